@@ -1,0 +1,124 @@
+"""The audit of a site in one screen: plan and captures in, report out. No files, no wording, no formats."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Mapping
+from datetime import date
+
+import auditor
+from auditor.capture.interface import Captured, NotCaptured, Source
+from auditor.compare import passphrase
+from auditor.compare.findings import DeviceResult, result_of, stale_deviations
+from auditor.compare.judge import everything_unverified, judge
+from auditor.model.report import Capture, Counts, Occasion, PlanFileRef, Report, verdict_of
+from auditor.plan.expected import Expected, expected_of
+from auditor.plan.loader import Plan
+from auditor.reading import Reading, read
+
+
+def audit(
+    plan: Plan,
+    source: Source,
+    *,
+    occasion: Occasion = "routine",
+    today: date | None = None,
+    environment: Mapping[str, str] | None = None,
+) -> Report:
+    """Audit a site against its plan.
+
+    Args:
+        plan: what the network should be.
+        source: where the devices' captures come from.
+        occasion: why it is audited.
+        today: the day of the audit, that approvals must reach; the calendar's if unsaid.
+        environment: where the plan's passphrases are looked up; the process's environment if unsaid.
+
+    Returns:
+        The report. A device that cannot be captured or read is a result in it.
+
+    Raises:
+        PlatformError: a platform's data are broken.
+    """
+    today = today or date.today()  # noqa: DTZ011 - approvals end with the day where the audit is run
+    environment = os.environ if environment is None else environment
+    every = expected_of(plan)
+    names = {name: expected.state.hostname or name for name, expected in every.items()}
+    results = [
+        _audit_device(plan, expected, source.capture(expected.device), names, today, environment)
+        for expected in every.values()
+    ]
+    findings = [finding for result in results for finding in result.findings]
+    complete = all(result.report.complete for result in results)
+    audited = {result.report.name for result in results if result.report.outcome == "audited"}
+    return Report(
+        site=plan.data.site,
+        reference=plan.data.reference,
+        occasion=occasion,
+        verdict=verdict_of(complete, findings),
+        complete=complete,
+        plan=PlanFileRef(file=os.path.basename(plan.file), sha256=plan.sha256),  # noqa: PTH119 - a name, not a path
+        counts=sum((result.report.counts for result in results), Counts()),
+        devices=[result.report for result in results],
+        findings=findings,
+        unverified=[item for result in results for item in result.unverified],
+        deviations=stale_deviations(plan, findings, audited, today),
+        audited_on=today,
+        tool=f"auditor {auditor.__version__}",
+    )
+
+
+def _audit_device(
+    plan: Plan,
+    expected: Expected,
+    captured: Captured | NotCaptured,
+    names: dict[str, str],
+    today: date,
+    environment: Mapping[str, str],
+) -> DeviceResult:
+    if isinstance(captured, NotCaptured):
+        judgement = everything_unverified(expected, captured.reason)
+        return result_of(
+            plan, expected, judgement, None, outcome="not captured", reason=captured.reason, captures=[], today=today
+        )
+    reading = read(expected.platform, captured.files)
+    captures = [
+        Capture(file=file.name, sha256=file.sha256, lines=len(lines.texts))
+        for file, lines in zip(captured.files, reading.lines, strict=True)
+    ]
+    reason = reading.problem or _another_device(reading, expected, names)
+    if reason:
+        judgement = everything_unverified(expected, reason)
+        return result_of(
+            plan, expected, judgement, None, outcome="not readable", reason=reason, captures=captures, today=today
+        )
+    judgement = judge(expected, reading, _passphrases(expected, reading, environment))
+    return result_of(
+        plan, expected, judgement, reading, outcome="audited", reason=None, captures=captures, today=today
+    )
+
+
+def _another_device(reading: Reading, expected: Expected, names: dict[str, str]) -> str:
+    """Return why a capture is that of another device of the plan; empty where it is not."""
+    found = (reading.state.hostname or "").casefold()
+    if found and found != names[expected.device].casefold():
+        for device, name in names.items():
+            if name.casefold() == found:
+                return f"this is the capture of {device}"
+    return ""
+
+
+def _passphrases(
+    expected: Expected, reading: Reading, environment: Mapping[str, str]
+) -> Callable[[str], bool | str]:
+    """Return what tells whether a Wi-Fi name's passphrase is the planned one, or why nobody can tell."""
+
+    def tell(ssid: str) -> bool | str:
+        variable = expected.passphrases[ssid]
+        planned = environment.get(variable)
+        if not planned:
+            return f"the environment variable {variable}, which holds the planned passphrase, is not set"
+        verdict = passphrase.matches(planned, ssid, reading.passphrases.get(ssid, []))
+        return "the capture does not show the passphrase, or only stored irreversibly" if verdict is None else verdict
+
+    return tell

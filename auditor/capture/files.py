@@ -1,0 +1,46 @@
+"""Saved text: ``DIR/<device>.cfg`` and the like, or a folder ``DIR/<device>/`` with a file a command."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from auditor.capture.interface import Captured, NotCaptured
+from auditor.errors import UsageError
+from auditor.reading.source import Source as File
+
+ENDINGS = (".cfg", ".conf", ".txt", ".log", ".rsc")
+MAX_BYTES = 64 * 1024 * 1024
+
+
+class SavedCaptures:
+    """Captures in a folder.
+
+    Raises:
+        UsageError: there is no such folder.
+    """
+
+    def __init__(self, folder: str | Path) -> None:
+        self._folder = Path(folder)
+        if not self._folder.is_dir():
+            raise UsageError(f"{folder}: no such folder of captures")
+
+    def capture(self, device: str) -> Captured | NotCaptured:
+        """Return the files of a device: those named after it, and those in the folder named after it."""
+        found = [self._folder / f"{device}{ending}" for ending in ENDINGS]
+        files = [path for path in found if path.is_file()]
+        below = self._folder / device
+        if below.is_dir():
+            files += sorted(p for p in below.iterdir() if p.is_file() and not p.name.startswith(".") and p.suffix != ".json")
+        if not files:
+            kinds = ", ".join(ENDINGS)
+            return NotCaptured(f"{self._folder} holds no {device}{{{kinds}}} and no folder {device}")
+        captured = []
+        for path in files:
+            try:
+                if path.stat().st_size > MAX_BYTES:
+                    return NotCaptured(f"{path} is larger than any configuration")
+                name = path.relative_to(self._folder).as_posix()
+                captured.append(File(name, path.read_bytes()))
+            except OSError as error:
+                return NotCaptured(f"{path} cannot be read: {error.strerror or error}")
+        return Captured(captured)

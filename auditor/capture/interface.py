@@ -1,0 +1,29 @@
+"""What a source of captures is: it gives a device's files, or says why it has none."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+from auditor.reading.source import Source as File
+
+
+@dataclass(frozen=True, slots=True)
+class Captured:
+    """A device's capture: its files as they were saved or read."""
+
+    files: list[File]
+
+
+@dataclass(frozen=True, slots=True)
+class NotCaptured:
+    """There is no capture of a device, and why."""
+
+    reason: str
+
+
+class Source(Protocol):
+    """Where captures come from."""
+
+    def capture(self, device: str) -> Captured | NotCaptured:
+        """Return a device's capture."""

@@ -1,0 +1,1 @@
+"""Expected against observed: differences, what they mean, and a verdict for every planned setting."""

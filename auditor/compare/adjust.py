@@ -1,0 +1,145 @@
+"""What must be known of both sides before they can be compared: renamed ports, trunks that carry all, uplinks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+from auditor.model.state import DeviceState, Port, Setting, Ssid, Uplink, Vlan
+from auditor.model.values import NO_VLANS, VlanSet
+from auditor.plan.expected import Expected
+from auditor.platforms.definition import Platform
+from auditor.reading import Reading
+
+
+@dataclass(slots=True)
+class Fitted:
+    """Both sides in a form in which what is equal means the same.
+
+    Attributes:
+        unverified: planned settings that the two sides together cannot tell, and why.
+        carrier_vlans: VLANs on planned uplinks; they are the carrier's, not the plan's.
+    """
+
+    expected: Expected
+    observed: DeviceState
+    unverified: dict[Setting, str] = field(default_factory=dict)
+    carrier_vlans: VlanSet = NO_VLANS
+
+
+def fit(expected: Expected, reading: Reading, platform: Platform) -> Fitted:
+    """Return expected and observed state ready to be compared field by field."""
+    fitted = Fitted(expected, reading.state)
+    _born_names(fitted, reading)
+    _silent_ports(fitted, platform)
+    _unlisted_ports(fitted)
+    _uplinks(fitted)
+    _trunks_that_carry_all(fitted, platform, reading)
+    _names_of_used_vlans(fitted)
+    _bands(fitted)
+    return fitted
+
+
+def _set_ports(fitted: Fitted, ports: dict[str, Port]) -> None:
+    fitted.observed = fitted.observed.model_copy(update={"ports": ports})
+
+
+def _expect(fitted: Fitted, **areas: object) -> None:
+    fitted.expected = replace(fitted.expected, state=fitted.expected.state.model_copy(update=areas))
+
+
+def _born_names(fitted: Fitted, reading: Reading) -> None:
+    """A plan may call a renamed port by the name that it was born with."""
+    planned = {*fitted.expected.state.ports, *fitted.expected.ignored_ports}
+    renamed = {now: born for born, now in reading.born_as.items() if born in planned and now not in planned}
+    if renamed:
+        ports = {renamed.get(name, name): port for name, port in fitted.observed.ports.items()}
+        uplinks = {renamed.get(name, name): uplink for name, uplink in fitted.observed.uplinks.items()}
+        fitted.observed = fitted.observed.model_copy(update={"ports": ports, "uplinks": uplinks})
+
+
+def _silent_ports(fitted: Fitted, platform: Platform) -> None:
+    """A dialect may leave out a port that nobody has touched: it is there, on, and in no VLAN."""
+    if not platform.interfaces.silent:
+        return
+    silent = {name: Port(mode="routed") for name in fitted.expected.state.ports if name not in fitted.observed.ports}
+    if silent:
+        _set_ports(fitted, {**fitted.observed.ports, **silent})
+
+
+def _unlisted_ports(fitted: Fitted) -> None:
+    """Ports that the plan does not list are judged by its rule for them."""
+    expected, rule = fitted.expected, fitted.expected.unlisted
+    known = {*expected.state.ports, *expected.ignored_ports}
+    unlisted = [name for name in fitted.observed.ports if name not in known]
+    if rule is None or not unlisted:
+        return
+    unsaid = {Setting("ports", name, "description") for name in unlisted}
+    if not rule.enabled:
+        open_fields = ("mode", "untagged_vlan", "tagged_vlans", "voice_vlan")
+        unsaid |= {Setting("ports", name, part) for name in unlisted for part in open_fields}
+    _expect(fitted, ports={**expected.state.ports, **dict.fromkeys(unlisted, rule)})
+    fitted.expected = replace(fitted.expected, unsaid=expected.unsaid | unsaid)
+
+
+def _uplinks(fitted: Fitted) -> None:
+    """An uplink in a VLAN of the carrier makes its port a trunk of it; an address without length is compared without."""
+    observed = fitted.observed
+    uplinks, ports = dict(observed.uplinks), dict(observed.ports)
+    carrier: set[int] = set()
+    for name in fitted.expected.uplinks:
+        found, wanted = uplinks.get(name), fitted.expected.state.uplinks[name]
+        if found is None:
+            continue
+        if wanted.address and "/" not in wanted.address and found.address:
+            uplinks[name] = Uplink(method=found.method, address=found.address.partition("/")[0])
+        port = ports.get(name)
+        if port is not None and port.mode == "trunk":
+            carrier |= port.tagged_vlans
+            ports[name] = port.model_copy(update={"mode": "routed"})
+    others = {
+        vid for name, port in ports.items() if name not in fitted.expected.uplinks for vid in port.tagged_vlans
+    } | set(fitted.expected.state.vlans)
+    fitted.carrier_vlans = VlanSet(carrier - others)
+    kept = {name: uplink for name, uplink in uplinks.items() if name in fitted.expected.uplinks}
+    fitted.observed = observed.model_copy(update={"uplinks": kept, "ports": ports})
+
+
+def _trunks_that_carry_all(fitted: Fitted, platform: Platform, reading: Reading) -> None:
+    """``trunk: all`` conforms where the port carries every planned VLAN and, beyond them, none that exists."""
+    exists = VlanSet(set(fitted.observed.vlans) - platform.vlans.built_in)
+    ports = dict(fitted.observed.ports)
+    for name in fitted.expected.carries_all:
+        port, wanted = ports.get(name), fitted.expected.state.ports[name]
+        if port is None or port.mode != "trunk":
+            continue
+        beyond = port.tagged_vlans - wanted.tagged_vlans
+        tagged = VlanSet((port.tagged_vlans & wanted.tagged_vlans) | (beyond & exists))
+        if beyond and Setting("vlans") in reading.not_shown:
+            setting = Setting("ports", name, "tagged_vlans")
+            fitted.unverified[setting] = (
+                "the port allows VLANs beyond the plan, and this capture does not show which of them exist"
+            )
+        untagged = port.untagged_vlan
+        if untagged in platform.vlans.built_in and untagged not in fitted.expected.state.vlans:
+            untagged = None
+        ports[name] = port.model_copy(update={"tagged_vlans": tagged, "untagged_vlan": untagged})
+    _set_ports(fitted, ports)
+
+
+def _names_of_used_vlans(fitted: Fitted) -> None:
+    """A VLAN that is there only by being used has no name on that device, so none is expected."""
+    wanted = dict(fitted.expected.state.vlans)
+    for vid, vlan in fitted.observed.vlans.items():
+        if vlan.name is None and vid in wanted:
+            wanted[vid] = Vlan()
+    _expect(fitted, vlans=wanted)
+
+
+def _bands(fitted: Fitted) -> None:
+    """Where the bands are planned and right, a radio that is off and not planned is no nonconformity."""
+    ssids: dict[str, Ssid] = dict(fitted.observed.ssids)
+    for name, wanted in fitted.expected.state.ssids.items():
+        found = ssids.get(name)
+        if found and wanted.bands is not None and found.bands == wanted.bands and found.enabled not in (True, False):
+            ssids[name] = found.model_copy(update={"enabled": True})
+    fitted.observed = fitted.observed.model_copy(update={"ssids": ssids})

@@ -1,0 +1,172 @@
+"""From a judgement to a device's part of the report: findings with evidence and approval, counts, verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from auditor.compare.judge import Judgement, Mismatch
+from auditor.compare.meaning import Meanings
+from auditor.model.report import (
+    CONSEQUENCES,
+    Approval,
+    Capture,
+    Counts,
+    DeviceReport,
+    Finding,
+    Outcome,
+    QuotedLine,
+    StaleDeviation,
+    Unverified,
+    finding_id,
+    verdict_of,
+)
+from auditor.plan.expected import Expected
+from auditor.plan.loader import Plan
+from auditor.plan.schema import Deviation
+from auditor.reading import Reading
+
+
+@dataclass(slots=True)
+class DeviceResult:
+    """A device's part of the report."""
+
+    report: DeviceReport
+    findings: list[Finding] = field(default_factory=list)
+    unverified: list[Unverified] = field(default_factory=list)
+
+
+def result_of(
+    plan: Plan,
+    expected: Expected,
+    judgement: Judgement,
+    reading: Reading | None,
+    *,
+    outcome: Outcome,
+    reason: str | None,
+    captures: list[Capture],
+    today: date,
+) -> DeviceResult:
+    """Return a device's part of the report.
+
+    Args:
+        reading: what was observed; ``None`` for a device of which nothing could be read.
+        outcome: what became of the device as a whole, and why.
+        captures: the files that were read.
+        today: the day that approvals must reach.
+    """
+    meanings = Meanings(plan, expected.device)
+    findings = [_finding(plan, expected, m, meanings, reading, today) for m in judgement.mismatches]
+    findings.sort(key=lambda f: (CONSEQUENCES.index(f.consequence), f.setting))
+    unverified = [
+        Unverified(device=expected.device, setting=str(setting), why=why)
+        for setting, why in judgement.unverified.items()
+    ]
+    unplanned = sum(1 for f in findings if f.kind == "unplanned")
+    nonconforming = len(findings) - unplanned
+    not_understood = reading.quoted_not_understood() if reading else []
+    complete = outcome == "audited" and not not_understood and not judgement.not_shown
+    report = DeviceReport(
+        name=expected.device,
+        platform=expected.platform,
+        role=expected.role,
+        outcome=outcome,
+        verdict=verdict_of(complete, findings),
+        reason=reason or _why_incomplete(judgement, not_understood),
+        complete=complete,
+        captures=captures,
+        counts=Counts(
+            planned=judgement.planned,
+            conforming=judgement.planned - nonconforming - len(unverified),
+            nonconforming=nonconforming,
+            unverified=len(unverified),
+            unplanned=unplanned,
+            approved=sum(1 for f in findings if not f.counts),
+        ),
+        not_understood=not_understood,
+    )
+    return DeviceResult(report, findings, unverified)
+
+
+def _why_incomplete(judgement: Judgement, not_understood: list[QuotedLine]) -> str | None:
+    reasons = []
+    if not_understood:
+        lines = "1 line" if len(not_understood) == 1 else f"{len(not_understood)} lines"
+        reasons.append(f"{lines} of audited areas not understood")
+    reasons += [f"this capture does not show {area}: save beside it {save}" for area, save in judgement.not_shown.items()]
+    return "; ".join(reasons) or None
+
+
+def _finding(
+    plan: Plan, expected: Expected, m: Mismatch, meanings: Meanings, reading: Reading | None, today: date
+) -> Finding:
+    consequence, effect = meanings.of(m)
+    setting = str(m.setting)
+    return Finding(
+        id=finding_id(expected.device, setting),
+        device=expected.device,
+        area=m.setting.area,
+        setting=setting,
+        kind=m.kind,
+        expected=m.expected,
+        observed=m.observed,
+        consequence=consequence,
+        effect=effect,
+        evidence=reading.evidence_of(m.setting) if reading else [],
+        approved=_approval(plan.data.deviations, expected.device, m, today),
+    )
+
+
+def _approval(deviations: Iterable[Deviation], device: str, m: Mismatch, today: date) -> Approval | None:
+    """Return the approval that covers a finding: one that has not expired before one that has."""
+    found = [d for d in deviations if covers(d, device, str(m.setting), m.observed)]
+    found.sort(key=lambda d: d.until, reverse=True)
+    if not found:
+        return None
+    best = found[0]
+    return Approval(
+        reason=best.reason,
+        approved_by=best.approved_by,
+        ticket=best.ticket,
+        until=best.until,
+        expired=best.until < today,
+    )
+
+
+def covers(deviation: Deviation, device: str, setting: str, observed: Any) -> bool:
+    """Return whether an approved deviation is about this finding, with this observed value."""
+    return (
+        deviation.device == device
+        and deviation.setting == setting
+        and _normal(deviation.observed, observed) == _normal(observed, observed)
+    )
+
+
+def _normal(value: Any, like: Any) -> str:
+    """Return a value as text that compares by meaning: whole items, which nobody writes down, by their presence."""
+    if isinstance(like, dict):
+        return "present" if value is None or isinstance(value, dict) or value == "present" else str(value)
+    if like is None:
+        return "absent" if value in (None, "absent") else str(value)
+    if isinstance(value, list):
+        return ",".join(sorted(str(item) for item in value))
+    return str(value)
+
+
+def stale_deviations(plan: Plan, findings: list[Finding], audited: set[str], today: date) -> list[StaleDeviation]:
+    """Return approved deviations that are over, or that match nothing on a device that was audited."""
+    stale = []
+    for deviation in plan.data.deviations:
+        matched = any(covers(deviation, f.device, f.setting, f.observed) for f in findings)
+        why = ""
+        if deviation.until < today:
+            why = "its time is over"
+        elif not matched and deviation.device in audited:
+            why = "nothing deviates in this way any more"
+        if why:
+            stale.append(
+                StaleDeviation(device=deviation.device, setting=deviation.setting, until=deviation.until, why=why)
+            )
+    return stale

@@ -1,0 +1,199 @@
+"""Judging one device: every planned setting ends as conforming, nonconforming or unverified."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+from auditor.compare.adjust import fit
+from auditor.compare.carried import read_back
+from auditor.compare.diff import Change, Items, changes
+from auditor.model.report import Kind
+from auditor.model.state import KEYED_AREAS, DeviceState, Setting, fields_of
+from auditor.plan.expected import Expected, is_there
+from auditor.platforms import catalogue
+from auditor.reading import Reading
+
+
+@dataclass(frozen=True, slots=True)
+class Mismatch:
+    """A setting, or a whole item, that is not as planned."""
+
+    setting: Setting
+    kind: Kind
+    expected: Any
+    observed: Any
+
+
+@dataclass(slots=True)
+class Judgement:
+    """What became of a device's planned settings.
+
+    Attributes:
+        planned: how many settings were judged; an item that is wholly absent counts as one.
+        mismatches: what is not as planned.
+        unverified: planned settings that cannot be told, and why.
+        not_shown: areas that this capture cannot show though something is planned there, with what to save beside it.
+    """
+
+    planned: int = 0
+    mismatches: list[Mismatch] = field(default_factory=list)
+    unverified: dict[Setting, str] = field(default_factory=dict)
+    not_shown: dict[str, str] = field(default_factory=dict)
+
+
+def judge(expected: Expected, reading: Reading, passphrase: Callable[[str], bool | str]) -> Judgement:
+    """Compare what a device should be with what its capture shows.
+
+    Args:
+        expected: the planned settings.
+        reading: the observed ones.
+        passphrase: tells for a Wi-Fi name whether its passphrase is the planned one, or why that cannot be told.
+    """
+    return _Judge(expected, reading, passphrase).run()
+
+
+def everything_unverified(expected: Expected, why: str) -> Judgement:
+    """Return the judgement of a device that could not be read."""
+    settings = list(expected.settings())
+    return Judgement(planned=len(settings), unverified=dict.fromkeys(settings, why))
+
+
+class _Judge:
+    def __init__(self, expected: Expected, reading: Reading, passphrase: Callable[[str], bool | str]) -> None:
+        self.reading = reading
+        self.passphrase = passphrase
+        self.platform = catalogue.get(expected.platform)
+        self.fitted = fit(expected, reading, self.platform)
+        self.expected = self.fitted.expected
+        self.result = Judgement(unverified=dict(self.fitted.unverified))
+
+    def run(self) -> Judgement:
+        self.hostname()
+        for area in KEYED_AREAS:
+            self.area(area)
+        self.management()
+        self.passphrases()
+        mismatched = {m.setting for m in self.result.mismatches if m.kind != "unplanned"}
+        whole = {m.setting for m in self.result.mismatches if m.kind == "absent" and not m.setting.field}
+        planned = [s for s in self.expected.settings() if s.item not in whole or s in mismatched]
+        self.result.unverified = {s: why for s, why in self.result.unverified.items() if s not in mismatched}
+        self.result.planned = len(planned) + len(whole - set(planned))
+        return self.result
+
+    def why_not_shown(self, setting: Setting) -> str | None:
+        """Return what to save beside the capture to see a setting; ``None`` where the capture shows it."""
+        for place in (Setting(setting.area, "", setting.field), Setting(setting.area)):
+            if place in self.reading.not_shown:
+                return self.reading.not_shown[place]
+        return None
+
+    def cannot_tell(self, setting: Setting, save: str) -> None:
+        area = setting.area if setting.area != "management" else str(setting)
+        self.result.not_shown[area] = save
+        self.result.unverified[setting] = f"this capture does not show it; save beside it: {save}"
+
+    def hostname(self) -> None:
+        setting = Setting("hostname")
+        wanted, found = self.expected.state.hostname, self.fitted.observed.hostname
+        if wanted is None:
+            return
+        if found is None:
+            self.result.unverified[setting] = "the capture does not say the device's name"
+        elif found.casefold() != wanted.casefold():
+            self.result.mismatches.append(Mismatch(setting, "differs", wanted, found))
+
+    def area(self, area: str) -> None:
+        wanted, found = _items(self.expected.state, area), _items(self.fitted.observed, area)
+        for key in [key for key in wanted if key not in found]:
+            save = self.why_not_shown(Setting(area, key))
+            if save is not None:
+                for setting in self.settings_of(area, key):
+                    self.cannot_tell(setting, save)
+                del wanted[key]
+        for key in [key for key in found if key not in wanted and not self.is_unplanned(area, key, found[key])]:
+            del found[key]
+        for key in wanted.keys() & found.keys():
+            for name in fields_of(area):
+                setting = Setting(area, key, name)
+                if setting in self.expected.unsaid or setting in self.fitted.unverified or name == "passphrase_matches":
+                    del wanted[key][name], found[key][name]
+        for change in changes(wanted, found):
+            self.take(area, change)
+
+    def settings_of(self, area: str, key: str) -> Iterator[Setting]:
+        return (s for s in self.expected.settings() if (s.area, s.key) == (area, key))
+
+    def take(self, area: str, change: Change) -> None:
+        setting = Setting(area, change.key, change.field)
+        if change.field and self.not_carried(setting, change.observed):
+            self.result.unverified[setting] = "what is planned cannot be written in this dialect"
+            return
+        self.result.mismatches.append(Mismatch(setting, _kind(change), change.expected, change.observed))
+
+    def not_carried(self, setting: Setting, observed: Any) -> bool:
+        """Return whether the observed value is just what the planned one becomes in this dialect."""
+        carried = _items(read_back(self.expected), setting.area).get(setting.key, {})
+        planned = _items(self.expected.state, setting.area)[setting.key][setting.field]
+        read = carried.get(setting.field)
+        return bool(carried) and is_there(planned) and read != planned and read == observed
+
+    def is_unplanned(self, area: str, key: str, item: dict[str, Any]) -> bool:
+        """Return whether something that the plan does not have may not be there."""
+        match area:
+            case "vlans":
+                return int(key) not in self.platform.vlans.built_in and int(key) not in self.fitted.carrier_vlans
+            case "gateways":
+                return int(key) not in self.fitted.carrier_vlans
+            case "ssids":
+                return item["enabled"] is not False
+            case "dhcp":
+                return True
+        return False
+
+    def management(self) -> None:
+        wanted, found = self.expected.state.management, self.fitted.observed.management
+        for name in fields_of("management"):
+            setting = Setting("management", "", name)
+            if setting in self.expected.unsaid:
+                continue
+            save = self.why_not_shown(setting)
+            if save is not None:
+                self.cannot_tell(setting, save)
+                continue
+            planned, observed = _plain(getattr(wanted, name)), _plain(getattr(found, name))
+            if planned != observed:
+                kind = _kind(Change("", name, planned, observed))
+                self.result.mismatches.append(Mismatch(setting, kind, planned, observed))
+
+    def passphrases(self) -> None:
+        for ssid in self.expected.passphrases:
+            setting = Setting("ssids", ssid, "passphrase_matches")
+            if ssid not in self.fitted.observed.ssids or setting in self.result.unverified:
+                continue
+            verdict = self.passphrase(ssid)
+            if isinstance(verdict, str):
+                self.result.unverified[setting] = verdict
+            elif not verdict:
+                self.result.mismatches.append(Mismatch(setting, "differs", True, False))
+
+
+def _items(state: DeviceState, area: str) -> Items:
+    """Return the items of an area as JSON values that compare by meaning."""
+    return {str(key): item.model_dump(mode="json") for key, item in getattr(state, area).items()}
+
+
+def _plain(value: Any) -> Any:
+    return list(value) if isinstance(value, tuple) else value
+
+
+def _kind(change: Change) -> Kind:
+    """Absent: planned and not there. Unplanned: there and not planned. Differs: both, and unequal."""
+    if not _there(change.observed):
+        return "absent" if _there(change.expected) else "differs"
+    return "differs" if _there(change.expected) else "unplanned"
+
+
+def _there(value: Any) -> bool:
+    return value is not None and value not in ("", [], {})

@@ -1,0 +1,180 @@
+"""The result of an audit: report.json's contract as types. Knows nothing of dialects, files or formats."""
+
+from __future__ import annotations
+
+import hashlib
+from datetime import date
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+FORMAT = "auditor-report/1"
+Verdict = Literal["conforming", "nonconforming", "incomplete"]
+Outcome = Literal["audited", "not captured", "not readable"]
+Kind = Literal["absent", "unplanned", "differs"]
+Consequence = Literal["exposure", "outage", "upkeep"]
+Occasion = Literal["acceptance", "routine", "after-change"]
+
+OCCASIONS: tuple[Occasion, ...] = ("acceptance", "routine", "after-change")
+CONSEQUENCES: tuple[Consequence, ...] = ("exposure", "outage", "upkeep")
+EXIT_CODES: dict[Verdict, int] = {"conforming": 0, "nonconforming": 1, "incomplete": 3}
+"""As with diff(1): 0 alike, 1 different, and trouble is more; 2 is for errors, when nothing was audited."""
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class QuotedLine(_Part):
+    """A line of a capture, secrets taken out."""
+
+    file: str
+    line: int
+    text: str
+
+
+class Approval(_Part):
+    """Who approved a deviation, why, and until when."""
+
+    reason: str
+    approved_by: str
+    ticket: str
+    until: date
+    expired: bool = False
+
+
+class Finding(_Part):
+    """One nonconforming setting.
+
+    Attributes:
+        id: the same in every run for the same device and setting.
+        expected, observed: values as JSON; ``null`` is "not there".
+        consequence: what it means: somebody reaches what they should not, loses service, or nobody notices yet.
+        effect: the same in a sentence.
+        evidence: the lines it was observed in.
+        approved: the approval that covers it; one that has expired does not.
+    """
+
+    id: str
+    device: str
+    area: str
+    setting: str
+    kind: Kind
+    expected: Any = None
+    observed: Any = None
+    consequence: Consequence
+    effect: str
+    evidence: list[QuotedLine] = Field(default_factory=list)
+    approved: Approval | None = None
+
+    @property
+    def counts(self) -> bool:
+        """Whether it makes the verdict worse: nobody approved it, or not until today."""
+        return self.approved is None or self.approved.expired
+
+
+def finding_id(device: str, setting: str) -> str:
+    """Return an id that is the same in every run."""
+    return hashlib.sha256(f"{device}\0{setting}".encode()).hexdigest()[:12]
+
+
+class Unverified(_Part):
+    """A planned setting that this capture cannot show, and why."""
+
+    device: str
+    setting: str
+    why: str
+
+
+class Counts(_Part):
+    """How many settings are what: planned = conforming + nonconforming + unverified.
+
+    An item that is wholly absent counts as one setting. Approved findings are counted where they belong and once
+    more under ``approved``.
+    """
+
+    planned: int = 0
+    conforming: int = 0
+    nonconforming: int = 0
+    unverified: int = 0
+    unplanned: int = 0
+    approved: int = 0
+
+    def __add__(self, other: Counts) -> Counts:
+        return Counts(**{name: getattr(self, name) + getattr(other, name) for name in Counts.model_fields})
+
+
+class Capture(_Part):
+    """One file of a capture."""
+
+    file: str
+    sha256: str
+    lines: int
+
+
+class DeviceReport(_Part):
+    """What became of one device.
+
+    Attributes:
+        reason: why it was not audited, or why its audit is incomplete.
+        complete: whether everything planned could be judged but for single settings that the device never shows.
+        not_understood: lines of audited areas that nobody could read.
+    """
+
+    name: str
+    platform: str
+    role: str
+    outcome: Outcome
+    verdict: Verdict
+    reason: str | None = None
+    complete: bool = True
+    captures: list[Capture] = Field(default_factory=list)
+    counts: Counts = Counts()
+    not_understood: list[QuotedLine] = Field(default_factory=list)
+
+
+class PlanFileRef(_Part):
+    """The plan that was audited against."""
+
+    file: str
+    sha256: str
+
+
+class StaleDeviation(_Part):
+    """An approved deviation of the plan that matches no finding any more, or whose time is over."""
+
+    device: str
+    setting: str
+    until: date
+    why: str
+
+
+class Report(_Part):
+    """A site's audit. ``format`` to ``unverified`` are the fixed keys of report.json."""
+
+    format: Literal["auditor-report/1"] = FORMAT
+    site: str
+    reference: str
+    occasion: Occasion
+    verdict: Verdict
+    complete: bool
+    plan: PlanFileRef
+    counts: Counts
+    devices: list[DeviceReport]
+    findings: list[Finding]
+    unverified: list[Unverified]
+    deviations: list[StaleDeviation] = Field(default_factory=list)
+    audited_on: date
+    tool: str
+
+    @property
+    def exit_code(self) -> int:
+        """The exit code of a run with this result."""
+        return EXIT_CODES[self.verdict]
+
+
+def verdict_of(complete: bool, findings: list[Finding]) -> Verdict:
+    """Return the verdict: trouble wins over findings, and only what nobody approved counts."""
+    if not complete:
+        return "incomplete"
+    return "nonconforming" if any(finding.counts for finding in findings) else "conforming"

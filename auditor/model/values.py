@@ -1,0 +1,314 @@
+"""Single values in their one normal form: VLAN sets, addresses, ranges, durations, MAC addresses.
+
+Text in, value out; ``ValueError`` with a sentence where the text is no such value. No device syntax lives here
+beyond the spellings that several dialects share.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from functools import lru_cache
+from ipaddress import IPv4Address, IPv4Interface, IPv4Network, summarize_address_range
+from typing import Any, Self
+
+from pydantic import GetCoreSchemaHandler
+from pydantic_core import CoreSchema, core_schema
+
+VLAN_FIRST, VLAN_LAST = 1, 4094
+"""IEEE 802.1Q: 12 bits, of which 0 (priority-tagged) and 4095 (reserved) name no VLAN."""
+
+
+class VlanSet(frozenset[int]):
+    """A set of VLAN ids, written in the trade's list notation: ``10,20-22``; empty is ``""``."""
+
+    __slots__ = ()
+
+    @classmethod
+    def parse(cls, text: str) -> Self:
+        """Read list notation; blanks count as commas.
+
+        Raises:
+            ValueError: something is no VLAN id (1 to 4094) or no range of them.
+        """
+        return cls(_parse_numbers(text))
+
+    def __str__(self) -> str:
+        return _format_numbers(self)
+
+    def __repr__(self) -> str:
+        return f"VlanSet({str(self)!r})"
+
+    def but(self, *others: int | None) -> VlanSet:
+        """Return the set without these ids."""
+        return VlanSet(self.difference(others))
+
+    @classmethod
+    def _validate(cls, value: Any) -> VlanSet:
+        if isinstance(value, VlanSet):
+            return value
+        if isinstance(value, str):
+            return cls.parse(value)
+        return cls(vlan_id(item) for item in value)
+
+    @classmethod
+    def __get_pydantic_core_schema__(cls, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        """Accept text, a set or a list; serialise as list notation."""
+        return core_schema.no_info_plain_validator_function(
+            cls._validate,
+            serialization=core_schema.to_string_ser_schema(when_used="json"),
+            json_schema_input_schema=core_schema.str_schema(),
+        )
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, schema: CoreSchema, handler: Any) -> dict[str, Any]:
+        """Describe the serialised form."""
+        return {"type": "string", "description": "VLAN ids in list notation, such as 10,20-22"}
+
+
+@lru_cache(maxsize=2048)
+def _parse_numbers(text: str) -> frozenset[int]:
+    found: set[int] = set()
+    for piece in re.split(r"[,\s]+", text.strip()):
+        first, dash, last = piece.partition("-")
+        if dash:
+            low, high = vlan_id(first), vlan_id(last)
+            if low > high:
+                raise ValueError(f"{piece!r} is no VLAN range: it runs backwards")
+            found.update(range(low, high + 1))
+        elif piece:
+            found.add(vlan_id(piece))
+    return frozenset(found)
+
+
+@lru_cache(maxsize=2048)
+def _format_numbers(numbers: frozenset[int]) -> str:
+    runs: list[list[int]] = []
+    for number in sorted(numbers):
+        if runs and number == runs[-1][1] + 1:
+            runs[-1][1] = number
+        else:
+            runs.append([number, number])
+    return ",".join(str(low) if low == high else f"{low}-{high}" for low, high in runs)
+
+
+NO_VLANS = VlanSet()
+ALL_VLANS = VlanSet(range(VLAN_FIRST, VLAN_LAST + 1))
+
+
+def vlan_id(value: str | int) -> int:
+    """Return a VLAN id.
+
+    Raises:
+        ValueError: not a whole number from 1 to 4094 (IEEE 802.1Q).
+    """
+    try:
+        number = int(value)
+    except ValueError:
+        raise ValueError(f"{value!r} is no VLAN id") from None
+    if not VLAN_FIRST <= number <= VLAN_LAST:
+        raise ValueError(f"{number} is no VLAN id: they run from 1 to 4094")
+    return number
+
+
+def allowed_vlans(operations: Iterable[str]) -> VlanSet:
+    """Carry out a switch's allowed-list lines in their order, on a port that allows all until told otherwise.
+
+    ``10,20`` replaces the list, ``add``, ``remove`` and ``except`` change it, ``all`` and ``none`` mean what they say.
+
+    Raises:
+        ValueError: an operand is no VLAN list.
+    """
+    allowed = ALL_VLANS
+    for operation in operations:
+        word, _, operand = operation.strip().lower().partition(" ")
+        match word:
+            case "all":
+                allowed = ALL_VLANS
+            case "none":
+                allowed = NO_VLANS
+            case "add":
+                allowed = VlanSet(allowed | VlanSet.parse(operand))
+            case "remove":
+                allowed = VlanSet(allowed - VlanSet.parse(operand))
+            case "except":
+                allowed = VlanSet(ALL_VLANS - VlanSet.parse(operand))
+            case _:
+                allowed = VlanSet.parse(operation)
+    return allowed
+
+
+@lru_cache(maxsize=4096)
+def interface_address(text: str) -> IPv4Interface:
+    """Return an address with its prefix: ``10.0.0.1/24``, ``10.0.0.1 255.255.255.0``, or a bare address as /32.
+
+    Raises:
+        ValueError: no IPv4 address, or no network mask.
+    """
+    return IPv4Interface("/".join(text.replace("/", " ").split()))
+
+
+@lru_cache(maxsize=4096)
+def network(text: str) -> IPv4Network:
+    """Return the IPv4 network that an address with a prefix or mask lies in.
+
+    Raises:
+        ValueError: no IPv4 address, or no network mask.
+    """
+    return interface_address(text).network
+
+
+def address_range(text: str) -> tuple[IPv4Address, IPv4Address]:
+    """Return first and last address of ``a-b``, ``a b``, a prefix, or a single address.
+
+    Raises:
+        ValueError: no addresses, or the range runs backwards.
+    """
+    text = text.strip()
+    if "/" in text:
+        net = IPv4Network(text, strict=False)
+        return net.network_address, net.broadcast_address
+    ends = re.split(r"\s*-\s*|\s+", text)
+    if len(ends) > 2:
+        raise ValueError(f"{text!r} is no address range: write first-last")
+    first, last = IPv4Address(ends[0]), IPv4Address(ends[-1])
+    if first > last:
+        raise ValueError(f"{text!r} is no address range: it runs backwards")
+    return first, last
+
+
+def range_text(first: IPv4Address, last: IPv4Address) -> str:
+    """Write a range in its normal form, ``first-last``."""
+    return f"{first}-{last}"
+
+
+def merge_ranges(ranges: Iterable[tuple[IPv4Address, IPv4Address]]) -> list[tuple[IPv4Address, IPv4Address]]:
+    """Return the same addresses in ascending ranges, those that touch or overlap made one."""
+    merged: list[tuple[IPv4Address, IPv4Address]] = []
+    for first, last in sorted(ranges):
+        if merged and int(first) <= int(merged[-1][1]) + 1:
+            merged[-1] = (merged[-1][0], max(last, merged[-1][1]))
+        else:
+            merged.append((first, last))
+    return merged
+
+
+def subtract_ranges(
+    whole: Iterable[tuple[IPv4Address, IPv4Address]], holes: Iterable[tuple[IPv4Address, IPv4Address]]
+) -> list[tuple[IPv4Address, IPv4Address]]:
+    """Return what is left of ``whole`` without ``holes``, as ascending ranges."""
+    left = merge_ranges(whole)
+    for first, last in merge_ranges(holes):
+        pieces = []
+        for low, high in left:
+            if last < low or first > high:
+                pieces.append((low, high))
+                continue
+            if low < first:
+                pieces.append((low, first - 1))
+            if last < high:
+                pieces.append((last + 1, high))
+        left = pieces
+    return left
+
+
+def host_range(net: IPv4Network) -> tuple[IPv4Address, IPv4Address]:
+    """Return first and last address that a terminal may have: all but network and broadcast address (RFC 1878).
+
+    In a /31 (RFC 3021) and a /32 every address counts.
+    """
+    if net.prefixlen >= 31:
+        return net.network_address, net.broadcast_address
+    return net.network_address + 1, net.broadcast_address - 1
+
+
+def covering_networks(first: IPv4Address, last: IPv4Address) -> list[IPv4Network]:
+    """Return the fewest prefixes that hold exactly these addresses."""
+    return list(summarize_address_range(first, last))
+
+
+_UNITS = {"w": 604800, "d": 86400, "h": 3600, "m": 60, "s": 1}
+INFINITE_SECONDS = 0xFFFFFFFF
+"""RFC 2131: a lease time of all ones never ends."""
+
+
+def duration_seconds(value: str | int) -> int:
+    """Return seconds of ``12h``, ``1d12h``, ``00:10:00``, ``1d 00:00:00``, ``3600`` or ``infinite``.
+
+    Raises:
+        ValueError: no such duration.
+    """
+    if isinstance(value, int):
+        return value
+    text = value.strip().lower()
+    if text in ("infinite", "infinity", "forever"):
+        return INFINITE_SECONDS
+    if text.isdecimal():
+        return int(text)
+    match = re.fullmatch(r"((?:\d+[wdhms])*)\s*(?:(\d+):(\d\d):(\d\d))?", text)
+    if not match or not text:
+        raise ValueError(f"{value!r} is no duration: write it as 12h, 1d, 30m or a number of seconds")
+    seconds = sum(int(number) * _UNITS[unit] for number, unit in re.findall(r"(\d+)([wdhms])", match[1]))
+    if match[2]:
+        seconds += int(match[2]) * 3600 + int(match[3]) * 60 + int(match[4])
+    return seconds
+
+
+def duration_text(seconds: int) -> str:
+    """Write seconds with the units that people use: ``12h``, ``1d12h``."""
+    if seconds == INFINITE_SECONDS:
+        return "infinite"
+    parts = []
+    for unit, size in _UNITS.items():
+        count, seconds = divmod(seconds, size)
+        if count:
+            parts.append(f"{count}{unit}")
+    return "".join(parts) or "0s"
+
+
+def mac_address(text: str) -> str:
+    """Return a MAC address as ``00:00:5e:00:53:01``, whatever its separators.
+
+    Raises:
+        ValueError: not twelve hexadecimal digits.
+    """
+    digits = re.sub(r"[:.\-]", "", text.strip()).lower()
+    if not re.fullmatch(r"[0-9a-f]{12}", digits):
+        raise ValueError(f"{text!r} is no MAC address: write twelve hexadecimal digits, as 00:00:5e:00:53:01")
+    return ":".join(digits[i : i + 2] for i in range(0, 12, 2))
+
+
+_RANGE_LIMIT = 4096
+
+
+def expand_names(text: str) -> list[str]:
+    """Expand port shorthand: ``GigabitEthernet1/0/1-12``, ``ether2,ether5-7``, ``1/0/1,3``.
+
+    A piece of digits alone takes over what stands before the last number of the piece in front of it.
+
+    Raises:
+        ValueError: a range runs backwards or is longer than any device has ports.
+    """
+    names: list[str] = []
+    stem = ""
+    for piece in (part.strip() for part in text.split(",")):
+        if not piece:
+            raise ValueError(f"{text!r}: a comma with no port beside it")
+        match = re.fullmatch(r"(.*?)(\d+)\s*-\s*(.*?)(\d+)", piece)
+        if match and match[3] in ("", match[1]):
+            prefix, first, last = match[1], int(match[2]), int(match[4])
+            prefix = prefix or stem
+            if first > last:
+                raise ValueError(f"{piece!r}: the range runs backwards")
+            if last - first >= _RANGE_LIMIT:
+                raise ValueError(f"{piece!r}: the range is longer than any device has ports")
+            names.extend(f"{prefix}{number}" for number in range(first, last + 1))
+        elif piece.isdecimal():
+            prefix = stem
+            names.append(f"{prefix}{piece}")
+        else:
+            single = re.fullmatch(r"(.*?)\d*", piece)
+            prefix = single[1] if single else ""
+            names.append(piece)
+        stem = prefix
+    return names

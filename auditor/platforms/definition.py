@@ -1,0 +1,231 @@
+"""The shape of ``templates/platforms/<name>/platform.yaml``. Every key is explained here, and only here.
+
+A pattern is a regular expression that must match from the first to the last character; those under ``noise``,
+``refusals``, ``audited`` and ``verbatim`` need match only the beginning. Named groups in capital letters fill the field of the same name in the
+section's row, as a TextFSM Value does.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cached_property
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+
+from auditor.model.state import Setting
+from auditor.model.values import NO_VLANS, VlanSet
+
+
+def _listed(value: Any) -> Any:
+    return [value] if isinstance(value, str) else value
+
+
+Listed = Annotated[list[str], BeforeValidator(_listed)]
+Patterns = Listed
+Place = Annotated[Setting, BeforeValidator(lambda value: place(value))]
+
+
+def place(text: Any) -> Setting:
+    """Return the setting that ``vlans``, ``vlans.name`` or ``management.ntp`` stands for, whatever the item."""
+    area, _, field = str(text).partition(".")
+    return Setting(area, "", field)
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class LiteralText(_Part):
+    """Text that is no configuration: a banner, a certificate. It runs to a line that ``closes`` matches.
+
+    A group ``end`` in ``opens`` is the delimiter; it stands in ``closes`` as ``{end}``. Where the line that opens
+    it holds the delimiter twice, the text ends there.
+    """
+
+    opens: str
+    closes: str
+
+
+class Layout(_Part):
+    """How lines form sections.
+
+    Attributes:
+        kind: which of auditor.reading.layouts cuts the text.
+        comment: what a comment begins with, to the letter.
+        closes: lines that end a block, to the letter.
+        verbatim: lines in which runs of blanks mean something.
+        literals: text that is no configuration.
+    """
+
+    kind: Literal["indented", "statements", "uci"]
+    comment: Listed
+    closes: Listed = []
+    verbatim: Listed = []
+    literals: list[LiteralText] = []
+
+
+class SectionRule(_Part):
+    """Which sections a template owns.
+
+    Attributes:
+        opens: what the section's first line looks like.
+        template: file name of the template without ``.textfsm``; what stands before a dot is the feature.
+        whole: the first line is read by the template, too.
+        values: what the section says of itself without a line, by field in small letters.
+        ignores: lines of such sections that are knowingly not audited.
+        flat: lines that belong to the section though they are not indented.
+        lists: options of such sections whose value is a list cut at blanks.
+        port_names: how this section's ports are called elsewhere, made of {bridge} and {port}.
+        listing: the section is the answer to another command and has blank-separated columns.
+    """
+
+    opens: Patterns
+    template: str
+    whole: bool = False
+    values: dict[str, Any] = {}
+    ignores: Patterns = []
+    flat: str = r"(?!)"
+    lists: list[str] = []
+    port_names: str = "{port}"
+    listing: bool = False
+
+    @property
+    def feature(self) -> str:
+        """The row model that the template fills."""
+        return self.template.partition(".")[0]
+
+
+class Default(_Part):
+    """What a line that is not there means: fields of a feature's rows, where ``when`` occurs in the capture.
+
+    ``where`` restricts it to rows (for interfaces: to the merged interface) with these values.
+    """
+
+    feature: str
+    when: str | None = None
+    where: dict[str, Any] = {}
+    fields: dict[str, Any]
+
+
+class KindRule(_Part):
+    """What an interface is, by its name. Groups ``parent``, ``vlan_tag``, ``vid`` and ``bridge`` are kept."""
+
+    kind: str
+    name: str
+
+
+class Interfaces(_Part):
+    """Names of interfaces.
+
+    Attributes:
+        names: the long names; shorter spellings of them are read, whatever their case.
+        kinds: what an interface is, the first rule that matches; otherwise a port.
+        default_mode: the mode of a port that says nothing: ``access``, ``routed``, or ``access_on_switches``
+            (access where some port of the device has switching lines, routed otherwise).
+        silent: a configuration may leave out a port that nobody has touched.
+    """
+
+    names: list[str] = []
+    kinds: list[KindRule] = []
+    default_mode: Literal["access", "routed", "access_on_switches"] = "routed"
+    silent: bool = False
+
+
+class VlanTable(_Part):
+    """How the dialect keeps its VLANs.
+
+    Attributes:
+        built_in: VLANs that are there by themselves.
+        shown_by: VLANs of which one must be declared for the configuration to count as showing them; empty: it does.
+        by_use: a VLAN exists by being used, without being declared.
+        default_names: how a VLAN is called that has no name, made of {vid}.
+        save: what to save beside the configuration where it does not show them.
+    """
+
+    built_in: VlanSet = NO_VLANS
+    shown_by: VlanSet = NO_VLANS
+    by_use: bool = False
+    default_names: str | None = None
+    save: str = ""
+
+
+class DhcpServer(_Part):
+    """How the dialect's DHCP server thinks.
+
+    Attributes:
+        pools: ``ranges`` are given, or a scope gives out the whole ``network`` but what is excluded.
+        own: fields that a scope fills with the server's own address where it says nothing.
+        option_fields: DHCP options (RFC 2132 numbers) that the dialect uses for what is a field of a scope here.
+    """
+
+    pools: Literal["ranges", "network"] = "ranges"
+    start: int | None = None
+    limit: int | None = None
+    own: list[Literal["gateway", "dns"]] = []
+    option_fields: dict[int, Literal["gateway", "dns", "domain"]] = {}
+
+
+class Shown(_Part):
+    """An area, or a field of one, that a capture shows only if one of these sections is in it."""
+
+    setting: Place
+    by: Patterns
+    save: str
+
+    @cached_property
+    def patterns(self) -> list[re.Pattern[str]]:
+        """What opens a section that shows it."""
+        return [re.compile(pattern) for pattern in self.by]
+
+
+class Platform(_Part):
+    """One platform's data.
+
+    Attributes:
+        name: the folder's name, which is netmiko's device type.
+        about: what devices speak it, in a few words.
+        commands: the read-only commands whose answers make a whole capture.
+        prompt: what a prompt looks like; ``noise``: lines that are no configuration wherever they stand.
+        refusals: answers of a device that refuses a command.
+        scripts: what a statement looks like that sets a device up and is no configuration of one.
+        ends_with: the line that a complete configuration ends with; empty where the dialect has none.
+        audited: first lines that belong to an audited area; an unknown one is reported as not understood.
+        ignored: first lines, with all below them, that are knowingly not audited.
+        sections: which template owns what.
+        shown: what a capture shows only under a condition.
+        words: by field, the dialect's words (patterns) and ours.
+        passphrases: by the form in which one is stored: ``plain``, ``type7`` or ``irreversible``.
+        secrets: what comes before a secret (first group) and the secret itself (second group).
+        defaults: what lines that are not there mean.
+        lacks: settings of which the dialect has no notion; they are not expected.
+        cannot_show: what no capture of it shows, and why.
+    """
+
+    name: str
+    about: str
+    commands: list[str]
+    layout: Layout
+    prompt: str = r"(?!)"
+    noise: Patterns = []
+    refusals: Patterns = []
+    scripts: Patterns = []
+    ends_with: str = ""
+    audited: Patterns = []
+    ignored: Patterns = []
+    sections: list[SectionRule]
+    shown: list[Shown] = []
+    words: dict[str, dict[str, str]] = {}
+    passphrases: dict[str, Literal["plain", "type7", "irreversible"]] = {}
+    secrets: Patterns = []
+    interfaces: Interfaces = Interfaces()
+    vlans: VlanTable = VlanTable()
+    dhcp: DhcpServer = DhcpServer()
+    defaults: list[Default] = []
+    lacks: list[Place] = []
+    cannot_show: dict[str, str] = Field(default_factory=dict)
+
+
+def any_of(patterns: list[str]) -> re.Pattern[str]:
+    """Return one pattern that matches where one of these does; none of them, where there are none."""
+    return re.compile("|".join(f"(?:{pattern})" for pattern in patterns) or r"(?!)", re.IGNORECASE)

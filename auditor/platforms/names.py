@@ -1,0 +1,71 @@
+"""How a platform spells its interfaces; plan and capture meet in the same names."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+
+from auditor.model.values import expand_names
+from auditor.platforms import catalogue
+from auditor.platforms.definition import Platform
+
+
+class NameBook:
+    """How a platform spells its interfaces: the long name of a short one, and what a name tells of the interface."""
+
+    def __init__(self, platform: Platform) -> None:
+        self._long = platform.interfaces.names
+        self._kinds = [(re.compile(rule.name), rule.kind) for rule in platform.interfaces.kinds]
+        self._canonical: dict[str, str] = {}
+        self._expanded: dict[str, list[str]] = {}
+        self._told: dict[str, tuple[str, dict[str, str]]] = {}
+
+    def canonical(self, name: str) -> str:
+        """Return the long spelling: ``gi1/0/1`` and ``GigabitEthernet 1/0/1`` are ``GigabitEthernet1/0/1``."""
+        if not self._long:
+            return name.strip()
+        known = self._canonical.get(name)
+        if known is None:
+            known = self._canonical[name] = self._spell(name.strip())
+        return known
+
+    def _spell(self, name: str) -> str:
+        match = re.fullmatch(r"([A-Za-z][A-Za-z-]*)\s*(\d.*)", name)
+        if not match:
+            return name
+        letters = match[1].lower()
+        for long in self._long:
+            if long.lower().startswith(letters):
+                return long + match[2].replace(" ", "")
+        return name
+
+    def names(self, text: str) -> list[str]:
+        """Return the names that a word or a range stands for, spelt long."""
+        known = self._expanded.get(text)
+        if known is None:
+            plain = not self._long or ("-" not in text and "," not in text)
+            known = [self.canonical(name) for name in ([text] if plain else expand_names(text))]
+            self._expanded[text] = known
+        return known
+
+    def tell(self, name: str) -> tuple[str, dict[str, str]]:
+        """Return the kind of an interface by its name, and the parts of the name that mean something."""
+        told = self._told.get(name)
+        if told is None:
+            told = ("port", {})
+            for pattern, kind in self._kinds:
+                if match := pattern.fullmatch(name):
+                    told = (kind, {group: text for group, text in match.groupdict().items() if text is not None})
+                    break
+            self._told[name] = told
+        return told
+
+
+@cache
+def names_of(platform: str) -> NameBook:
+    """Return the name book of a platform.
+
+    Raises:
+        PlatformError: no such platform, or its data are broken.
+    """
+    return NameBook(catalogue.get(platform))

@@ -1,0 +1,64 @@
+"""A platform made ready for reading: its section rules, templates and word tables compiled once."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+
+from auditor.errors import PlatformError
+from auditor.platforms import catalogue
+from auditor.platforms.definition import Platform, SectionRule, any_of
+from auditor.platforms.names import names_of
+from auditor.reading.resolve.facts import Defaults
+from auditor.reading.rows import Template, Typing
+from auditor.reading.facts import FEATURES
+from auditor.reading.sections import Owner, Rules
+from auditor.reading.words import Words
+from auditor.resources import read_text
+
+
+class Dialect:
+    """Everything compiled that reading a platform's captures needs.
+
+    Raises:
+        PlatformError: a pattern or template of the platform is broken.
+    """
+
+    def __init__(self, platform: Platform) -> None:
+        self.platform = platform
+        self.templates: list[Template] = []
+        try:
+            self.words = Words(platform)
+            self.names = names_of(platform.name)
+            self._typing = {feature: Typing(feature, self.words) for feature in FEATURES}
+            self.rules = Rules(platform, self._owner)
+            self.refusals = any_of(platform.refusals)
+            self.ends_with = re.compile(f"^(?:{platform.ends_with})$", re.MULTILINE) if platform.ends_with else None
+        except re.error as error:
+            raise PlatformError(f"{platform.name}/platform.yaml: {error.pattern!r} is no pattern: {error}") from error
+        except ValueError as error:
+            raise PlatformError(f"{platform.name}/platform.yaml: {error}") from error
+
+    def _owner(self, rule: SectionRule) -> Owner:
+        text = read_text("platforms", self.platform.name, f"{rule.template}.textfsm")
+        template = Template(rule.template, text, self._typing[rule.feature], any_of(rule.ignores))
+        self.templates.append(template)
+        return Owner(rule, template, self._typing[rule.feature])
+
+    def defaults_in(self, text: str) -> Defaults:
+        """Return what lines that are not there mean in this capture."""
+        found: Defaults = {feature: [] for feature in FEATURES}
+        for default in self.platform.defaults:
+            if default.when is None or re.search(default.when, text, re.MULTILINE):
+                found[default.feature].append(default)
+        return found
+
+
+@cache
+def dialect(name: str) -> Dialect:
+    """Return a platform's dialect by its name.
+
+    Raises:
+        PlatformError: no such platform, or its data are broken.
+    """
+    return Dialect(catalogue.get(name))

@@ -1,0 +1,198 @@
+"""One statement a section: a path, a verb and ``key=value`` words, wrapped and quoted as an export has them.
+
+``/interface vlan`` / ``add interface=bridge name=staff vlan-id=10`` becomes a section ``/interface vlan add`` with
+the lines ``interface=bridge``, ``name=staff`` and ``vlan-id=10``; values are unquoted. ``[ find key=value ]`` becomes
+``@key=value``, a bare word ``@=word``, and a relative ``.key=value`` takes over the prefix in front of it.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_right
+from dataclasses import dataclass
+
+from auditor.platforms.definition import Platform, any_of
+from auditor.reading.sections import Rules, Section
+from auditor.reading.source import Kind, Lines
+
+_VERBS = frozenset({"add", "set", "remove", "enable", "disable", "move", "print", "reset", "unset", "comment", "export"})
+_ESCAPE = re.compile(r"\\(?:([0-9A-Fa-f]{2})|(.))", re.DOTALL)
+_NAMED_ESCAPES = {"n": "\\n", "r": "\\r", "t": "\\t", "_": " ", "a": "", "b": "", "f": "", "v": ""}
+_QUOTED = re.compile(r'"(?:[^"\\]|\\.)*"')
+_WORD = re.compile(
+    r"""
+    (?P<bracket>\[[^\]"]*(?:"(?:[^"\\]|\\.)*"[^\]"]*)*\])
+    | (?P<key>[!.]?[\w.-]+)=(?:(?P<quoted>"(?:[^"\\]|\\.)*")|(?P<group>[({\[].*)|(?P<bare>[^\s"]*))
+    | (?P<lone>"(?:[^"\\]|\\.)*"|[^\s"]+)
+    """,
+    re.VERBOSE | re.DOTALL,
+)
+
+
+def cut(lines: Lines, platform: Platform, rules: Rules) -> list[Section]:
+    """Cut an export into one section a statement and account for every line that is in none."""
+    comment = tuple(platform.layout.comment)
+    noise = any_of([*platform.noise, platform.prompt])
+    script = any_of(platform.scripts)
+    sections = []
+    path = ""
+    for statement in _statements(lines, comment, noise):
+        if script.search(_QUOTED.sub('""', statement.text)):
+            lines.refuse_script(statement.numbers)
+            continue
+        found = _Words(statement, path)
+        path = found.path
+        if not found.verb and not found.body and not found.rest:
+            for number in statement.numbers:
+                lines.mark(number, Kind.READ if rules.audits(path) else Kind.UNAUDITED)
+            continue
+        section = rules.open(found.header, statement.numbers[0])
+        for number in statement.numbers:
+            lines.mark(number, section.fate)
+        for text, number in found.body:
+            section.add(text, number)
+        if found.rest:
+            section.add(found.rest, statement.numbers[-1])
+        sections.append(section)
+    return sections
+
+
+@dataclass(slots=True)
+class _Statement:
+    """A statement's text with its continuations joined; ``starts`` are the offsets where its lines begin."""
+
+    text: str
+    starts: list[int]
+    numbers: list[int]
+
+    def line_at(self, offset: int) -> int:
+        return self.numbers[bisect_right(self.starts, offset) - 1]
+
+
+def _statements(lines: Lines, comment: tuple[str, ...], noise: re.Pattern[str]) -> list[_Statement]:
+    found: list[_Statement] = []
+    pending: _Statement | None = None
+    for number, line in enumerate(lines.texts, 1):
+        if pending:
+            inside = _in_quotes(pending.text)
+            rest = line.removeprefix("    ") if inside else line.lstrip()
+            pending.starts.append(len(pending.text))
+            pending.numbers.append(number)
+            pending.text += rest
+        elif not line.strip():
+            lines.mark(number, Kind.BLANK)
+            continue
+        elif line.lstrip().startswith(comment):
+            lines.mark(number, Kind.COMMENT)
+            continue
+        elif noise.match(line):
+            lines.mark(number, Kind.NOISE)
+            continue
+        else:
+            pending = _Statement(line.strip(), [0], [number])
+        if pending.text.endswith("\\"):
+            pending.text = pending.text[:-1]
+            continue
+        if _in_quotes(pending.text) and _closes_later(lines, number):
+            pending.text += "\n"
+            continue
+        found.append(pending)
+        pending = None
+    if pending:
+        lines.problem = "it stops in the middle of a statement: the capture is cut short"
+        found.append(pending)
+    elif found and _in_quotes(found[-1].text):
+        lines.problem = "it stops inside a quoted value: the capture is cut short"
+    return found
+
+
+def _in_quotes(text: str) -> bool:
+    return '"' in text and len(re.findall(r'(?<!\\)(?:\\\\)*"', text)) % 2 == 1
+
+
+def _closes_later(lines: Lines, number: int) -> bool:
+    """A quoted value may go on over some lines; a quote that nobody closes must not swallow the file."""
+    return any('"' in text for text in lines.texts[number : number + 60])
+
+
+class _Words:
+    """A statement's words: the header for the rules, the body for the template, the path it leaves behind."""
+
+    def __init__(self, statement: _Statement, path: str) -> None:
+        self.path = path
+        self.verb = ""
+        self.body: list[tuple[str, int]] = []
+        self.rest = ""
+        self._statement = statement
+        self._prefix = ""
+        self._read()
+        self.header = f"{self.path} {self.verb}".strip()
+
+    def _read(self) -> None:
+        text = self._statement.text
+        offset = 0
+        if text.startswith("/"):
+            self.path = ""
+        while offset < len(text):
+            if text[offset].isspace():
+                offset += 1
+                continue
+            match = _WORD.match(text, offset)
+            if not match:
+                self.rest = text[offset:]
+                return
+            self._word(match, self._statement.line_at(offset))
+            offset = match.end()
+
+    def _word(self, match: re.Match[str], number: int) -> None:
+        if match["bracket"]:
+            for key, value in _conditions(match["bracket"]):
+                self.body.append((f"@{key}={value}", number))
+        elif match["key"]:
+            key = match["key"]
+            if key.startswith("."):
+                key = self._prefix + key
+            elif "." in key:
+                self._prefix = key.rpartition(".")[0]
+            self.body.append((f"{key}={_value(match)}", self._statement.line_at(match.end() - 1)))
+        elif self.verb:
+            self.body.append((f"@={_unquote(match['lone'])}", number))
+        else:
+            self._lead(match["lone"])
+
+    def _lead(self, word: str) -> None:
+        """Take a word in front of the verb: part of the path, or the verb itself."""
+        for part in word.split("/"):
+            if part in _VERBS and (self.path or not word.startswith("/")):
+                self.verb = part
+            elif part:
+                self.path += f" {part}" if self.path else f"/{part}"
+
+
+def _value(match: re.Match[str]) -> str:
+    if match["quoted"] is not None:
+        return _unquote(match["quoted"])
+    return match["group"] if match["group"] is not None else match["bare"]
+
+
+def _unquote(text: str) -> str:
+    if not text.startswith('"'):
+        return text
+    return _ESCAPE.sub(_plain, text[1:-1]).replace("\n", "\\n")
+
+
+def _plain(match: re.Match[str]) -> str:
+    if match[1]:
+        return bytes([int(match[1], 16)]).decode("latin-1")
+    return _NAMED_ESCAPES.get(match[2], match[2])
+
+
+def _conditions(bracket: str) -> list[tuple[str, str]]:
+    """Return the conditions of a ``[ find … ]``; anything else in brackets is a script, given back as it is."""
+    inner = bracket[1:-1].strip()
+    if not inner.startswith("find"):
+        return [("script", inner)]
+    found = [
+        (match[1], _unquote(match[2])) for match in re.finditer(r'([\w-]+)=("(?:[^"\\]|\\.)*"|\S+)', inner[4:])
+    ]
+    return found or [("all", "")]

@@ -1,0 +1,152 @@
+"""All interfaces of a device in one table: rows of one name added up, kinds told, and what lies on what."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from auditor.platforms.definition import Default
+from auditor.platforms.names import NameBook
+from auditor.reading.resolve.facts import Fact, Facts, Ref, Refs, apply_defaults
+
+
+class Interface:
+    """One interface: what all its rows say of it, and where."""
+
+    __slots__ = ("_facts", "head", "kind", "name", "values")
+
+    def __init__(self, name: str, kind: str, head: Ref) -> None:
+        self.name = name
+        self.kind = kind
+        self.head = head
+        self.values: dict[str, Any] = {}
+        self._facts: list[Fact] = []
+
+    def get(self, name: str, default: Any = None) -> Any:
+        """Return a value, or the default where nothing is said."""
+        return self.values.get(name, default)
+
+    def at(self, *names: str) -> Refs:
+        """Return the lines of some values; the interface's first line where they have none."""
+        return tuple(ref for name in names for ref in self._lines(name)) or (self.head,)
+
+    def _lines(self, name: str) -> Refs:
+        found: Refs = ()
+        for fact in self._facts:
+            if name in fact.values:
+                found = found + fact.refs(name) if isinstance(fact.values[name], list) else fact.refs(name)
+        return found
+
+    def take(self, fact: Fact) -> None:
+        """Add a row: lists grow, single values are replaced."""
+        values = self.values
+        for name, value in fact.values.items():
+            values[name] = values[name] + value if isinstance(value, list) and name in values else value
+        self._facts.append(fact)
+
+    @property
+    def enabled(self) -> bool:
+        """Whether it is switched on."""
+        return not self.values.get("disabled", False)
+
+
+class Interfaces:
+    """The table of all interfaces, layer-3 networks kept apart from the devices they lie on."""
+
+    def __init__(self, book: NameBook, facts: Facts, defaults: list[Default]) -> None:
+        self.book = book
+        self.devices: dict[str, Interface] = {}
+        self.networks: dict[str, Interface] = {}
+        for fact in facts.get("interface", []):
+            if not fact.get("inactive"):
+                self._take(fact)
+        self._bridges_of_networks()
+        for interface in self.all() if defaults else ():
+            apply_defaults(defaults, interface.kind, interface.values)
+        self._link()
+
+    def all(self) -> Iterator[Interface]:
+        """Yield every interface, networks last."""
+        yield from self.devices.values()
+        yield from self.networks.values()
+
+    def _take(self, fact: Fact) -> None:
+        text = fact.get("name") or fact.get("alias")
+        if not text:
+            return
+        kind = fact.get("kind", "")
+        if kind == "network":
+            self.networks.setdefault(text, Interface(text, kind, fact.head)).take(fact)
+            return
+        for name in self.book.names(text):
+            interface = self._device(name, fact.head)
+            interface.take(fact)
+            if kind:
+                interface.kind = kind
+
+    def _device(self, name: str, head: Ref) -> Interface:
+        interface = self.devices.get(name)
+        if interface is None:
+            kind, parts = self.book.tell(name)
+            interface = self.devices[name] = Interface(name, kind, head)
+            interface.values.update(parts)
+        return interface
+
+    def _bridges_of_networks(self) -> None:
+        """A network that is declared as a bridge of several devices gets a bridge of its own to lie on."""
+        for network in self.networks.values():
+            members = network.get("members", [])
+            if network.get("bridged"):
+                bridge = self._device(f"br-{network.name}", network.head)
+                bridge.kind = "bridge"
+                bridge.values["members"] = members
+                network.values["parent"] = bridge.name
+            elif members and not network.get("parent"):
+                network.values["parent"] = members[0]
+
+    def _link(self) -> None:
+        self.children: dict[str, list[Interface]] = {}
+        self.bridge_of: dict[str, str] = {}
+        mentioned = [name for interface in self.all() for name in (interface.get("parent"), *interface.get("members", []))]
+        for name in mentioned:
+            if name and not name.startswith("@"):
+                self.device(name)
+        for interface in list(self.devices.values()):
+            if interface.get("vlan_tag") and interface.get("parent"):
+                self.children.setdefault(self.book.canonical(interface.get("parent")), []).append(interface)
+            if interface.kind == "bridge":
+                for member in interface.get("members", []):
+                    self.bridge_of.setdefault(member, interface.name)
+        bridges = {i.get("bridge_id"): i.name for i in self.devices.values() if i.kind == "bridge" and i.get("bridge_id")}
+        for interface in self.devices.values():
+            if interface.get("bridge"):
+                self.bridge_of[interface.name] = bridges.get(interface.get("bridge"), interface.get("bridge"))
+
+    def device(self, name: str) -> Interface:
+        """Return the device of a name; one that no line declares is known by its name alone."""
+        name = self.book.canonical(name)
+        interface = self.devices.get(name)
+        if interface is None:
+            interface = self._device(name, Ref(0, 0))
+        return interface
+
+    def find(self, name: str) -> Interface | None:
+        """Return what a name stands for where networks and devices may be meant: a network first."""
+        return self.networks.get(name) or self.devices.get(self.book.canonical(name))
+
+    def below(self, interface: Interface) -> Interface | None:
+        """Return what an interface lies on: a device, or by ``@name`` another network."""
+        parent = interface.get("parent", "")
+        if parent.startswith("@"):
+            return self.networks.get(parent[1:])
+        return self.devices.get(self.book.canonical(parent)) if parent else None
+
+    def members(self, bridge: str) -> list[Interface]:
+        """Return the interfaces that are on a bridge."""
+        return [self.devices[name] for name, found in self.bridge_of.items() if found == bridge and name in self.devices]
+
+    def bridge(self, name: str) -> Interface | None:
+        """Return the bridge that an interface is on."""
+        found = self.bridge_of.get(name)
+        return self.devices.get(found) if found else None
+

@@ -1,0 +1,126 @@
+"""Gateways and uplinks: the layer-3 interfaces of VLANs, and the ports that get their address from a carrier."""
+
+from __future__ import annotations
+
+from ipaddress import IPv4Interface
+
+from auditor.model.state import Gateway, Uplink
+from auditor.reading.resolve.facts import Evidence
+from auditor.reading.resolve.interfaces import Interface, Interfaces
+from auditor.reading.resolve.layer2 import Layer2
+
+_LEASED = ("dhcp", "pppoe")
+_ADDRESS = ("method", "addresses")
+_LAYER3 = ("method", "addresses", "shared_addresses", "relay_to")
+
+
+def own_addresses(interface: Interface) -> list[str]:
+    """Return an interface's addresses with their prefix length; ``dhcp`` or ``pppoe`` where they are leased."""
+    method = str(interface.get("method", "")).lower()
+    if method in _LEASED:
+        return [method]
+    found = list(interface.get("addresses", []))
+    netmask = interface.get("netmask")
+    if netmask:
+        found = [_masked(address, netmask) for address in found]
+    return found
+
+
+def _masked(address: str, netmask: str) -> str:
+    if address in _LEASED or not address.endswith("/32"):
+        return address
+    return str(IPv4Interface(f"{address.removesuffix('/32')}/{netmask}"))
+
+
+class Layer3:
+    """Builds ``gateways`` and ``uplinks``, and knows in which prefix an interface serves."""
+
+    def __init__(self, interfaces: Interfaces, layer2: Layer2) -> None:
+        self._interfaces = interfaces
+        self._layer2 = layer2
+
+    def gateways(self, evidence: Evidence) -> dict[int, Gateway]:
+        """Return the VLANs' layer-3 interfaces that are on and have an address or relay."""
+        parts: dict[int, dict[str, list[str]]] = {}
+        for interface in self._interfaces.all():
+            if interface.values.keys().isdisjoint(_LAYER3):
+                continue
+            vid = self._layer2.vlan_of(interface)
+            addresses = own_addresses(interface)
+            if vid is None or not self._up(interface):
+                continue
+            names = {
+                "shared_addresses" if interface.kind == "shared" else "addresses": addresses,
+                "relay_to": interface.get("relay_to", []),
+            }
+            if interface.get("shared_addresses"):
+                names["shared_addresses"] = list(interface.get("shared_addresses"))
+            for name, values in names.items():
+                if values:
+                    parts.setdefault(vid, {}).setdefault(name, []).extend(values)
+                    values_read = (name,) if name in interface.values else _ADDRESS
+                    evidence.note("gateways", vid, interface, {"": (), name: values_read})
+        found = {}
+        for vid, names in parts.items():
+            addresses = sorted(set(names.get("addresses", [])))
+            shared = {address.partition("/")[0] for address in names.get("shared_addresses", [])}
+            found[vid] = Gateway(
+                addresses=tuple(addresses),
+                shared_addresses=tuple(sorted(shared)),
+                relay_to=tuple(sorted(set(names.get("relay_to", [])))),
+            )
+        return found
+
+    def uplinks(self, evidence: Evidence) -> dict[str, Uplink]:
+        """Return the ports that are no part of a VLAN and have an address: leased, or their own."""
+        found: dict[str, Uplink] = {}
+        for interface in self._interfaces.all():
+            if interface.values.keys().isdisjoint(_ADDRESS):
+                continue
+            if not self._up(interface) or self._interfaces.bridge_of.get(interface.name):
+                continue
+            addresses = own_addresses(interface)
+            port = self._port_below(interface)
+            if not addresses or port is None or port.kind not in ("port", "bundle"):
+                continue
+            leased = next((address for address in addresses if address in _LEASED), None)
+            if leased is None and interface is not port and interface.kind != "network":
+                continue
+            if leased is None and port.name in found:
+                continue
+            if leased:
+                found[port.name] = Uplink.model_validate({"method": leased})
+            else:
+                found[port.name] = Uplink(method="static", address=addresses[0])
+            evidence.note("uplinks", port.name, interface, {"": _ADDRESS})
+        return found
+
+    def _up(self, interface: Interface) -> bool:
+        """Return whether an interface and the one it lies on are switched on."""
+        below = self._interfaces.below(interface)
+        return interface.enabled and (below is None or below.enabled)
+
+    def _port_below(self, interface: Interface) -> Interface | None:
+        """Return the port that an uplink leaves by: itself, or what it lies on if that is in no bridge."""
+        for _ in range(8):
+            if self._interfaces.bridge_of.get(interface.name) or interface.kind == "bridge" or interface.get("vid"):
+                return None
+            if not interface.get("parent"):
+                return interface
+            below = self._interfaces.below(interface)
+            if below is None:
+                return None
+            interface = below
+        return None
+
+    def prefix_of(self, name: str) -> IPv4Interface | None:
+        """Return the address with its prefix of the interface or network of a name; ``None`` without a fixed one."""
+        interface = self._interfaces.find(name)
+        if interface is None:
+            return None
+        fixed = [a for a in own_addresses(interface) if a not in _LEASED]
+        if not fixed and interface.kind == "shared":
+            below = self._interfaces.below(interface)
+            fixed = [a for a in own_addresses(below) if a not in _LEASED] if below else []
+        return IPv4Interface(fixed[0]) if fixed else None
+

@@ -1,0 +1,62 @@
+"""Settings of the whole device: its name, the servers it uses, the ways to log in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from auditor.model.state import Management
+from auditor.platforms.definition import Default
+from auditor.reading.resolve.facts import Evidence, Fact, Refs, apply_defaults
+from auditor.reading.resolve.interfaces import Interface
+
+LOGINS = ("http", "https", "ssh", "telnet")
+_LISTS = ("ntp", "dns", "syslog")
+
+
+class System:
+    """All ``system`` rows of a device added up, the later one winning."""
+
+    def __init__(self, facts: list[Fact], defaults: list[Default]) -> None:
+        self.values: dict[str, Any] = {}
+        self._facts = [fact for fact in facts if not fact.get("inactive")]
+        for fact in self._facts:
+            for name, value in fact.values.items():
+                self.values[name] = self.values.get(name, []) + value if isinstance(value, list) else value
+        apply_defaults(defaults, "", self.values)
+
+    def flag(self, name: str, default: bool = False) -> bool:
+        """Return a yes-or-no setting."""
+        return bool(self.values.get(name, default))
+
+    def at(self, *names: str) -> Refs:
+        """Return the lines of some values."""
+        return tuple(ref for fact in self._facts for name in names for ref in fact.refs(name))
+
+    @property
+    def hostname(self) -> str | None:
+        """The device's name."""
+        return self.values.get("hostname") or None
+
+    def management(self, evidence: Evidence, interfaces: Iterable[Interface]) -> Management:
+        """Return the ``management`` area; some dialects name DNS servers at their interfaces."""
+        values: dict[str, Any] = {name: set(self.values.get(name, [])) for name in _LISTS}
+        for interface in interfaces:
+            if interface.get("dns"):
+                values["dns"].update(interface.get("dns"))
+                evidence.note("management", "", interface, {"dns": ("dns",)})
+        for name, switch in (("ntp", "ntp_enabled"), ("syslog", "syslog_used")):
+            if not self.flag(switch, True):
+                values[name] = set()
+                evidence.note("management", "", self, {name: (switch,)})
+        values = {name: tuple(sorted(found)) for name, found in values.items()}
+        values["snmp"] = self.flag("snmp")
+        listed = self.values.get("logins", [])
+        opened = {way for way in LOGINS if way in listed or "all" in listed}
+        for way in LOGINS:
+            if f"login_{way}" in self.values:
+                (opened.add if self.values[f"login_{way}"] else opened.discard)(way)
+        values["logins"] = tuple(sorted(opened))
+        sources = {name: (name,) for name in (*_LISTS, "snmp")}
+        evidence.note("management", "", self, {**sources, "logins": ("logins", *(f"login_{way}" for way in LOGINS))})
+        return Management.model_validate(values)

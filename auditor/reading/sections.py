@@ -1,0 +1,116 @@
+"""Sections: what a layout cuts a text into, and who owns each.
+
+A section is a first line and what hangs below it. The first of a platform's rules whose ``opens`` matches owns it;
+without an owner it is knowingly ignored, of no audited area, or not understood.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+from auditor.platforms.definition import Platform, SectionRule, any_of
+from auditor.reading.rows import Template, Typing
+from auditor.reading.source import Kind
+
+
+class Owner:
+    """A section rule made ready: its template, and how the first line of its sections becomes typed values."""
+
+    def __init__(self, rule: SectionRule, template: Template, typing: Typing) -> None:
+        self.rule = rule
+        self.template = template
+        self.flat_line = re.compile(rule.flat, re.IGNORECASE)
+        self._typing = typing
+        unread: list[int] = []
+        self._constants = typing.record(rule.values, dict.fromkeys(rule.values, (0,)), unread).values
+        if unread:
+            raise ValueError(f"values of the section {rule.opens[0]!r} are of the wrong type: {rule.values}")
+
+    def head(self, texts: dict[str, str]) -> tuple[dict[str, Any], bool]:
+        """Return what a first line and the rule say of a section, and whether all of the line was understood."""
+        if not texts:
+            return self._constants, True
+        unread: list[int] = []
+        values = self._typing.record(texts, dict.fromkeys(texts, (0,)), unread).values
+        return {**self._constants, **values}, not unread
+
+
+@dataclass(slots=True)
+class Section:
+    """A first line and its body.
+
+    Attributes:
+        header: the first line in the form that rules match.
+        number: its line number; 0 if no line says it.
+        lines, numbers: the body, in the form that templates match, with line numbers.
+        owner: who reads it; ``None`` if nobody does.
+        head: text of the fields that the first line fills.
+        fate: what becomes of its lines where nobody reads it.
+    """
+
+    header: str
+    number: int
+    owner: Owner | None = None
+    head: dict[str, str] = field(default_factory=dict)
+    fate: Kind = Kind.UNAUDITED
+    lines: list[str] = field(default_factory=list)
+    numbers: list[int] = field(default_factory=list)
+
+    def add(self, line: str, number: int) -> None:
+        """Append a line to the body."""
+        self.lines.append(line)
+        self.numbers.append(number)
+
+
+class Rules:
+    """A platform's section rules as one compiled pattern: who owns a first line."""
+
+    def __init__(self, platform: Platform, make_owner: Callable[[SectionRule], Owner]) -> None:
+        self._owners = [make_owner(rule) for rule in platform.sections]
+        alternatives = []
+        for index, rule in enumerate(platform.sections):
+            alternatives.append(f"(?P<rule_{index}>{_distinct_groups('|'.join(rule.opens), index)})")
+        self._pattern = re.compile("(?:" + "|".join(alternatives) + r")\Z", re.IGNORECASE)
+        self._groups: list[list[tuple[str, str]]] = [[] for _ in self._owners]
+        for group in self._pattern.groupindex:
+            name, separator, rest = group.partition("__")
+            if separator:
+                self._groups[int(rest.partition("_")[0])].append((name.lower(), group))
+        self._ignored = any_of(platform.ignored)
+        self._audited = any_of(platform.audited)
+
+    def open(self, header: str, number: int) -> Section:
+        """Return a new section for a first line, with its owner or its fate."""
+        match = self._pattern.match(header)
+        if match and match.lastgroup:
+            index = int(match.lastgroup[5:])
+            head = {name: match[group].strip() for name, group in self._groups[index] if match[group] is not None}
+            return Section(header, number, self._owners[index], head, Kind.READ)
+        if self._ignored.fullmatch(header):
+            return Section(header, number, fate=Kind.IGNORED)
+        if self._audited.match(header):
+            return Section(header, number, fate=Kind.NOT_UNDERSTOOD)
+        return Section(header, number)
+
+    def audits(self, header: str) -> bool:
+        """Return whether a first line belongs to an audited area, read or not."""
+        return self._audited.match(header) is not None
+
+    def owns(self, header: str) -> bool:
+        """Return whether some rule opens a section with this line."""
+        return self._pattern.match(header) is not None
+
+
+def _distinct_groups(pattern: str, index: int) -> str:
+    """Make group names differ between rules and between the alternatives of one: ``NAME`` becomes ``NAME__3_1``."""
+    count = 0
+
+    def numbered(match: re.Match[str]) -> str:
+        nonlocal count
+        count += 1
+        return f"(?P<{match[1]}__{index}_{count}>"
+
+    return re.sub(r"\(\?P<(\w+)>", numbered, pattern)

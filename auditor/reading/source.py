@@ -1,0 +1,133 @@
+"""Saved text as lines: bytes decoded, terminal leftovers undone, every line still at its number."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from enum import IntEnum
+
+_ESCAPES = re.compile(r"\x1b(?:\[[0-?]*[ -/]*[@-~]|\].*?(?:\x07|\x1b\\|$)|[@-Z\\^_])")
+_PAGER = re.compile(
+    r"^[ ]*(?:<?-+ ?more ?-+>?(?: or \(q\)uit)?|--+ \[q quit[^\]]*\]|press any key to continue[^\n]*)[ ]*", re.IGNORECASE
+)
+
+
+class Kind(IntEnum):
+    """What became of a line. Every line of a capture ends as one of these, and none as UNSEEN."""
+
+    UNSEEN = 0
+    BLANK = 1
+    COMMENT = 2
+    NOISE = 3
+    LITERAL = 4
+    UNAUDITED = 5
+    IGNORED = 6
+    READ = 7
+    NOT_UNDERSTOOD = 8
+
+
+AUDITED_KINDS = frozenset({Kind.READ, Kind.IGNORED, Kind.NOT_UNDERSTOOD})
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """One file of a capture: its name as reports quote it, and its bytes."""
+
+    name: str
+    data: bytes
+
+    @property
+    def sha256(self) -> str:
+        """The hash of the bytes, in hexadecimal."""
+        return hashlib.sha256(self.data).hexdigest()
+
+
+@dataclass(slots=True)
+class Lines:
+    """A source's lines, and the account of what became of each.
+
+    Attributes:
+        name: the source's name.
+        texts: the lines without their ends and without trailing blanks; ``texts[0]`` is line 1.
+        kinds: a Kind for each line.
+        loose: numbers of lines whose indentation a pager has spoiled.
+        problem: why the text cannot be whole, where its form alone shows that.
+    """
+
+    name: str
+    texts: list[str]
+    kinds: bytearray
+    loose: set[int] = field(default_factory=set)
+    problem: str = ""
+
+    def mark(self, number: int, kind: Kind) -> None:
+        """Say what became of a line (1-based)."""
+        self.kinds[number - 1] = kind
+
+    def refuse_script(self, numbers: Iterable[int]) -> None:
+        """Say that these lines are commands of a script: no settings, and the text is no configuration."""
+        for number in numbers:
+            self.mark(number, Kind.UNAUDITED)
+            self.problem = self.problem or (
+                f"line {number} is a command of a script that sets a device up: this is no configuration of a device"
+            )
+
+    def numbered(self, kind: Kind) -> Iterator[int]:
+        """Yield the numbers of the lines of a kind."""
+        return (index + 1 for index, found in enumerate(self.kinds) if found == kind)
+
+
+def decode(data: bytes) -> str:
+    """Return text: UTF-8, UTF-16 with its mark, or line by line whatever is no UTF-8 as Windows-1252."""
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return data.decode("utf-16", errors="replace")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return "\n".join(_decode_line(line) for line in data.split(b"\n"))
+
+
+def _decode_line(line: bytes) -> str:
+    try:
+        return line.decode("utf-8")
+    except UnicodeDecodeError:
+        return line.decode("cp1252", errors="replace")
+
+
+def lines_of(source: Source) -> Lines:
+    """Cut a source into lines and undo what a terminal left in them (pagers, backspaces, escape sequences)."""
+    text = decode(source.data)
+    texts = text.split("\n")
+    if texts and not texts[-1]:
+        texts.pop()
+    loose: set[int] = set()
+    if any(mark in text for mark in ("\x08", "\x1b", "\x00")) or text.count("\r") != text.count("\r\n"):
+        texts = [_as_shown(line) for line in texts]
+    lowered = text.lower()
+    if "more" in lowered or "quit" in lowered or "press any" in lowered:
+        for index, line in enumerate(texts):
+            if match := _PAGER.match(line):
+                texts[index] = line[match.end() :]
+                loose.add(index + 1)
+    texts = [line.rstrip() for line in texts]
+    return Lines(source.name, texts, bytearray(len(texts)), loose)
+
+
+def _as_shown(line: str) -> str:
+    """Return what a terminal would show of a line with backspaces, carriage returns and escape sequences."""
+    line = _ESCAPES.sub("", line).replace("\x00", "").rstrip("\r")
+    if "\x08" not in line and "\r" not in line:
+        return line
+    shown: list[str] = []
+    column = 0
+    for character in line:
+        if character == "\x08":
+            column = max(0, column - 1)
+        elif character == "\r":
+            column = 0
+        else:
+            shown[column : column + 1] = [character]
+            column += 1
+    return "".join(shown)

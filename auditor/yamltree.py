@@ -1,0 +1,174 @@
+"""YAML as plain data that knows its lines: the YAML 1.2 core schema, no tags, no duplicate keys, bounded in size.
+
+Under YAML 1.1 ``on:`` and ``off:`` would be booleans and ``12:30:00`` a number; here they are text.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from typing import Any
+
+import yaml
+
+MAX_BYTES = 4 * 1024 * 1024
+MAX_NODES = 200_000
+MAX_DEPTH = 40
+
+Path = tuple[str | int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class YamlProblem:
+    """Something wrong with the text as YAML: where, and in words."""
+
+    line: int
+    path: Path
+    message: str
+
+
+class RawInt(int):
+    """A whole number that remembers how it was written (``0123``)."""
+
+    raw: str
+
+
+class RawFloat(float):
+    """A number that remembers how it was written (``2.40``)."""
+
+    raw: str
+
+
+@dataclass(slots=True)
+class YamlTree:
+    """Parsed YAML.
+
+    Attributes:
+        value: dictionaries (keys are text), lists, text, numbers, booleans, None.
+        lines: the line of each path; a key's own line for a mapping's entry.
+        problems: what was wrong; entries concerned are left out of ``value``.
+        sheets: for data from a workbook, the sheet that each first key stands on.
+    """
+
+    value: Any = None
+    lines: dict[Path, int] = field(default_factory=dict)
+    problems: list[YamlProblem] = field(default_factory=list)
+    sheets: dict[str, str] = field(default_factory=dict)
+
+    def sheet(self, path: Path) -> str:
+        """Return the sheet that a path stands on; empty for text."""
+        return self.sheets.get(str(path[0]), "") if path else ""
+
+    def line(self, path: Path) -> int:
+        """Return the line of a path, or of the nearest thing above it that has one."""
+        for length in range(len(path), -1, -1):
+            if path[:length] in self.lines:
+                return self.lines[path[:length]]
+        return 1
+
+
+def parse(text: str) -> YamlTree:
+    """Parse YAML text; never raises for bad text."""
+    tree = YamlTree()
+    if len(text.encode()) > MAX_BYTES:
+        tree.problems.append(YamlProblem(0, (), f"the file is larger than {MAX_BYTES // 1024} KiB"))
+        return tree
+    try:
+        node = yaml.compose(text, Loader=_Loader)
+    except yaml.YAMLError as error:
+        mark = getattr(error, "problem_mark", None)
+        what = getattr(error, "problem", None) or str(error)
+        tree.problems.append(YamlProblem(mark.line + 1 if mark else 0, (), f"this is no YAML: {what}"))
+        return tree
+    except RecursionError:
+        tree.problems.append(YamlProblem(0, (), "it is nested too deeply"))
+        return tree
+    _Builder(tree).start(node)
+    return tree
+
+
+class _Loader(yaml.SafeLoader):
+    """PyYAML's parser with the core schema's plain scalars only."""
+
+    yaml_implicit_resolvers: dict[str, list[tuple[str, re.Pattern[str]]]] = {}  # noqa: RUF012 - PyYAML's own attribute
+
+
+_CORE = "tag:yaml.org,2002:"
+for _name, _pattern, _first in (
+    ("null", r"(~|null|Null|NULL|)\Z", ["~", "n", "N", ""]),
+    ("bool", r"(true|True|TRUE|false|False|FALSE)\Z", [*"tTfF"]),
+    ("int", r"([-+]?[0-9]+|0o[0-7]+|0x[0-9a-fA-F]+)\Z", [*"-+0123456789"]),
+    ("float", r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?\Z", [*"-+.0123456789"]),
+):
+    _Loader.add_implicit_resolver(_CORE + _name, re.compile(_pattern), _first)  # type: ignore[no-untyped-call]
+
+_PLAIN = {f"{_CORE}{name}" for name in ("str", "int", "float", "bool", "null", "map", "seq")}
+
+
+class _TooLarge(Exception):  # noqa: N818 - a signal, not an error
+    """Aliases or nesting make the data larger than any plan."""
+
+
+class _Builder:
+    def __init__(self, tree: YamlTree) -> None:
+        self.tree = tree
+        self.nodes = 0
+
+    def start(self, node: yaml.Node | None) -> None:
+        try:
+            self.tree.value = self.build(node, ()) if node else None
+        except _TooLarge as signal:
+            self.tree.value = None
+            self.tree.problems.append(YamlProblem(0, (), str(signal)))
+
+    def wrong(self, node: yaml.Node, path: Path, message: str) -> None:
+        self.tree.problems.append(YamlProblem(node.start_mark.line + 1, path, message))
+
+    def build(self, node: yaml.Node, path: Path) -> Any:
+        self.nodes += 1
+        if self.nodes > MAX_NODES:
+            raise _TooLarge(f"it holds more than {MAX_NODES} values, aliases counted as often as they are used")
+        if len(path) > MAX_DEPTH:
+            raise _TooLarge(f"it is nested more than {MAX_DEPTH} levels deep")
+        self.tree.lines.setdefault(path, node.start_mark.line + 1)
+        if node.tag not in _PLAIN:
+            self.wrong(node, path, f"a tag ({node.tag}) stands here: write the plain value")
+            return None
+        if isinstance(node, yaml.MappingNode):
+            return self.mapping(node, path)
+        if isinstance(node, yaml.SequenceNode):
+            return [self.build(item, (*path, index)) for index, item in enumerate(node.value)]
+        return _scalar(node.tag, node.value)
+
+    def mapping(self, node: yaml.MappingNode, path: Path) -> dict[str, Any]:
+        found: dict[str, Any] = {}
+        for key_node, value_node in node.value:
+            if not isinstance(key_node, yaml.ScalarNode):
+                self.wrong(key_node, path, "a key must be plain text")
+                continue
+            key = str(key_node.value)
+            here = (*path, key)
+            if key in found:
+                first = self.tree.lines[here]
+                self.wrong(key_node, here, f"this key stands twice, first in line {first}: one of them would be lost")
+                continue
+            self.tree.lines[here] = key_node.start_mark.line + 1
+            found[key] = self.build(value_node, here)
+        return found
+
+
+def _scalar(tag: str, text: str) -> Any:
+    match tag.removeprefix(_CORE):
+        case "null":
+            return None
+        case "bool":
+            return text.lower() == "true"
+        case "int":
+            number = RawInt(int(text, 0) if text[:2] in ("0x", "0o") else int(text))
+            number.raw = text
+            return number
+        case "float":
+            real = RawFloat(text)
+            real.raw = text
+            return real
+    return text
