@@ -11,7 +11,7 @@ from auditor.capture.interface import Captured, NotCaptured, Source
 from auditor.compare import passphrase
 from auditor.compare.findings import DeviceResult, result_of, stale_deviations
 from auditor.compare.judge import everything_unverified, judge
-from auditor.model.report import Capture, Counts, Occasion, PlanFileRef, Report, verdict_of
+from auditor.model.report import CONSEQUENCES, Capture, Counts, Occasion, PlanFileRef, Report, verdict_of
 from auditor.plan.expected import Expected, expected_of
 from auditor.plan.loader import Plan
 from auditor.reading import Reading, read
@@ -48,7 +48,10 @@ def audit(
         _audit_device(plan, expected, source.capture(expected.device), names, today, environment)
         for expected in every.values()
     ]
-    findings = [finding for result in results for finding in result.findings]
+    findings = sorted(
+        (finding for result in results for finding in result.findings),
+        key=lambda finding: CONSEQUENCES.index(finding.consequence),
+    )
     complete = all(result.report.complete for result in results)
     audited = {result.report.name for result in results if result.report.outcome == "audited"}
     return Report(

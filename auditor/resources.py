@@ -10,20 +10,32 @@ from pathlib import Path
 from auditor.errors import PlatformError
 
 
-@cache
-def templates_root() -> Traversable:
-    """Return the folder that holds ``platforms/``, ``reports/`` and ``demo/``.
+def _shipped(packaged: str, *checkout: str) -> Traversable:
+    """Return a folder of data: in a wheel below the package, in a checkout where it is kept.
 
     Raises:
         PlatformError: the package was installed without its data.
     """
-    packaged = files("auditor").joinpath("templates")
-    if packaged.is_dir():
-        return packaged
-    checkout = Path(__file__).resolve().parent.parent
-    if (checkout / "pyproject.toml").is_file() and (checkout / "templates").is_dir():
-        return checkout / "templates"
-    raise PlatformError("the templates are missing: this installation is not complete, install it again")
+    folder = files("auditor").joinpath(packaged)
+    if folder.is_dir():
+        return folder
+    top = Path(__file__).resolve().parent.parent
+    kept = top.joinpath(*checkout)
+    if (top / "pyproject.toml").is_file() and kept.is_dir():
+        return kept
+    raise PlatformError("the data files are missing: this installation is not complete, install it again")
+
+
+@cache
+def templates_root() -> Traversable:
+    """Return the folder that holds ``platforms/`` and ``reports/``."""
+    return _shipped("templates", "templates")
+
+
+@cache
+def demo_root() -> Traversable:
+    """Return the folder of the demo site: ``plan.yaml`` and its captures."""
+    return _shipped("demo_network", "fixtures", "networks", "quarry-road")
 
 
 def read_text(*parts: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 
 from auditor.capture.interface import Captured, NotCaptured
@@ -34,13 +35,25 @@ class SavedCaptures:
         if not files:
             kinds = ", ".join(ENDINGS)
             return NotCaptured(f"{self._folder} holds no {device}{{{kinds}}} and no folder {device}")
-        captured = []
-        for path in files:
-            try:
-                if path.stat().st_size > MAX_BYTES:
-                    return NotCaptured(f"{path} is larger than any configuration")
-                name = path.relative_to(self._folder).as_posix()
-                captured.append(File(name, path.read_bytes()))
-            except OSError as error:
-                return NotCaptured(f"{path} cannot be read: {error.strerror or error}")
-        return Captured(captured)
+        try:
+            return Captured([_read(path, path.relative_to(self._folder).as_posix()) for path in files])
+        except UsageError as error:
+            return NotCaptured(str(error))
+
+
+def read_files(paths: Iterable[Path]) -> list[File]:
+    """Read files of one device's capture, each called by its name alone.
+
+    Raises:
+        UsageError: one cannot be read.
+    """
+    return [_read(path, path.name) for path in paths]
+
+
+def _read(path: Path, name: str) -> File:
+    try:
+        if path.stat().st_size > MAX_BYTES:
+            raise UsageError(f"{path} is larger than any configuration")
+        return File(name, path.read_bytes())
+    except OSError as error:
+        raise UsageError(f"{path} cannot be read: {error.strerror or error}") from error

@@ -81,6 +81,10 @@ class Reading:
         key = self.born_as.get(setting.key, setting.key) if setting.area in ("ports", "uplinks") else setting.key
         return [self._quote(ref.source, ref.line) for ref in self.evidence.of(setting._replace(key=key))]
 
+    def remarked(self) -> list[tuple[QuotedLine, str]]:
+        """Return the remarks with the lines that they are about."""
+        return [(self._quote(remark.ref.source, remark.ref.line), remark.text) for remark in self.remarks]
+
     def _quote(self, source: int, number: int) -> QuotedLine:
         lines = self.lines[source]
         if source not in self._redacted:

@@ -1,0 +1,63 @@
+"""The command line: one module a command, and the one border where errors become messages and exit codes.
+
+Commands read options, call one library function and hand the result to a report. Each is imported when it is used.
+"""
+
+from __future__ import annotations
+
+import importlib
+import sys
+
+import click
+
+from auditor import __version__
+from auditor.errors import AuditorError
+
+COMMANDS = {
+    "audit": "Is what runs on the devices what was planned?",
+    "demo": "Audit a whole made-up site: what a newcomer runs first.",
+    "expect": "Write each device's expected settings, native and normalized.",
+    "read": "Show what is understood of one device's capture, and what is not.",
+}
+
+
+class _Commands(click.Group):
+    """Commands that are imported when they are used, so that ``--help`` is quick."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        if cmd_name not in COMMANDS:
+            return None
+        command: click.Command = importlib.import_module(f"auditor.cli.{cmd_name}").command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(
+    cls=_Commands,
+    context_settings={"help_option_names": ["-h", "--help"]},
+    epilog="Exit codes: 0 conforming and complete, 1 findings, 2 plan, template or usage wrong, 3 incomplete.",
+)
+@click.version_option(__version__, prog_name="auditor", message="%(prog)s %(version)s")
+def cli() -> None:
+    """Prove that small networks run as they were planned. Nothing is ever written to a device."""
+
+
+def main(arguments: list[str] | None = None) -> None:
+    """Run the command line and exit."""
+    try:
+        code = cli.main(arguments, prog_name="auditor", standalone_mode=False)
+    except click.ClickException as error:
+        error.show()
+        code = error.exit_code
+    except click.Abort:
+        code = 130
+    except AuditorError as error:
+        click.echo(f"auditor: {error}", err=True)
+        code = error.exit_code
+    sys.exit(code if isinstance(code, int) else 0)

@@ -1,0 +1,25 @@
+"""``auditor demo``: a whole made-up site, audited."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+
+@click.command("demo")
+@click.option("--out", metavar="DIR", type=click.Path(path_type=Path), help="Write plan, captures and reports there.")
+def command(out: Path | None) -> int:
+    """Audit a whole made-up site, Quarry Road Veterinary Clinic, on the day it is handed over.
+
+    Its devices were captured with a handful of faults, so that this ends with exit code 1.
+    """
+    from auditor.cli.output import publish  # noqa: PLC0415 - heavy
+    from auditor.demo import demo_report, write_demo  # noqa: PLC0415
+
+    report = demo_report()
+    publish(report, out / "report" if out else None)
+    if out is not None:
+        write_demo(out)
+        click.echo(f"Plan and captures written to {out}", err=True)
+    return report.exit_code

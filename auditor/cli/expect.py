@@ -1,0 +1,27 @@
+"""``auditor expect``: each device's expected settings."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+
+@click.command("expect")
+@click.argument("plan", metavar="PLAN", type=click.Path(path_type=Path))
+@click.option("--out", metavar="DIR", required=True, type=click.Path(path_type=Path), help="Write the files there.")
+@click.option("--quiet", is_flag=True, help="Say nothing.")
+def command(plan: Path, out: Path, quiet: bool) -> int:
+    """Write each device's expected settings: DEVICE.json normalized, DEVICE.cfg in its own words.
+
+    Passphrases are left out. The text is for reading and comparing: it is no complete configuration.
+    """
+    from auditor.expectation import expectation_files  # noqa: PLC0415 - heavy
+    from auditor.plan.loader import load  # noqa: PLC0415
+    from auditor.reports.writing import write_atomically  # noqa: PLC0415
+
+    for name, data in expectation_files(load(plan)).items():
+        write_atomically(out / name, data)
+        if not quiet:
+            click.echo(out / name)
+    return 0

@@ -1,0 +1,29 @@
+"""``auditor read``: the daily tool of whoever adds a platform or doubts a finding."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+
+@click.command("read")
+@click.option("--platform", required=True, metavar="NAME", help="The device's dialect, by its netmiko device type.")
+@click.option("--json", "as_json", is_flag=True, help="Print the reading for machines.")
+@click.argument("files", nargs=-1, required=True, metavar="FILE…", type=click.Path(path_type=Path))
+def command(platform: str, as_json: bool, files: tuple[Path, ...]) -> int:
+    """Show what is understood of one device's capture, and what is not.
+
+    All FILEs belong to the one device. Ends with 0 if the capture is whole and every line of audited areas was
+    understood, with 3 otherwise.
+    """
+    from auditor.capture.files import read_files  # noqa: PLC0415 - heavy
+    from auditor.reading import read  # noqa: PLC0415
+    from auditor.reports.reading import reading_json, show_reading  # noqa: PLC0415
+
+    reading = read(platform, read_files(files))
+    if as_json:
+        click.echo(reading_json(reading))
+    else:
+        show_reading(reading)
+    return 0 if reading.complete else 3

@@ -1,0 +1,9 @@
+"""Report formats: each turns the one finished view into bytes. Adding one is a file here and a line below."""
+
+from __future__ import annotations
+
+from auditor.reports import html, json, markdown, schema
+from auditor.reports.interface import Format
+
+FORMATS: tuple[Format, ...] = (json.FORMAT, schema.FORMAT, markdown.FORMAT, html.FORMAT)
+"""What ``--out`` writes."""

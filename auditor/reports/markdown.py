@@ -1,0 +1,76 @@
+"""report.md, short enough to be pasted into a ticket."""
+
+from __future__ import annotations
+
+import re
+
+from auditor.reports.interface import Format
+from auditor.reports.view import FindingView, View
+
+_SPECIAL = re.compile(r"([\\`*_{}\[\]<>()#+!|~@&$^-])")
+_MOST_SETTINGS = 8
+
+
+def _render(view: View) -> bytes:
+    report = view.report
+    lines = [
+        f"## {_text(view.title)}: {report.verdict}",
+        "",
+        f"{view.headline} {view.summary}.",
+        "",
+        f"{report.occasion.capitalize()} audit of {report.audited_on}, plan `{_code(report.plan.file)}`.",
+        "",
+        "| device | platform | outcome | verdict | nonconforming | unverified | unplanned |",
+        "|---|---|---|---|--:|--:|--:|",
+    ]
+    for device in view.devices:
+        counts = device.counts
+        lines.append(
+            f"| {_text(device.name)} | {_text(device.platform)} | {device.outcome} | {device.verdict} "
+            f"| {counts.nonconforming} | {counts.unverified} | {counts.unplanned} |"
+        )
+    for group in view.groups:
+        lines += ["", f"### {group.title}", ""]
+        lines += [line for finding in group.findings for line in _finding(finding)]
+    if view.problems:
+        lines += ["", "### Not audited, or not completely", ""]
+        lines += [f"- **{_text(name)}** {outcome}: {_text(reason)}" for name, outcome, reason in view.problems]
+    if view.not_understood:
+        lines += ["", "### Lines not understood", ""]
+        lines += [f"- {_text(name)} {_text(place)}: `{_code(text)}`" for name, place, text in view.not_understood]
+    if view.unverified:
+        lines += ["", "### Unverified", ""]
+        for item in view.unverified:
+            shown = ", ".join(f"`{_code(setting)}`" for setting in item.settings[:_MOST_SETTINGS])
+            more = len(item.settings) - _MOST_SETTINGS
+            lines.append(f"- **{_text(item.device)}** {shown}{f' and {more} more' if more > 0 else ''}: {_text(item.why)}")
+    if view.deviations:
+        lines += ["", "### Approvals to look at", "", *(f"- {_text(text)}" for text in view.deviations)]
+    if view.cautions:
+        lines += ["", "### Before you change anything", "", *(f"- {_text(text)}" for text in view.cautions)]
+    return ("\n".join(lines) + "\n").encode()
+
+
+def _finding(view: FindingView) -> list[str]:
+    finding = view.finding
+    lines = [
+        f"- {view.sign} **{_text(view.effect)}**",
+        f"  `{_code(finding.device)}` `{_code(view.setting)}` {view.kind}: "
+        f"expected {_text(view.expected)}, observed {_text(view.observed)}",
+    ]
+    lines += [f"  {_text(place)}: `{_code(text.strip())}`" for place, text in view.evidence[:3]]
+    if view.approval:
+        lines.append(f"  {_text(view.approval)}")
+    return lines
+
+
+def _text(text: str) -> str:
+    """Escape everything that Markdown or a ticket system could take for markup or a mention."""
+    return _SPECIAL.sub(r"\\\1", text).replace("://", ":\u200b//")
+
+
+def _code(text: str) -> str:
+    return text.replace("`", "'").replace("|", "¦")
+
+
+FORMAT = Format("report.md", _render)

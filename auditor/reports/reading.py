@@ -1,0 +1,81 @@
+"""What was understood of one capture, on a terminal or for machines."""
+
+from __future__ import annotations
+
+import json
+import sys
+from typing import Any
+
+from rich.console import Console
+from rich.text import Text
+
+from auditor.model.state import AREAS, KEYED_AREAS, DeviceState
+from auditor.reading import Reading
+from auditor.reading.source import Kind
+from auditor.reports.view import harmless, words
+
+_KIND_WORDS = {
+    Kind.READ: "read",
+    Kind.IGNORED: "knowingly not audited",
+    Kind.NOT_UNDERSTOOD: "not understood",
+    Kind.UNAUDITED: "of other areas",
+    Kind.COMMENT: "comments",
+    Kind.LITERAL: "banners and certificates",
+    Kind.NOISE: "prompts and messages",
+    Kind.BLANK: "blank",
+}
+
+
+def reading_json(reading: Reading) -> str:
+    """Return a reading as JSON text."""
+    return json.dumps(
+        {
+            "platform": reading.platform,
+            "hostname": reading.state.hostname,
+            "lines": reading.line_count,
+            "audited_lines": reading.audited_lines,
+            "state": reading.state.as_json(),
+            "not_understood": [line.model_dump() for line in reading.quoted_not_understood()],
+            "complete": reading.complete,
+            "problem": reading.problem or None,
+            "not_shown": {str(setting): save for setting, save in reading.not_shown.items()},
+            "accounted": {_KIND_WORDS[kind]: reading.count([kind]) for kind in _KIND_WORDS},
+            "remarks": [{"line": line.line, "file": line.file, "text": text} for line, text in reading.remarked()],
+        },
+        indent=2,
+        ensure_ascii=False,
+    )
+
+
+def show_reading(reading: Reading, console: Console | None = None) -> None:
+    """Print a reading: every setting, then what became of the lines."""
+    out = console or Console(file=sys.stdout, highlight=False, soft_wrap=True)
+    out.print(Text(f"{reading.state.hostname and harmless(reading.state.hostname) or 'no name'} · {reading.platform}", "bold"))
+    for area in AREAS[1:]:
+        _area(area, reading.state, out)
+    out.print()
+    out.print(Text("Lines", "bold"))
+    for kind, text in _KIND_WORDS.items():
+        count = reading.count([kind])
+        if count:
+            out.print(Text(f"  {count:6} {text}", "bold magenta" if kind is Kind.NOT_UNDERSTOOD else ""))
+    out.print(Text(f"  {reading.line_count:6} in all, {reading.audited_lines} of audited areas"))
+    for line in reading.quoted_not_understood():
+        out.print(Text(f"not understood  {harmless(line.file)}:{line.line}: {harmless(line.text).strip()}", "magenta"))
+    for line, text in reading.remarked():
+        out.print(Text(f"remark  {harmless(line.file)}:{line.line}: {harmless(text)}"))
+    for setting, save in reading.not_shown.items():
+        out.print(Text(f"not shown  {setting}: save beside it {save}", "magenta"))
+    if reading.problem:
+        out.print(Text(f"not a whole configuration: {harmless(reading.problem)}", "bold magenta"))
+
+
+def _area(area: str, state: DeviceState, out: Console) -> None:
+    found: Any = getattr(state, area)
+    items = {str(key): item.model_dump(mode="json") for key, item in found.items()} if area in KEYED_AREAS else {}
+    if area == "management":
+        items = {"": found.model_dump(mode="json")}
+    out.print()
+    out.print(Text(f"{area} ({len(items)})" if area in KEYED_AREAS else area, "bold"))
+    for key, item in items.items():
+        out.print(Text(f"  {harmless(key)}  " if key else "  ", "bold") + Text(words(item)))

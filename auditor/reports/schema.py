@@ -1,0 +1,24 @@
+"""report.schema.json: the JSON Schema of report.json, written beside it."""
+
+from __future__ import annotations
+
+import json
+
+from auditor.model.report import Report
+from auditor.reports.interface import Format
+from auditor.reports.view import View
+
+
+def schema() -> str:
+    """Return the JSON Schema of report.json as text."""
+    described = Report.model_json_schema(mode="serialization")
+    described["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    described["title"] = "auditor-report/1"
+    return json.dumps(described, indent=2) + "\n"
+
+
+def _render(view: View) -> bytes:  # noqa: ARG001 - the same for every report
+    return schema().encode()
+
+
+FORMAT = Format("report.schema.json", _render)

@@ -1,0 +1,223 @@
+"""The finished view of a report: order, groups, counts and wording, done once for all formats.
+
+Text that came from a device is made harmless here: control and direction characters become visible. Escaping for
+a format (HTML, Markdown) is that format's own affair.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from dataclasses import dataclass, field
+from typing import Any
+
+from auditor.model.report import CONSEQUENCES, Approval, Consequence, DeviceReport, Finding, Report
+
+CONSEQUENCE_WORDS: dict[Consequence, str] = {
+    "exposure": "Exposure: somebody reaches what they should not",
+    "outage": "Outage: somebody loses service",
+    "upkeep": "Upkeep: nobody notices yet",
+}
+CONSEQUENCE_SIGNS: dict[Consequence, str] = {"exposure": "▲", "outage": "■", "upkeep": "●"}
+VERDICT_WORDS = {
+    "conforming": "Everything planned was seen as planned.",
+    "nonconforming": "Something is not as planned.",
+    "incomplete": "Not everything could be verified: this is no proof that the site is as planned.",
+}
+KIND_WORDS = {
+    "absent": "planned, not there",
+    "unplanned": "there, not planned",
+    "differs": "there, but not as planned",
+}
+CAUTIONS = {
+    "cut": (
+        "A change to a trunk, a native VLAN, a gateway or the management VLAN can cut off the site, or you from the "
+        "device. Have a way back in that does not need the network, agree a time with those who depend on it, and "
+        "keep the running configuration before you change it."
+    ),
+    "open": (
+        "While a network is open to people who should not reach it, treat what is in it as reachable by them; close "
+        "it first, then look into who used it. What must be reported, and to whom, is for local law and whoever is "
+        "answerable for the site's data to say."
+    ),
+    "local": (
+        "Work on equipment and cabling follows local codes; where they ask for a licensed person, it is theirs to do. "
+        "This report changes nothing on any device."
+    ),
+}
+_WIDE = 2000
+"""Longest text of a device that is shown whole; a longer one is cut, and says so."""
+
+
+@dataclass(frozen=True, slots=True)
+class FindingView:
+    """A finding in words."""
+
+    finding: Finding
+    sign: str
+    kind: str
+    expected: str
+    observed: str
+    effect: str
+    setting: str
+    evidence: list[tuple[str, str]]
+    approval: str
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """The findings of one consequence."""
+
+    consequence: Consequence
+    title: str
+    findings: list[FindingView]
+
+
+@dataclass(frozen=True, slots=True)
+class UnverifiedView:
+    """What cannot be verified on one device for one reason."""
+
+    device: str
+    why: str
+    settings: list[str]
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """All that a format shows.
+
+    Attributes:
+        report: the report itself, for machine formats.
+        title, headline, summary: what the report is about, its result, its figures.
+        groups: findings that count or are approved, by consequence; empty groups are left out.
+        not_understood: lines that nobody could read, as (device, place, text).
+        problems: devices that were not audited or not completely, as (device, outcome, reason).
+        deviations: approvals of the plan to look at, in words.
+        cautions: the usual cautions that apply here.
+    """
+
+    report: Report
+    title: str
+    headline: str
+    summary: str
+    devices: list[DeviceReport]
+    groups: list[Group]
+    unverified: list[UnverifiedView]
+    not_understood: list[tuple[str, str, str]]
+    problems: list[tuple[str, str, str]]
+    deviations: list[str]
+    cautions: list[str] = field(default_factory=list)
+
+
+def view_of(report: Report) -> View:
+    """Return the view of a report."""
+    reference = f" ({harmless(report.reference)})" if report.reference else ""
+    counts = report.counts
+    return View(
+        report=report,
+        title=f"{harmless(report.site)}{reference}",
+        headline=VERDICT_WORDS[report.verdict],
+        summary=(
+            f"{counts.planned} planned settings: {counts.conforming} conforming, {counts.nonconforming} nonconforming, "
+            f"{counts.unverified} unverified; {counts.unplanned} unplanned, {counts.approved} approved"
+        ),
+        devices=report.devices,
+        groups=_groups(report),
+        unverified=_unverified(report),
+        not_understood=[
+            (device.name, f"{harmless(line.file)}:{line.line}", harmless(line.text))
+            for device in report.devices
+            for line in device.not_understood
+        ],
+        problems=[
+            (device.name, device.outcome, harmless(device.reason or "")) for device in report.devices if device.reason
+        ],
+        deviations=[
+            f"{d.device} {harmless(d.setting)}: {d.why} (until {d.until}); take it out of the plan"
+            for d in report.deviations
+        ],
+        cautions=_cautions(report),
+    )
+
+
+def harmless(text: str) -> str:
+    """Return text of a device as it may stand on a screen: what controls or reorders text becomes visible."""
+    shown = "".join(_visible(character) for character in text[:_WIDE])
+    cut = len(text) - _WIDE
+    return f"{shown}… ({cut} more characters)" if cut > 0 else shown
+
+
+def _visible(character: str) -> str:
+    if character == "\t":
+        return "  "
+    if unicodedata.category(character) in ("Cc", "Cf", "Cs", "Co", "Zl", "Zp"):
+        return f"\\u{ord(character):04x}"
+    return character
+
+
+def words(value: Any) -> str:
+    """Return a value as people read it."""
+    match value:
+        case None:
+            return "not there"
+        case True:
+            return "yes"
+        case False:
+            return "no"
+        case "" | [] | ():
+            return "none"
+        case list():
+            return ", ".join(words(item) for item in value)
+        case dict():
+            told = {key: item for key, item in value.items() if item not in (None, "", [], {})}
+            return "; ".join(f"{key.replace('_', ' ')} {words(item)}" for key, item in told.items()) or "there"
+    return harmless(str(value))
+
+
+def _groups(report: Report) -> list[Group]:
+    groups = []
+    for consequence in CONSEQUENCES:
+        found = [_finding(finding) for finding in report.findings if finding.consequence == consequence]
+        if found:
+            groups.append(Group(consequence, CONSEQUENCE_WORDS[consequence], found))
+    return groups
+
+
+def _finding(finding: Finding) -> FindingView:
+    return FindingView(
+        finding=finding,
+        sign=CONSEQUENCE_SIGNS[finding.consequence],
+        kind=KIND_WORDS[finding.kind],
+        expected=words(finding.expected),
+        observed=words(finding.observed),
+        effect=harmless(finding.effect),
+        setting=harmless(finding.setting),
+        evidence=[(f"{harmless(line.file)}:{line.line}", harmless(line.text)) for line in finding.evidence],
+        approval=_approval(finding.approved),
+    )
+
+
+def _approval(approval: Approval | None) -> str:
+    if approval is None:
+        return ""
+    ticket = f", ticket {harmless(approval.ticket)}" if approval.ticket else ""
+    by = f"{harmless(approval.approved_by)}{ticket}: {harmless(approval.reason)}"
+    if approval.expired:
+        return f"the approval ended on {approval.until} and no longer counts ({by})"
+    return f"approved until {approval.until} by {by}"
+
+
+def _unverified(report: Report) -> list[UnverifiedView]:
+    grouped: dict[tuple[str, str], list[str]] = {}
+    for item in report.unverified:
+        grouped.setdefault((item.device, harmless(item.why)), []).append(harmless(item.setting))
+    return [UnverifiedView(device, why, settings) for (device, why), settings in grouped.items()]
+
+
+def _cautions(report: Report) -> list[str]:
+    counted = [finding for finding in report.findings if finding.counts]
+    found = []
+    if any(finding.area in ("vlans", "ports", "gateways", "uplinks", "dhcp") for finding in counted):
+        found.append(CAUTIONS["cut"])
+    if any(finding.consequence == "exposure" for finding in counted):
+        found.append(CAUTIONS["open"])
+    return [*found, CAUTIONS["local"]] if found else []
