@@ -45,7 +45,7 @@ def audit(
     every = expected_of(plan)
     names = {name: expected.state.hostname or name for name, expected in every.items()}
     results = [
-        _audit_device(plan, expected, source.capture(expected.device), names, today, environment)
+        _audit_device(plan, expected, source.capture(expected.device), names, today=today, environment=environment)
         for expected in every.values()
     ]
     findings = sorted(
@@ -76,6 +76,7 @@ def _audit_device(
     expected: Expected,
     captured: Captured | NotCaptured,
     names: dict[str, str],
+    *,
     today: date,
     environment: Mapping[str, str],
 ) -> DeviceResult:
@@ -96,9 +97,7 @@ def _audit_device(
             plan, expected, judgement, None, outcome="not readable", reason=reason, captures=captures, today=today
         )
     judgement = judge(expected, reading, _passphrases(expected, reading, environment))
-    return result_of(
-        plan, expected, judgement, reading, outcome="audited", reason=None, captures=captures, today=today
-    )
+    return result_of(plan, expected, judgement, reading, outcome="audited", reason=None, captures=captures, today=today)
 
 
 def _another_device(reading: Reading, expected: Expected, names: dict[str, str]) -> str:
@@ -111,9 +110,7 @@ def _another_device(reading: Reading, expected: Expected, names: dict[str, str])
     return ""
 
 
-def _passphrases(
-    expected: Expected, reading: Reading, environment: Mapping[str, str]
-) -> Callable[[str], bool | str]:
+def _passphrases(expected: Expected, reading: Reading, environment: Mapping[str, str]) -> Callable[[str], bool | str]:
     """Return what tells whether a Wi-Fi name's passphrase is the planned one, or why nobody can tell."""
 
     def tell(ssid: str) -> bool | str:

@@ -13,7 +13,9 @@ REDACTED = "<redacted>"
 @cache
 def _pattern(platform: str) -> re.Pattern[str] | None:
     secrets = catalogue.get(platform).secrets
-    return re.compile("|".join(f"(?:{secret})" for secret in secrets), re.MULTILINE | re.IGNORECASE) if secrets else None
+    return (
+        re.compile("|".join(f"(?:{secret})" for secret in secrets), re.MULTILINE | re.IGNORECASE) if secrets else None
+    )
 
 
 def redact(platform: str, lines: list[str]) -> list[str]:

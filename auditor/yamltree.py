@@ -47,17 +47,17 @@ class YamlTree:
         value: dictionaries (keys are text), lists, text, numbers, booleans, None.
         lines: the line of each path; a key's own line for a mapping's entry.
         problems: what was wrong; entries concerned are left out of ``value``.
-        sheets: for data from a workbook, the sheet that each first key stands on.
+        sheets: for data from a workbook, the sheet that each path stands on.
     """
 
     value: Any = None
     lines: dict[Path, int] = field(default_factory=dict)
     problems: list[YamlProblem] = field(default_factory=list)
-    sheets: dict[str, str] = field(default_factory=dict)
+    sheets: dict[Path, str] = field(default_factory=dict)
 
     def sheet(self, path: Path) -> str:
-        """Return the sheet that a path stands on; empty for text."""
-        return self.sheets.get(str(path[0]), "") if path else ""
+        """Return the sheet that a path, or the nearest thing above it, stands on; empty for text."""
+        return next((self.sheets[path[:n]] for n in range(len(path), -1, -1) if path[:n] in self.sheets), "")
 
     def line(self, path: Path) -> int:
         """Return the line of a path, or of the nearest thing above it that has one."""
@@ -100,7 +100,7 @@ for _name, _pattern, _first in (
     ("int", r"([-+]?[0-9]+|0o[0-7]+|0x[0-9a-fA-F]+)\Z", [*"-+0123456789"]),
     ("float", r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?\Z", [*"-+.0123456789"]),
 ):
-    _Loader.add_implicit_resolver(_CORE + _name, re.compile(_pattern), _first)  # type: ignore[no-untyped-call]
+    _Loader.add_implicit_resolver(_CORE + _name, re.compile(_pattern), _first)
 
 _PLAIN = {f"{_CORE}{name}" for name in ("str", "int", "float", "bool", "null", "map", "seq")}
 

@@ -31,7 +31,9 @@ class SavedCaptures:
         files = [path for path in found if path.is_file()]
         below = self._folder / device
         if below.is_dir():
-            files += sorted(p for p in below.iterdir() if p.is_file() and not p.name.startswith(".") and p.suffix != ".json")
+            files += sorted(
+                p for p in below.iterdir() if p.is_file() and not p.name.startswith(".") and p.suffix != ".json"
+            )
         if not files:
             kinds = ", ".join(ENDINGS)
             return NotCaptured(f"{self._folder} holds no {device}{{{kinds}}} and no folder {device}")

@@ -19,7 +19,9 @@ if TYPE_CHECKING:
     "--captures", metavar="DIR", required=True, type=click.Path(path_type=Path), help="Saved text of the devices."
 )
 @click.option("--out", metavar="DIR", type=click.Path(path_type=Path), help="Write the reports there.")
-@click.option("--occasion", type=click.Choice(OCCASIONS), default="routine", show_default=True, help="Why it is audited.")
+@click.option(
+    "--occasion", type=click.Choice(OCCASIONS), default="routine", show_default=True, help="Why it is audited."
+)
 @click.option("--quiet", is_flag=True, help="Say nothing but one line about each site that is not conforming.")
 def command(plans: tuple[Path, ...], captures: Path, out: Path | None, occasion: Occasion, quiet: bool) -> int:
     """Is what runs on the devices what was planned?

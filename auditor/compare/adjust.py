@@ -82,7 +82,7 @@ def _unlisted_ports(fitted: Fitted) -> None:
 
 
 def _uplinks(fitted: Fitted) -> None:
-    """An uplink in a VLAN of the carrier makes its port a trunk of it; an address without length is compared without."""
+    """An uplink in a VLAN of the carrier makes its port a trunk; an address without length is compared without."""
     observed = fitted.observed
     uplinks, ports = dict(observed.uplinks), dict(observed.ports)
     carrier: set[int] = set()

@@ -52,13 +52,17 @@ def result_of(
     """Return a device's part of the report.
 
     Args:
+        plan: the plan.
+        expected: what the device should be.
+        judgement: what became of its planned settings.
         reading: what was observed; ``None`` for a device of which nothing could be read.
-        outcome: what became of the device as a whole, and why.
+        outcome: what became of the device as a whole.
+        reason: why it was not audited.
         captures: the files that were read.
         today: the day that approvals must reach.
     """
     meanings = Meanings(plan, expected.device)
-    findings = [_finding(plan, expected, m, meanings, reading, today) for m in judgement.mismatches]
+    findings = [_finding(plan, m, meanings, reading, today) for m in judgement.mismatches]
     findings.sort(key=lambda f: (CONSEQUENCES.index(f.consequence), f.setting))
     unverified = [
         Unverified(device=expected.device, setting=str(setting), why=why)
@@ -95,18 +99,18 @@ def _why_incomplete(judgement: Judgement, not_understood: list[QuotedLine]) -> s
     if not_understood:
         lines = "1 line" if len(not_understood) == 1 else f"{len(not_understood)} lines"
         reasons.append(f"{lines} of audited areas not understood")
-    reasons += [f"this capture does not show {area}: save beside it {save}" for area, save in judgement.not_shown.items()]
+    reasons += [
+        f"this capture does not show {area}: save beside it {save}" for area, save in judgement.not_shown.items()
+    ]
     return "; ".join(reasons) or None
 
 
-def _finding(
-    plan: Plan, expected: Expected, m: Mismatch, meanings: Meanings, reading: Reading | None, today: date
-) -> Finding:
+def _finding(plan: Plan, m: Mismatch, meanings: Meanings, reading: Reading | None, today: date) -> Finding:
     consequence, effect = meanings.of(m)
     setting = str(m.setting)
     return Finding(
-        id=finding_id(expected.device, setting),
-        device=expected.device,
+        id=finding_id(meanings.device, setting),
+        device=meanings.device,
         area=m.setting.area,
         setting=setting,
         kind=m.kind,
@@ -115,7 +119,7 @@ def _finding(
         consequence=consequence,
         effect=effect,
         evidence=reading.evidence_of(m.setting) if reading else [],
-        approved=_approval(plan.data.deviations, expected.device, m, today),
+        approved=_approval(plan.data.deviations, meanings.device, m, today),
     )
 
 

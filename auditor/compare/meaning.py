@@ -22,7 +22,7 @@ class Meanings:
 
     def __init__(self, plan: Plan, device: str) -> None:
         self._plan = plan
-        self._device = device
+        self.device = device
 
     def of(self, mismatch: Mismatch) -> Meaning:
         """Return consequence and effect of a mismatch."""
@@ -46,18 +46,18 @@ class Meanings:
         return bool(found and found[1].isolated)
 
     def _hostname(self, m: Mismatch) -> Meaning:
-        return "upkeep", f"the capture calls itself {m.observed}: make sure that it is {self._device}'s"
+        return "upkeep", f"the capture calls itself {m.observed}: make sure that it is {self.device}'s"
 
     def _vlans(self, m: Mismatch) -> Meaning:
         net = self._net(int(m.setting.key))
         if m.setting.field:
-            return "upkeep", f"{net} is called {m.observed or 'nothing'} on {self._device}"
+            return "upkeep", f"{net} is called {m.observed or 'nothing'} on {self.device}"
         if m.kind == "absent":
-            return "outage", f"{net} does not exist on {self._device}: what is in it there has no connection"
-        return "upkeep", f"{net} exists on {self._device} and is in no plan for it"
+            return "outage", f"{net} does not exist on {self.device}: what is in it there has no connection"
+        return "upkeep", f"{net} exists on {self.device} and is in no plan for it"
 
     def _ports(self, m: Mismatch) -> Meaning:
-        port = f"{self._device} {m.setting.key}"
+        port = f"{self.device} {m.setting.key}"
         if not m.setting.field:
             return "outage", f"{port} is not in the capture: nothing there tells what it is set to"
         tell: Callable[[str, Mismatch], Meaning] = getattr(self, f"_port_{m.setting.field}")
@@ -104,25 +104,28 @@ class Meanings:
     def _gateways(self, m: Mismatch) -> Meaning:
         net = self._net(int(m.setting.key))
         subnet = self._plan.subnet_of(int(m.setting.key))
-        routes = subnet is not None and self._plan.gateway_of(subnet[1]) == self._device
+        routes = subnet is not None and self._plan.gateway_of(subnet[1]) == self.device
         if m.kind == "unplanned" and not m.setting.field:
-            return "exposure", f"{self._device} has an address in {net} though the plan routes it elsewhere or nowhere"
+            return "exposure", f"{self.device} has an address in {net} though the plan routes it elsewhere or nowhere"
         if m.setting.field == "relay_to":
             if m.kind == "unplanned":
-                return "upkeep", f"{self._device} relays DHCP requests of {net} though none should be relayed"
+                return "upkeep", f"{self.device} relays DHCP requests of {net} though none should be relayed"
             return "outage", f"terminals in {net} get no address: their requests are not relayed as planned"
         if m.kind == "unplanned":
-            return "upkeep", f"{self._device} has further addresses in {net}"
+            return "upkeep", f"{self.device} has further addresses in {net}"
         if routes:
-            return "outage", f"terminals in {net} do not find their gateway at {self._device}"
-        return "outage", f"{self._device} does not have its planned address in {net}: nobody reaches it there to manage it"
+            return "outage", f"terminals in {net} do not find their gateway at {self.device}"
+        return (
+            "outage",
+            f"{self.device} does not have its planned address in {net}: nobody reaches it there to manage it",
+        )
 
     def _dhcp(self, m: Mismatch) -> Meaning:
         name = next((n for n, s in self._plan.data.subnets.items() if str(s.prefix) == m.setting.key), m.setting.key)
         if not m.setting.field:
             if m.kind == "absent":
-                return "outage", f"terminals in {name} get no address from {self._device}"
-            return "exposure", f"{self._device} hands out addresses in {m.setting.key} though no scope is planned there"
+                return "outage", f"terminals in {name} get no address from {self.device}"
+            return "exposure", f"{self.device} hands out addresses in {m.setting.key} though no scope is planned there"
         match m.setting.field:
             case "pools":
                 return "outage", f"terminals in {name} get addresses that are not planned for them, or too few"
@@ -135,7 +138,7 @@ class Meanings:
         return "upkeep", f"terminals in {name} are told another {m.setting.field.replace('_', ' ')} than planned"
 
     def _ssids(self, m: Mismatch) -> Meaning:
-        name = f"{m.setting.key!r} on {self._device}"
+        name = f"{m.setting.key!r} on {self.device}"
         if not m.setting.field:
             if m.kind == "absent":
                 return "outage", f"Wi-Fi {name} is not there: nobody can join it"
@@ -144,7 +147,10 @@ class Meanings:
             case "vlan":
                 if m.observed is None:
                     return "outage", f"whoever joins Wi-Fi {name} is in no VLAN"
-                return "exposure", f"whoever joins Wi-Fi {name} is in {self._several(m.observed)}, not {self._net(m.expected)}"
+                return (
+                    "exposure",
+                    f"whoever joins Wi-Fi {name} is in {self._several(m.observed)}, not {self._net(m.expected)}",
+                )
             case "security":
                 if self._weaker(m.observed, m.expected):
                     return "exposure", f"Wi-Fi {name} is protected by {m.observed} only, not {m.expected}"
@@ -169,21 +175,21 @@ class Meanings:
         return any(order.get(name, -1) < order[expected] for name in found)
 
     def _uplinks(self, m: Mismatch) -> Meaning:
-        return "outage", f"{self._device} {m.setting.key} does not get its address from the carrier as planned"
+        return "outage", f"{self.device} {m.setting.key} does not get its address from the carrier as planned"
 
     def _management(self, m: Mismatch) -> Meaning:
         match m.setting.field:
             case "logins":
                 extra = sorted(set(m.observed or []) - set(m.expected or []))
                 if extra:
-                    return "exposure", f"{self._device} lets people log in by {', '.join(extra)}"
-                return "upkeep", f"{self._device} does not offer the planned ways to log in"
+                    return "exposure", f"{self.device} lets people log in by {', '.join(extra)}"
+                return "upkeep", f"{self.device} does not offer the planned ways to log in"
             case "snmp":
                 if m.observed:
-                    return "exposure", f"{self._device} answers SNMP though it should not"
-                return "upkeep", f"{self._device} does not answer SNMP"
+                    return "exposure", f"{self.device} answers SNMP though it should not"
+                return "upkeep", f"{self.device} does not answer SNMP"
             case "ntp":
-                return "upkeep", f"{self._device} takes its time elsewhere than planned, or nowhere"
+                return "upkeep", f"{self.device} takes its time elsewhere than planned, or nowhere"
             case "syslog":
-                return "upkeep", f"{self._device} does not send its log messages as planned"
-        return "upkeep", f"{self._device} asks other DNS servers than planned"
+                return "upkeep", f"{self.device} does not send its log messages as planned"
+        return "upkeep", f"{self.device} asks other DNS servers than planned"

@@ -8,7 +8,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-FORMAT = "auditor-report/1"
+FORMAT: Literal["auditor-report/1"] = "auditor-report/1"
 Verdict = Literal["conforming", "nonconforming", "incomplete"]
 Outcome = Literal["audited", "not captured", "not readable"]
 Kind = Literal["absent", "unplanned", "differs"]

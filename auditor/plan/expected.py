@@ -70,7 +70,7 @@ class Expected:
 
 def is_there(value: object) -> bool:
     """Return whether a setting has a value: neither none, nor an empty set."""
-    return value is not None and value != () and value != {} and value != NO_VLANS
+    return value is not None and value not in ((), {}, NO_VLANS)
 
 
 def expected_of(plan: Plan) -> dict[str, Expected]:

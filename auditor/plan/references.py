@@ -33,7 +33,8 @@ class _Checker:
         self.plan = plan
         self.subnets = _keys(raw, "subnets")
         self.devices = _keys(raw, "devices")
-        self.raw_devices = raw.get("devices") if isinstance(raw.get("devices"), dict) else {}
+        entries = raw.get("devices")
+        self.raw_devices: dict[str, Any] = entries if isinstance(entries, dict) else {}
         self.ports: Ports = {}
         self.all_ports: dict[str, set[str]] = {}
         self.found: list[tuple[KeyPath, str]] = []
@@ -55,7 +56,10 @@ class _Checker:
         for name, device in self.plan.devices.items():
             here = ("devices", name)
             if any(character.isspace() or character in "/\\" for character in name) or name.startswith("."):
-                yield here, "a device's name must not have blanks or slashes: its captures are kept in files of that name"
+                yield (
+                    here,
+                    "a device's name must not have blanks or slashes: its captures are kept in files of that name",
+                )
             if device.platform in catalogue.names():
                 yield from self.of_ports(name, device)
             else:

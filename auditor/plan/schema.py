@@ -182,7 +182,9 @@ class Dhcp(Entry):
     @classmethod
     def _shorthand(cls, value: Any) -> Any:
         if isinstance(value, str) and value != "none":
-            raise _wrong("expected none, {pool: FIRST-LAST} or {relay: [ADDRESS]}" + _near(value, ("none", "pool", "relay")))
+            raise _wrong(
+                "expected none, {pool: FIRST-LAST} or {relay: [ADDRESS]}" + _near(value, ("none", "pool", "relay"))
+            )
         return {"none": True} if value == "none" else value
 
 
@@ -305,7 +307,9 @@ class Deviation(Entry):
     reason: Text
     approved_by: Text
     ticket: Text = ""
-    until: Annotated[date, _checked(lambda v: v if isinstance(v, date) else date.fromisoformat(v), "a day such as 2027-03-31")]
+    until: Annotated[
+        date, _checked(lambda v: v if isinstance(v, date) else date.fromisoformat(v), "a day such as 2027-03-31")
+    ]
 
 
 class PlanFile(Entry):

@@ -1,8 +1,8 @@
 """The shape of ``templates/platforms/<name>/platform.yaml``. Every key is explained here, and only here.
 
 A pattern is a regular expression that must match from the first to the last character; those under ``noise``,
-``refusals``, ``audited`` and ``verbatim`` need match only the beginning. Named groups in capital letters fill the field of the same name in the
-section's row, as a TextFSM Value does.
+``refusals``, ``audited`` and ``verbatim`` need match only the beginning. Named groups in capital letters in ``opens``
+fill the field of the same name in the section's row, as a TextFSM Value does.
 """
 
 from __future__ import annotations
@@ -21,15 +21,15 @@ def _listed(value: Any) -> Any:
     return [value] if isinstance(value, str) else value
 
 
-Listed = Annotated[list[str], BeforeValidator(_listed)]
-Patterns = Listed
-Place = Annotated[Setting, BeforeValidator(lambda value: place(value))]
-
-
-def place(text: Any) -> Setting:
+def _place(text: Any) -> Setting:
     """Return the setting that ``vlans``, ``vlans.name`` or ``management.ntp`` stands for, whatever the item."""
     area, _, field = str(text).partition(".")
     return Setting(area, "", field)
+
+
+Listed = Annotated[list[str], BeforeValidator(_listed)]
+Patterns = Listed
+Place = Annotated[Setting, BeforeValidator(_place)]
 
 
 class _Part(BaseModel):

@@ -9,9 +9,9 @@ from auditor.errors import PlatformError
 from auditor.platforms import catalogue
 from auditor.platforms.definition import Platform, SectionRule, any_of
 from auditor.platforms.names import names_of
+from auditor.reading.facts import FEATURES
 from auditor.reading.resolve.facts import Defaults
 from auditor.reading.rows import Template, Typing
-from auditor.reading.facts import FEATURES
 from auditor.reading.sections import Owner, Rules
 from auditor.reading.words import Words
 from auditor.resources import read_text

@@ -60,7 +60,9 @@ OffFlag = Annotated[bool, BeforeValidator(off_flag)]
 Present = Annotated[bool, BeforeValidator(bool)]
 """True by being there, whatever it says."""
 Words = Annotated[list[str], BeforeValidator(words)]
-Commas = Annotated[list[str], BeforeValidator(lambda value: [part for text in _lines(value) for part in text.split(",")])]
+Commas = Annotated[
+    list[str], BeforeValidator(lambda value: [part for text in _lines(value) for part in text.split(",")])
+]
 Lines = Annotated[list[str], BeforeValidator(_lines)]
 Vlans = Annotated[VlanSet, BeforeValidator(lambda value: VlanSet.parse(",".join(words(value))))]
 Addresses = Annotated[list[str], BeforeValidator(lambda value: [_address(text) for text in _lines(value)])]
@@ -322,6 +324,6 @@ def converters(feature: str) -> dict[str, Callable[[Any], Any]]:
     """Return for each field of a feature what turns text into its type; raises ValueError for what is no such thing."""
     found: dict[str, Callable[[Any], Any]] = {}
     for name, field in FEATURES[feature].model_fields.items():
-        annotation = Annotated[field.annotation, *field.metadata] if field.metadata else field.annotation
+        annotation: Any = Annotated[field.annotation, *field.metadata] if field.metadata else field.annotation
         found[name] = _text if annotation is str else TypeAdapter(annotation).validate_python
     return found

@@ -64,7 +64,9 @@ class Template:
         known = FEATURES[self.feature].model_fields
         unknown = [value for value in self.value_names if value.lower() not in known]
         if unknown:
-            raise PlatformError(f"template {name}: Value {unknown[0]} is no field of {self.feature}: {', '.join(known)}")
+            raise PlatformError(
+                f"template {name}: Value {unknown[0]} is no field of {self.feature}: {', '.join(known)}"
+            )
         self._machine = _Machine(name, parsed)
         self._remembered: dict[tuple[str, ...], Outcome] = {}
 

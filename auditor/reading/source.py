@@ -10,7 +10,8 @@ from enum import IntEnum
 
 _ESCAPES = re.compile(r"\x1b(?:\[[0-?]*[ -/]*[@-~]|\].*?(?:\x07|\x1b\\|$)|[@-Z\\^_])")
 _PAGER = re.compile(
-    r"^[ ]*(?:<?-+ ?more ?-+>?(?: or \(q\)uit)?|--+ \[q quit[^\]]*\]|press any key to continue[^\n]*)[ ]*", re.IGNORECASE
+    r"^[ ]*(?:<?-+ ?more ?-+>?(?: or \(q\)uit)?|--+ \[q quit[^\]]*\]|press any key to continue[^\n]*)[ ]*",
+    re.IGNORECASE,
 )
 
 

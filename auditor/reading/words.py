@@ -25,7 +25,9 @@ class Words:
         """
         prefix = f"{feature}."
         return {
-            table.removeprefix(prefix): partial(self._known, table) for table in self._tables if table.startswith(prefix)
+            table.removeprefix(prefix): partial(self._known, table)
+            for table in self._tables
+            if table.startswith(prefix)
         }
 
     def _known(self, table: str, text: str) -> str:

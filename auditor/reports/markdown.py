@@ -43,7 +43,9 @@ def _render(view: View) -> bytes:
         for item in view.unverified:
             shown = ", ".join(f"`{_code(setting)}`" for setting in item.settings[:_MOST_SETTINGS])
             more = len(item.settings) - _MOST_SETTINGS
-            lines.append(f"- **{_text(item.device)}** {shown}{f' and {more} more' if more > 0 else ''}: {_text(item.why)}")
+            lines.append(
+                f"- **{_text(item.device)}** {shown}{f' and {more} more' if more > 0 else ''}: {_text(item.why)}"
+            )
     if view.deviations:
         lines += ["", "### Approvals to look at", "", *(f"- {_text(text)}" for text in view.deviations)]
     if view.cautions:
@@ -55,8 +57,8 @@ def _finding(view: FindingView) -> list[str]:
     finding = view.finding
     lines = [
         f"- {view.sign} **{_text(view.effect)}**",
-        f"  `{_code(finding.device)}` `{_code(view.setting)}` {view.kind}: "
-        f"expected {_text(view.expected)}, observed {_text(view.observed)}",
+        f"  `{_code(finding.device)}` `{_code(view.setting)}` {view.kind}",
+        f"  expected {_text(view.expected)}, observed {_text(view.observed)}",
     ]
     lines += [f"  {_text(place)}: `{_code(text.strip())}`" for place, text in view.evidence[:3]]
     if view.approval:

@@ -50,7 +50,7 @@ def reading_json(reading: Reading) -> str:
 def show_reading(reading: Reading, console: Console | None = None) -> None:
     """Print a reading: every setting, then what became of the lines."""
     out = console or Console(file=sys.stdout, highlight=False, soft_wrap=True)
-    out.print(Text(f"{reading.state.hostname and harmless(reading.state.hostname) or 'no name'} · {reading.platform}", "bold"))
+    out.print(Text(f"{harmless(reading.state.hostname or 'no name')} · {reading.platform}", "bold"))
     for area in AREAS[1:]:
         _area(area, reading.state, out)
     out.print()

@@ -38,11 +38,13 @@ def one_line(view: View) -> str:
 
 def _devices(view: View, out: Console) -> None:
     head = ("device", "platform", "outcome", "verdict", "planned", "conf.", "nonconf.", "unverif.", "unplanned")
-    rows = [head]
+    rows: list[tuple[str, ...]] = [head]
     for device in view.devices:
         counts = device.counts
         figures = (counts.planned, counts.conforming, counts.nonconforming, counts.unverified, counts.unplanned)
-        rows.append((device.name, device.platform, device.outcome, device.verdict, *(str(figure) for figure in figures)))
+        rows.append(
+            (device.name, device.platform, device.outcome, device.verdict, *(str(figure) for figure in figures))
+        )
     widths = [max(len(row[column]) for row in rows) for column in range(len(head))]
     for number, row in enumerate(rows):
         cells = [

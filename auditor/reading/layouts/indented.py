@@ -104,7 +104,9 @@ class _Literals:
     def __init__(self, literals: list[LiteralText], texts: list[str]) -> None:
         self._openers = [(re.compile(literal.opens), literal.closes) for literal in literals]
         self._until: re.Pattern[str] | None = None
-        whole = re.compile("|".join(f"^(?:{literal.opens})" for literal in literals), re.MULTILINE) if literals else None
+        whole = (
+            re.compile("|".join(f"^(?:{literal.opens})" for literal in literals), re.MULTILINE) if literals else None
+        )
         self.any = bool(whole and whole.search("\n".join(texts)))
 
     def hold(self, line: str) -> bool:

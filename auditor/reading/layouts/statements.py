@@ -15,7 +15,9 @@ from auditor.platforms.definition import Platform, any_of
 from auditor.reading.sections import Rules, Section
 from auditor.reading.source import Kind, Lines
 
-_VERBS = frozenset({"add", "set", "remove", "enable", "disable", "move", "print", "reset", "unset", "comment", "export"})
+_VERBS = frozenset(
+    {"add", "set", "remove", "enable", "disable", "move", "print", "reset", "unset", "comment", "export"}
+)
 _ESCAPE = re.compile(r"\\(?:([0-9A-Fa-f]{2})|(.))", re.DOTALL)
 _NAMED_ESCAPES = {"n": "\\n", "r": "\\r", "t": "\\t", "_": " ", "a": "", "b": "", "f": "", "v": ""}
 _QUOTED = re.compile(r'"(?:[^"\\]|\\.)*"')
@@ -192,7 +194,5 @@ def _conditions(bracket: str) -> list[tuple[str, str]]:
     inner = bracket[1:-1].strip()
     if not inner.startswith("find"):
         return [("script", inner)]
-    found = [
-        (match[1], _unquote(match[2])) for match in re.finditer(r'([\w-]+)=("(?:[^"\\]|\\.)*"|\S+)', inner[4:])
-    ]
+    found = [(match[1], _unquote(match[2])) for match in re.finditer(r'([\w-]+)=("(?:[^"\\]|\\.)*"|\S+)', inner[4:])]
     return found or [("all", "")]

@@ -14,7 +14,9 @@ from auditor.reading.source import Kind, Lines
 
 _TOKEN = re.compile(r"""(?:'[^']*'|"(?:[^"\\]|\\.)*"|\\.|[^\s'"\\])+""")
 _PIECE = re.compile(r"""'([^']*)'|"((?:[^"\\]|\\.)*)"|\\(.)|([^'"\\]+)""")
-_DOTTED = re.compile(r"(?P<package>[\w-]+)\.(?P<section>[\w-]+|@[\w-]+\[-?\d+\])(?:\.(?P<option>[\w-]+))?=(?P<value>.*)")
+_DOTTED = re.compile(
+    r"(?P<package>[\w-]+)\.(?P<section>[\w-]+|@[\w-]+\[-?\d+\])(?:\.(?P<option>[\w-]+))?=(?P<value>.*)"
+)
 
 
 def cut(lines: Lines, platform: Platform, rules: Rules) -> list[Section]:

@@ -29,7 +29,11 @@ class Fact:
     __slots__ = ("_numbers", "_trace", "head", "values")
 
     def __init__(
-        self, values: dict[str, Any], head: Ref, trace: dict[str, tuple[int, ...]] | None = None, numbers: list[int] = []  # noqa: B006 - never changed
+        self,
+        values: dict[str, Any],
+        head: Ref,
+        trace: dict[str, tuple[int, ...]] | None = None,
+        numbers: list[int] = [],  # noqa: B006 - never changed
     ) -> None:
         self.values = values
         self.head = head

@@ -107,7 +107,9 @@ class Interfaces:
     def _link(self) -> None:
         self.children: dict[str, list[Interface]] = {}
         self.bridge_of: dict[str, str] = {}
-        mentioned = [name for interface in self.all() for name in (interface.get("parent"), *interface.get("members", []))]
+        mentioned = [
+            name for interface in self.all() for name in (interface.get("parent"), *interface.get("members", []))
+        ]
         for name in mentioned:
             if name and not name.startswith("@"):
                 self.device(name)
@@ -117,7 +119,9 @@ class Interfaces:
             if interface.kind == "bridge":
                 for member in interface.get("members", []):
                     self.bridge_of.setdefault(member, interface.name)
-        bridges = {i.get("bridge_id"): i.name for i in self.devices.values() if i.kind == "bridge" and i.get("bridge_id")}
+        bridges = {
+            i.get("bridge_id"): i.name for i in self.devices.values() if i.kind == "bridge" and i.get("bridge_id")
+        }
         for interface in self.devices.values():
             if interface.get("bridge"):
                 self.bridge_of[interface.name] = bridges.get(interface.get("bridge"), interface.get("bridge"))
@@ -143,10 +147,11 @@ class Interfaces:
 
     def members(self, bridge: str) -> list[Interface]:
         """Return the interfaces that are on a bridge."""
-        return [self.devices[name] for name, found in self.bridge_of.items() if found == bridge and name in self.devices]
+        return [
+            self.devices[name] for name, found in self.bridge_of.items() if found == bridge and name in self.devices
+        ]
 
     def bridge(self, name: str) -> Interface | None:
         """Return the bridge that an interface is on."""
         found = self.bridge_of.get(name)
         return self.devices.get(found) if found else None
-

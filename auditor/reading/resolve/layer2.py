@@ -114,7 +114,9 @@ class Layer2:
     def _vlan_of_bridge(self, bridge: Interface) -> int:
         if self.aware(bridge):
             return int(bridge.get("untagged_vlan") or UNNUMBERED)
-        tags = {int(member.get("vlan_tag")) for member in self.interfaces.members(bridge.name) if member.get("vlan_tag")}
+        tags = {
+            int(member.get("vlan_tag")) for member in self.interfaces.members(bridge.name) if member.get("vlan_tag")
+        }
         return tags.pop() if len(tags) == 1 else UNNUMBERED
 
     def lines_of_bridged(self, port: Interface) -> Refs:

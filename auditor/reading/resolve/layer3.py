@@ -123,4 +123,3 @@ class Layer3:
             below = self._interfaces.below(interface)
             fixed = [a for a in own_addresses(below) if a not in _LEASED] if below else []
         return IPv4Interface(fixed[0]) if fixed else None
-

@@ -64,9 +64,7 @@ class Ports:
         mode = "trunk" if tagged or interface.get("admits") == "tagged" else "access"
         return _port(interface, mode=mode, untagged_vlan=untagged, tagged_vlans=tagged)
 
-    def _subdivided(
-        self, interface: Interface, tags: dict[int, tuple[Interface, bool]], evidence: Evidence
-    ) -> Port:
+    def _subdivided(self, interface: Interface, tags: dict[int, tuple[Interface, bool]], evidence: Evidence) -> Port:
         """A port with tagged subinterfaces is a trunk of their VLANs."""
 
         def lines() -> Refs:

@@ -15,7 +15,12 @@ from auditor.reading.resolve.interfaces import Interfaces
 from auditor.reading.resolve.layer2 import Layer2
 
 _ACCESS_POINT = "ap"
-_PROFILES = {"security_profile": "security", "datapath": "datapath", "channel": "channel", "configuration": "configuration"}
+_PROFILES = {
+    "security_profile": "security",
+    "datapath": "datapath",
+    "channel": "channel",
+    "configuration": "configuration",
+}
 """By the field that names a profile, the space that its name lives in; the first wins over the last."""
 _SOURCES = {
     "vlan": ("vlan", "network"),
@@ -115,7 +120,9 @@ class Wifi:
         apply_defaults(self._defaults["wifi"], "", row.values, only=_PROFILES)
         used: set[str] = set()
         while True:
-            field = next((f for f, space in _PROFILES.items() if f not in used and (space, row.get(f)) in self._profiles), "")
+            field = next(
+                (f for f, space in _PROFILES.items() if f not in used and (space, row.get(f)) in self._profiles), ""
+            )
             if not field:
                 break
             used.add(field)
@@ -138,8 +145,9 @@ class Wifi:
         names = {row.get("name"), row.get("ssid")}
         listing = [radio for radio in self._radios.values() if names.intersection(radio.get("ssids", []))]
         named = [self._radios[name] for name in (*row.get("radios", []), row.get("master")) if name in self._radios]
-        values = {
-            "vlan": self._vlan(row),
+        vlan = self._vlan(row)
+        values: dict[str, Any] = {
+            "vlan": vlan,
             "security": self._words.security(row.get("security", []), row.get("security_mode", "")),
             "hidden": bool(row.get("hidden", False)) or not row.get("broadcast", True),
             "client_isolation": bool(row.get("isolation", False)) or not row.get("forwarding", True),
@@ -151,7 +159,7 @@ class Wifi:
         for radio in listing or named:
             dead = bool(radio.get("disabled", False))
             band = row.get("band") or radio.get("band") or radio.get("name", "")
-            isolated = values["client_isolation"] or self._isolated(radio.get("name"), values["vlan"])
+            isolated = values["client_isolation"] or self._isolated(radio.get("name"), vlan)
             told = {**values, "band": self._words.band(band), "client_isolation": isolated}
             yield _Airing(row, told, not (off or dead), radio if dead else row)
 

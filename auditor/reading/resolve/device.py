@@ -1,0 +1,113 @@
+"""All facts of a device put together: its state, the evidence for it, and what the capture cannot show."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from auditor.model.state import DeviceState, Setting, Vlan
+from auditor.platforms.definition import Platform
+from auditor.reading.dialect import Dialect
+from auditor.reading.resolve.dhcp import Dhcp
+from auditor.reading.resolve.facts import Defaults, Evidence, Facts, Remark
+from auditor.reading.resolve.interfaces import Interfaces
+from auditor.reading.resolve.layer2 import Layer2
+from auditor.reading.resolve.layer3 import Layer3
+from auditor.reading.resolve.ports import Ports
+from auditor.reading.resolve.system import System
+from auditor.reading.resolve.wifi import Passphrase, Wifi
+
+
+@dataclass(frozen=True, slots=True)
+class Resolved:
+    """What the facts of a capture amount to.
+
+    Attributes:
+        state: the observed settings.
+        evidence: where each was observed.
+        not_shown: areas, or fields of them, that this capture cannot show, with what to save beside it.
+        born_as: names that ports were born with, and their names now.
+        passphrases: by Wi-Fi name, what is stored; secret.
+        remarks: what was read and is no setting.
+    """
+
+    state: DeviceState
+    evidence: Evidence
+    not_shown: dict[Setting, str]
+    born_as: dict[str, str]
+    passphrases: dict[str, list[Passphrase]]
+    remarks: list[Remark]
+
+
+def resolve(dialect: Dialect, facts: Facts, headers: list[str], defaults: Defaults) -> Resolved:
+    """Put facts together.
+
+    Args:
+        dialect: the platform that they were read as.
+        facts: typed rows by feature.
+        headers: the first lines of all sections, which tell what the capture shows.
+        defaults: what lines that are not there mean in this capture.
+    """
+    platform = dialect.platform
+    evidence = Evidence()
+    system = System(facts.get("system", []), defaults["system"])
+    interfaces = Interfaces(dialect.names, facts, defaults["interface"])
+    layer2 = Layer2(platform, interfaces, facts)
+    layer3 = Layer3(interfaces, layer2)
+    ports = Ports(platform, interfaces, layer2, system.flag("native_tagged"))
+    dhcp = Dhcp(platform, facts, layer3, defaults["dhcp_scope"])
+    wifi = Wifi(dialect, facts, interfaces, layer2, defaults)
+    evidence.note("hostname", "", system, {"": ("hostname",)})
+    state = DeviceState(
+        hostname=system.hostname,
+        vlans=_vlans(platform, layer2, interfaces, evidence),
+        ports=ports.build(evidence),
+        gateways=layer3.gateways(evidence),
+        dhcp=dhcp.build(evidence, system.flag("dhcp_service", True)),
+        ssids=wifi.build(evidence),
+        uplinks=layer3.uplinks(evidence),
+        management=system.management(evidence, interfaces.all()),
+    )
+    return Resolved(
+        state=state,
+        evidence=evidence,
+        not_shown=_not_shown(platform, headers, system, layer2, ports),
+        born_as={i.get("alias"): i.name for i in interfaces.devices.values() if i.get("alias")},
+        passphrases=wifi.passphrases,
+        remarks=dhcp.remarks,
+    )
+
+
+def _vlans(platform: Platform, layer2: Layer2, interfaces: Interfaces, evidence: Evidence) -> dict[int, Vlan]:
+    """Return the VLANs that are declared, and those that exist by being used."""
+    found = {}
+    default = platform.vlans.default_names
+    for vid, declared in layer2.declared.items():
+        found[vid] = Vlan(name=declared.name or (default.format(vid=vid) if default else None))
+        evidence.note("vlans", vid, declared.fact, {"": ("vlan_ids", "index")})
+        evidence.note("vlans", vid, declared.named_by, {"name": ("name",)})
+    for interface in interfaces.devices.values():
+        used = ["vlan_tag"]
+        if platform.vlans.by_use and interface.get("admits") != "tagged":
+            used.append("untagged_vlan")
+        for name in used:
+            vid = int(interface.get(name) or 0)
+            if vid and vid not in found:
+                found[vid] = Vlan()
+                evidence.note("vlans", vid, interface, {"": (name,)})
+    return found
+
+
+def _not_shown(
+    platform: Platform, headers: list[str], system: System, layer2: Layer2, ports: Ports
+) -> dict[Setting, str]:
+    found = {}
+    table = platform.vlans
+    shown = system.flag("vlans_shown") or not table.shown_by or bool(table.shown_by & set(layer2.declared))
+    if ports.switching and not shown:
+        found[Setting("vlans")] = table.save
+    for rule in platform.shown:
+        if not any(pattern.match(header) for header in headers for pattern in rule.patterns):
+            found[rule.setting] = rule.save
+    if system.flag("wifi_elsewhere"):
+        found[Setting("ssids")] = "the capture of the device that manages it, which keeps its Wi-Fi names"
+    return found
