@@ -30,6 +30,10 @@ class NameBook:
         return known
 
     def _spell(self, name: str) -> str:
+        for long in self._long:
+            rest = name[len(long) :].lstrip()
+            if name.lower().startswith(long.lower()) and rest[:1].isdecimal():
+                return long + rest.replace(" ", "")
         match = re.fullmatch(r"([A-Za-z][A-Za-z-]*)\s*(\d.*)", name)
         if not match:
             return name

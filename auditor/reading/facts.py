@@ -42,6 +42,11 @@ def words(value: str | list[str] | None) -> list[str]:
     return [word for text in texts if text for word in re.split(r"[,\s]+", text) if word]
 
 
+def commas(value: str | list[str] | None) -> list[str]:
+    """Return what stands between commas in a value or in a list of values; it may hold blanks."""
+    return [part.strip() for text in _lines(value) for part in text.split(",") if part.strip()]
+
+
 def _lines(value: str | list[str] | None) -> list[str]:
     texts = [value] if isinstance(value, str) else value or []
     return [text.strip() for text in texts if text and text.strip()]
@@ -60,21 +65,15 @@ OffFlag = Annotated[bool, BeforeValidator(off_flag)]
 Present = Annotated[bool, BeforeValidator(bool)]
 """True by being there, whatever it says."""
 Words = Annotated[list[str], BeforeValidator(words)]
-Commas = Annotated[
-    list[str], BeforeValidator(lambda value: [part for text in _lines(value) for part in text.split(",")])
-]
+Commas = Annotated[list[str], BeforeValidator(commas)]
+"""Names that may hold blanks, with commas between them."""
 Lines = Annotated[list[str], BeforeValidator(_lines)]
 Vlans = Annotated[VlanSet, BeforeValidator(lambda value: VlanSet.parse(",".join(words(value))))]
 Addresses = Annotated[list[str], BeforeValidator(lambda value: [_address(text) for text in _lines(value)])]
-Ranges = Annotated[list[Any], BeforeValidator(lambda value: [address_range(text) for text in words_or_pairs(value)])]
+Ranges = Annotated[list[Any], BeforeValidator(lambda value: [address_range(text) for text in commas(value)])]
 Seconds = Annotated[int, BeforeValidator(duration_seconds)]
 Ipv4 = Annotated[str, BeforeValidator(lambda value: str(IPv4Address(value)))]
 Mac = Annotated[str, BeforeValidator(mac_address)]
-
-
-def words_or_pairs(value: str | list[str] | None) -> list[str]:
-    """Return ranges as they were written: ``a-b`` cut at commas, or ``a b`` kept as a pair."""
-    return [part.strip() for text in _lines(value) for part in text.split(",") if part.strip()]
 
 
 class Row(BaseModel):
@@ -131,7 +130,7 @@ class InterfaceRow(_Layer3):
     tag_native: Flag = False
     bridge: str = ""
     bundle: str = ""
-    members: Words = []
+    members: Commas = []
     vlan_aware: Flag = False
     admits: str = ""
     bridged: Flag = False
@@ -150,8 +149,8 @@ class VlanRow(_Layer3):
     index: Vlans = VlanSet()
     name: str = ""
     bridge: str = ""
-    tagged_ports: Words = []
-    untagged_ports: Words = []
+    tagged_ports: Commas = []
+    untagged_ports: Commas = []
     cpu: Flag = True
     disabled: OffFlag = False
 

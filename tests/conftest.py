@@ -1,0 +1,41 @@
+"""What all tests share: paths, the network fence, and the switch that writes goldens anew."""
+
+from __future__ import annotations
+
+import ipaddress
+import os
+import socket
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+FIXTURES = ROOT / "fixtures"
+CORPUS = Path(os.environ.get("AUDITOR_CORPUS", ROOT.parent / "shared" / "corpus"))
+"""Real configurations beside the checkout; checks over them skip where the folder is absent."""
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--update", action="store_true", help="write expected results anew; read the diff before you commit"
+    )
+
+
+@pytest.fixture
+def update(request: pytest.FixtureRequest) -> bool:
+    """Whether goldens are to be written instead of compared."""
+    return bool(request.config.getoption("--update"))
+
+
+@pytest.fixture(autouse=True)
+def _loopback_only(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let no test reach further than this machine."""
+    connect = socket.socket.connect
+
+    def fenced(self: socket.socket, address: Any) -> None:
+        if self.family in (socket.AF_INET, socket.AF_INET6) and not ipaddress.ip_address(address[0]).is_loopback:
+            raise AssertionError(f"a test wants to reach {address}")
+        connect(self, address)
+
+    monkeypatch.setattr(socket.socket, "connect", fenced)

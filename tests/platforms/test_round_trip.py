@@ -1,0 +1,59 @@
+"""The law ``read(render(state)) == state``, for each platform under generated states."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from auditor import resources
+from auditor.model.state import DeviceState
+from auditor.platforms import render as rendering
+from auditor.platforms.render import render
+from auditor.reading import read
+from auditor.reading.source import Source
+from tests.platforms.states import Profile, profiles, states
+
+EXAMPLES = 500
+PROFILES = profiles()
+IDS = [f"{name}-{profile['role']}" for name, profile in PROFILES]
+
+
+def back(platform: str, state: DeviceState, role: str) -> DeviceState:
+    """Write a state and read it again; every line must be understood."""
+    text = render(platform, state, role, {ssid: "not a secret" for ssid in state.ssids})
+    reading = read(platform, [Source("running.cfg", text.encode())])
+    assert not reading.problem
+    assert [line.text for line in reading.quoted_not_understood()] == []
+    return reading.state
+
+
+@pytest.mark.parametrize(("platform", "profile"), PROFILES, ids=IDS)
+def test_what_is_written_is_read_again(platform: str, profile: Profile):
+    @settings(max_examples=EXAMPLES, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+    @given(states(profile))
+    def law(state: DeviceState):
+        assert back(platform, state, profile["role"]) == state
+
+    law()
+
+
+@pytest.mark.parametrize(("platform", "profile"), PROFILES, ids=IDS)
+@given(data=st.data())
+@settings(max_examples=1, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+def test_a_broken_template_breaks_the_law(platform: str, profile: Profile, data: st.DataObject):
+    """Change one number that a template writes, and the law must notice."""
+    original = resources.read_text
+
+    def broken(*parts: str) -> str:
+        text = original(*parts)
+        return re.sub(r"\{\{ (vid|wifi\.vlan) \}\}", "{{ 4001 }}", text) if parts[-1] == "expected.cfg.j2" else text
+
+    rendering._environment.cache_clear()
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(rendering, "read_text", broken)
+        state = data.draw(states(profile).filter(lambda s: s.gateways or s.ssids))
+        assert back(platform, state, profile["role"]) != state
+    rendering._environment.cache_clear()
