@@ -10,6 +10,7 @@ from auditor.platforms import catalogue
 from auditor.platforms.definition import Platform, SectionRule, any_of
 from auditor.platforms.names import names_of
 from auditor.reading.facts import FEATURES
+from auditor.reading.layouts import PREPARATIONS
 from auditor.reading.resolve.facts import Defaults
 from auditor.reading.rows import Template, Typing
 from auditor.reading.sections import Owner, Rules
@@ -41,7 +42,8 @@ class Dialect:
 
     def _owner(self, rule: SectionRule) -> Owner:
         text = read_text("platforms", self.platform.name, f"{rule.template}.textfsm")
-        template = Template(rule.template, text, self._typing[rule.feature], any_of(rule.ignores))
+        prepare = PREPARATIONS[self.platform.layout.kind](self.platform, rule)
+        template = Template(rule.template, text, self._typing[rule.feature], any_of(rule.ignores), prepare)
         self.templates.append(template)
         return Owner(rule, template, self._typing[rule.feature])
 

@@ -137,21 +137,18 @@ class _Reader:
         if owner is None:
             return
         self.owned += 1
-        body, numbers = section.lines, section.numbers
+        body, numbers = section.body, section.numbers
         if owner.rule.whole:
-            body, numbers = [section.header, *body], [section.number, *numbers]
+            body, numbers = f"{section.header}\n{body}", (section.number, *numbers)
         outcome = owner.template.read(body)
-        for index in outcome.ignored:
-            lines.kinds[numbers[index] - 1] = Kind.IGNORED
-        for index in outcome.unread:
-            lines.kinds[numbers[index] - 1] = Kind.NOT_UNDERSTOOD
+        lines.account(numbers, outcome.kinds)
         head, understood = owner.head(section.head)
         if not understood:
             lines.mark(section.number, Kind.NOT_UNDERSTOOD)
         ref = Ref(source, section.number)
         facts = self.facts.setdefault(owner.template.feature, [])
         if head and not outcome.records:
-            facts.append(Fact(dict(head), ref))
+            facts.append(Fact(head, ref))
         for record in outcome.records:
             facts.append(Fact({**head, **record.values}, ref, record.trace, numbers))
 

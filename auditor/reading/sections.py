@@ -7,7 +7,7 @@ without an owner it is knowingly ignored, of no audited area, or not understood.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -24,18 +24,18 @@ class Owner:
         self.template = template
         self.flat_line = re.compile(rule.flat, re.IGNORECASE)
         self._typing = typing
-        unread: list[int] = []
-        self._constants = typing.record(rule.values, dict.fromkeys(rule.values, (0,)), unread).values
-        if unread:
-            raise ValueError(f"values of the section {rule.opens[0]!r} are of the wrong type: {rule.values}")
+        self._constants = {name: typing.value(name, text) for name, text in rule.values.items()}
 
     def head(self, texts: dict[str, str]) -> tuple[dict[str, Any], bool]:
         """Return what a first line and the rule say of a section, and whether all of the line was understood."""
-        if not texts:
-            return self._constants, True
-        unread: list[int] = []
-        values = self._typing.record(texts, dict.fromkeys(texts, (0,)), unread).values
-        return {**self._constants, **values}, not unread
+        values = dict(self._constants)
+        understood = True
+        for name, text in texts.items():
+            try:
+                values[name] = self._typing.value(name, text)
+            except ValueError:
+                understood = False
+        return values, understood
 
 
 @dataclass(slots=True)
@@ -45,10 +45,11 @@ class Section:
     Attributes:
         header: the first line in the form that rules match.
         number: its line number; 0 if no line says it.
-        lines, numbers: the body, in the form that templates match, with line numbers.
         owner: who reads it; ``None`` if nobody does.
         head: text of the fields that the first line fills.
         fate: what becomes of its lines where nobody reads it.
+        body: its lines, each with its end.
+        numbers: the line number of each.
     """
 
     header: str
@@ -56,13 +57,23 @@ class Section:
     owner: Owner | None = None
     head: dict[str, str] = field(default_factory=dict)
     fate: Kind = Kind.UNAUDITED
-    lines: list[str] = field(default_factory=list)
-    numbers: list[int] = field(default_factory=list)
+    body: str = ""
+    numbers: Sequence[int] = ()
 
     def add(self, line: str, number: int) -> None:
-        """Append a line to the body."""
-        self.lines.append(line)
-        self.numbers.append(number)
+        """Append a line that the layout has made; several may have one number."""
+        self.body += f"{line}\n"
+        self.numbers = [*self.numbers, number]
+
+    def append(self, block: str, number: int) -> None:
+        """Append lines as they stand in the text; what lies between them and those before becomes blank lines."""
+        if self.numbers:
+            first = self.numbers[0]
+            self.body += "\n" * (number - first - len(self.numbers))
+        else:
+            first = number
+        self.body += block
+        self.numbers = range(first, number + block.count("\n"))
 
 
 class Rules:

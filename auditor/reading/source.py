@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
 
@@ -62,6 +62,22 @@ class Lines:
     kinds: bytearray
     loose: set[int] = field(default_factory=set)
     problem: str = ""
+
+    def account(self, numbers: Sequence[int], kinds: bytes) -> None:
+        """Say what became of the lines of a section that somebody read.
+
+        Where several of its lines stand on one, the one that matters most is told: not understood before read before
+        ignored. Blank ones, which may stand for lines of something else, are left as they are.
+        """
+        if isinstance(numbers, range) and Kind.BLANK not in kinds:
+            self.kinds[numbers.start - 1 : numbers.stop - 1] = kinds
+            return
+        told: dict[int, int] = {}
+        for number, kind in zip(numbers, kinds, strict=True):
+            if kind != Kind.BLANK:
+                told[number] = max(kind, told.get(number, 0))
+        for number, kind in told.items():
+            self.kinds[number - 1] = kind
 
     def mark(self, number: int, kind: Kind) -> None:
         """Say what became of a line (1-based)."""

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from auditor.platforms.definition import Platform
+from auditor.platforms.definition import Platform, SectionRule
 from auditor.reading.layouts import indented, statements, uci
+from auditor.reading.rows import Preparation, as_it_stands
 from auditor.reading.sections import Rules, Section
 from auditor.reading.source import Lines
 
@@ -15,3 +16,15 @@ LAYOUTS: dict[str, Callable[[Lines, Platform, Rules], list[Section]]] = {
     "uci": uci.cut,
 }
 """By the word that stands in platform.yaml under ``layout: {kind: …}``."""
+
+
+def _as_it_stands(platform: Platform, rule: SectionRule) -> Preparation:  # noqa: ARG001 - the same for all
+    return as_it_stands
+
+
+PREPARATIONS: dict[str, Callable[[Platform, SectionRule], Preparation]] = {
+    "indented": indented.preparation,
+    "statements": _as_it_stands,
+    "uci": _as_it_stands,
+}
+"""What makes of a section's body the lines that its template reads."""

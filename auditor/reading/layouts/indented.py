@@ -1,14 +1,26 @@
-"""Blocks by indentation: a line at the margin opens a section, indented lines below belong to it."""
+"""Blocks by indentation: a line at the margin opens a section, indented lines below belong to it.
+
+Sections are cut out of the text whole; what a line of theirs is to a template is worked out by ``preparation``, once
+for each line that is new.
+"""
 
 from __future__ import annotations
 
 import re
 
-from auditor.platforms.definition import LiteralText, Platform, any_of
+from auditor.platforms.definition import LiteralText, Platform, SectionRule, any_of
+from auditor.reading.rows import Preparation
 from auditor.reading.sections import Rules, Section
 from auditor.reading.source import Kind, Lines
 
 _BLANKS = re.compile(r"(?<=\S)[ \t]{2,}")
+_TOKEN = re.compile(
+    r"""
+    ^([^ \t\n][^\n]*)\n ((?:[ \t][^\n]*\n)*)   # a line at the margin and the indented lines below it
+    | ^((?:[ \t][^\n]*\n)+)                    # indented lines with nothing right above them
+    """,
+    re.MULTILINE | re.VERBOSE,
+)
 
 
 def cut(lines: Lines, platform: Platform, rules: Rules) -> list[Section]:
@@ -16,111 +28,152 @@ def cut(lines: Lines, platform: Platform, rules: Rules) -> list[Section]:
     return _Cutter(lines, platform, rules).run()
 
 
+def preparation(platform: Platform, rule: SectionRule) -> Preparation:
+    """Return what makes of a section's line what its template reads: without indentation, blanks collapsed."""
+    comment = tuple(platform.layout.comment)
+    closes = frozenset(platform.layout.closes)
+    verbatim = any_of(platform.layout.verbatim)
+
+    def prepare(line: str) -> tuple[str, Kind]:
+        text = line.strip()
+        if not text:
+            return "", Kind.BLANK
+        if text.startswith(comment):
+            return "", Kind.COMMENT
+        if text in closes:
+            return "", Kind.READ
+        return (text if verbatim.match(text) else _BLANKS.sub(" ", text)), Kind.READ
+
+    if rule.listing:
+        return lambda line: (line, Kind.READ if line else Kind.BLANK)
+    return prepare
+
+
 class _Cutter:
     def __init__(self, lines: Lines, platform: Platform, rules: Rules) -> None:
-        layout = platform.layout
         self.lines = lines
         self.rules = rules
-        self.comment = tuple(layout.comment)
-        self.closes = frozenset(layout.closes)
-        self.verbatim = any_of(layout.verbatim)
-        self.literals = _Literals(layout.literals, lines.texts)
+        self.platform = platform
+        self.comment = tuple(platform.layout.comment)
+        self.closes = frozenset(platform.layout.closes)
+        self.verbatim = any_of(platform.layout.verbatim)
         self.noise = any_of([*platform.noise, platform.prompt])
         self.script = any_of(platform.scripts)
+        self.literals = _Literals(platform.layout.literals)
         self.sections: list[Section] = []
         self.current: Section | None = None
         self.separated = True
 
     def run(self) -> list[Section]:
         kinds = self.lines.kinds
-        comment, closes, literals = self.comment, self.closes, self.literals
-        for number, line in enumerate(self.lines.texts, 1):
-            if not line:
-                kinds[number - 1] = Kind.BLANK
+        kinds[:] = bytes([Kind.BLANK]) * len(self.lines.texts)
+        text = "\n".join([*self.lines.texts, ""])
+        number, end = 1, 0
+        while token := _TOKEN.search(text, end):
+            skipped = text.count("\n", end, token.start())
+            number += skipped
+            self.separated = self.separated or skipped > 0
+            line, block, stray = token.groups()
+            end = token.end()
+            if line is not None and not line.startswith(self.comment):
+                if self.margin(line, number):
+                    end, number = self.literal(text, token.start(), number)
+                    continue
+                number += 1
+            elif line is not None:
+                kinds[number - 1] = Kind.COMMENT
                 self.separated = True
-            elif literals.any and literals.hold(line):
-                kinds[number - 1] = Kind.LITERAL
-            elif line[0] in " \t":
-                text = line.lstrip()
-                if text.startswith(comment):
-                    kinds[number - 1] = Kind.COMMENT
-                elif self.current is None:
-                    kinds[number - 1] = Kind.UNAUDITED
-                elif text in closes:
-                    kinds[number - 1] = self.current.fate
-                else:
-                    self.body(text, number)
-            else:
-                self.margin(line, number)
+                number += 1
+            indented = block or stray
+            if indented:
+                opened = None if self.current and self.current.owner else self.literals.within(indented)
+                if opened is not None:
+                    end += opened - len(indented)
+                    indented = indented[:opened]
+                self.below(indented, number)
+                number += indented.count("\n")
+                if opened is not None:
+                    end, number = self.literal(text, end, number)
         return self.sections
 
-    def body(self, text: str, number: int) -> None:
-        """Add a line to the current section."""
-        assert self.current is not None
-        self.lines.kinds[number - 1] = self.current.fate
-        self.current.lines.append(text if "  " not in text else self.collapsed(text))
-        self.current.numbers.append(number)
+    def literal(self, text: str, start: int, number: int) -> tuple[int, int]:
+        """Skip text that is no configuration; return where it ends and the number of the line behind it."""
+        end = self.literals.end_of(text, start)
+        if end is None:
+            self.lines.problem = f"the text that begins in line {number} never ends: the capture is cut short"
+            end = text.index("\n", start) + 1
+        count = text.count("\n", start, end)
+        self.lines.kinds[number - 1 : number - 1 + count] = bytes([Kind.LITERAL]) * count
+        return end, number + count
 
-    def collapsed(self, text: str) -> str:
-        listing = self.current and self.current.owner and self.current.owner.rule.listing
-        return text if listing or self.verbatim.match(text) else _BLANKS.sub(" ", text)
+    def below(self, block: str, number: int) -> None:
+        """Give lines to the current section; a gap in front of them is kept as blank lines."""
+        count = block.count("\n")
+        fate = self.current.fate if self.current else Kind.UNAUDITED
+        self.lines.kinds[number - 1 : number - 1 + count] = bytes([fate]) * count
+        if self.current is not None:
+            self.current.append(block, number)
 
-    def margin(self, line: str, number: int) -> None:
+    def margin(self, line: str, number: int) -> bool:
+        """Take a line at the margin; return whether text that is no configuration begins with it."""
         kinds = self.lines.kinds
-        if line.startswith(self.comment):
-            kinds[number - 1] = Kind.COMMENT
-            self.separated = True
-        elif line in self.closes:
+        if line in self.closes:
             kinds[number - 1] = self.current.fate if self.current else Kind.UNAUDITED
             self.current = None
-        elif self.continues(line, number):
-            self.body(line, number)
-        elif self.noise.match(line):
-            kinds[number - 1] = Kind.NOISE
-        elif self.script.fullmatch(line):
-            self.lines.refuse_script([number])
-        else:
-            header = _BLANKS.sub(" ", line) if "  " in line and not self.verbatim.match(line) else line
-            self.current = self.rules.open(header, number)
-            kinds[number - 1] = self.current.fate
-            self.separated = False
-            self.sections.append(self.current)
+            return False
+        header = _BLANKS.sub(" ", line) if "  " in line and not self.verbatim.match(line) else line
+        section = self.rules.open(header, number)
+        if section.owner is None:
+            if self.continues(line, number):
+                self.below(line + "\n", number)
+                return False
+            if self.literals.begin(line):
+                self.current = None
+                return True
+            if self.noise.match(line):
+                kinds[number - 1] = Kind.NOISE
+                return False
+            if self.script.fullmatch(line):
+                self.lines.refuse_script([number])
+                return False
+        self.current = section
+        kinds[number - 1] = section.fate
+        self.separated = False
+        self.sections.append(section)
+        return False
 
     def continues(self, line: str, number: int) -> bool:
-        """Return whether a line at the margin belongs to the section above all the same."""
+        """Return whether a line at the margin that opens nothing belongs to the section above all the same."""
         owner = self.current.owner if self.current else None
         if owner is None:
             return False
-        if owner.rule.listing:
-            return owner.flat_line.fullmatch(line) is not None
-        if number not in self.lines.loose and (self.separated or not owner.flat_line.fullmatch(line)):
+        if not owner.rule.listing and number not in self.lines.loose and self.separated:
             return False
-        return not self.rules.owns(line)
+        return number in self.lines.loose or owner.flat_line.fullmatch(line) is not None
 
 
 class _Literals:
-    """Follows text that is no configuration from the line that opens it to the line that closes it."""
+    """Finds text that is no configuration: banners at the margin, certificates within sections that nobody reads."""
 
-    def __init__(self, literals: list[LiteralText], texts: list[str]) -> None:
-        self._openers = [(re.compile(literal.opens), literal.closes) for literal in literals]
-        self._until: re.Pattern[str] | None = None
-        whole = (
-            re.compile("|".join(f"^(?:{literal.opens})" for literal in literals), re.MULTILINE) if literals else None
-        )
-        self.any = bool(whole and whole.search("\n".join(texts)))
+    def __init__(self, literals: list[LiteralText]) -> None:
+        self._literals = [(re.compile(literal.opens), literal.closes) for literal in literals]
+        opens = "|".join(f"(?:{literal.opens})" for literal in literals)
+        self._opens = re.compile(f"^(?:{re.sub(r'[?]P<[a-z]+>', '?:', opens)})" if literals else r"(?!)", re.MULTILINE)
 
-    def hold(self, line: str) -> bool:
-        """Return whether the line belongs to such a text."""
-        if self._until is not None:
-            if self._until.search(line):
-                self._until = None
-            return True
-        for opens, closes in self._openers:
-            match = opens.match(line)
-            if match:
+    def begin(self, line: str) -> bool:
+        """Return whether such text begins with this line."""
+        return self._opens.match(line) is not None
+
+    def within(self, block: str) -> int | None:
+        """Return where in a block of lines such text begins."""
+        found = self._opens.search(block)
+        return found.start() if found else None
+
+    def end_of(self, text: str, start: int) -> int | None:
+        """Return where the text that begins here ends; ``None`` if it never does."""
+        for opens, closes in self._literals:
+            if match := opens.match(text, start):
                 end = re.escape(match.groupdict().get("end") or "")
-                until = re.compile(closes.replace("{end}", end))
-                if not (end and until.search(line[match.end() :])):
-                    self._until = until
-                return True
-        return False
+                closed = re.compile(closes.replace("{end}", end), re.MULTILINE).search(text, match.end())
+                return text.index("\n", closed.end()) + 1 if closed else None
+        return None

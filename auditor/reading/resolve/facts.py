@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple, Protocol
 
@@ -33,7 +33,7 @@ class Fact:
         values: dict[str, Any],
         head: Ref,
         trace: dict[str, tuple[int, ...]] | None = None,
-        numbers: list[int] = [],  # noqa: B006 - never changed
+        numbers: Sequence[int] = (),
     ) -> None:
         self.values = values
         self.head = head

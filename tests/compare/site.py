@@ -1,0 +1,118 @@
+"""Sites whose captures conform, in memory: change a line, audit, and see what the report says."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from datetime import date
+from difflib import SequenceMatcher
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from auditor.audit import audit
+from auditor.capture.interface import Captured, NotCaptured
+from auditor.demo import PASSPHRASES as DEMO_PASSPHRASES
+from auditor.model.report import Report
+from auditor.plan.loader import Plan, load
+from auditor.reading.source import Source as File
+from tests.conftest import FIXTURES
+
+NETWORKS = FIXTURES / "networks"
+DRIFTS = FIXTURES / "drifts"
+TODAY = date(2026, 11, 25)
+SITES = ("quarry-road", "harbour-bakery", "fernhill-guesthouse", "tannery-studios")
+PASSPHRASES = {
+    **DEMO_PASSPHRASES,
+    "BAKERY_GUEST": "fresh rolls at seven",
+    "FERN_GUEST": "ferns grow in the shade",
+    "FERN_STAFF": "beds are made by noon",
+    "TANNERY_GUEST": "oak bark and patience",
+}
+"""What the plans take from the environment; all invented."""
+
+
+@dataclass(frozen=True)
+class Site:
+    """A plan and the files of its devices' captures, by their name below the folder of captures.
+
+    It is the source of its own captures: ``audit(site.plan, site)``.
+    """
+
+    plan: Plan
+    files: dict[str, bytes] = field(default_factory=dict)
+
+    def capture(self, device: str) -> Captured | NotCaptured:
+        """Return the files that are named after a device or lie in the folder named after it."""
+        found = [File(name, data) for name, data in self.files.items() if device_of(name) == device]
+        return Captured(found) if found else NotCaptured(f"nothing is saved of {device}")
+
+    def text(self, name: str) -> str:
+        """Return a file's text."""
+        return self.files[name].decode()
+
+    def line(self, name: str, number: int) -> str:
+        """Return a line of a file without the blanks around it; the first is 1."""
+        return self.text(name).split("\n")[number - 1].strip()
+
+    def having(self, name: str, data: str | bytes) -> Site:
+        """Return the site with other contents of one file."""
+        return replace(self, files={**self.files, name: data.encode() if isinstance(data, str) else data})
+
+    def without(self, *names: str) -> Site:
+        """Return the site without some files."""
+        return replace(self, files={name: data for name, data in self.files.items() if name not in names})
+
+    def files_of(self, device: str) -> list[str]:
+        """Return the names of a device's files."""
+        return [name for name in self.files if device_of(name) == device]
+
+    def report(self, **options: Any) -> Report:
+        """Audit the site on a day that never changes, with the invented passphrases."""
+        return audit(self.plan, self, **{"today": TODAY, "environment": PASSPHRASES, **options})
+
+
+def device_of(name: str) -> str:
+    """Return the device that a file belongs to: its folder, or its name without the ending."""
+    return name.partition("/")[0].partition(".")[0]
+
+
+@cache
+def conforming(name: str) -> Site:
+    """Return one of the sites of fixtures/networks with its conforming captures."""
+    folder = NETWORKS / name / "conforming"
+    files = {p.relative_to(folder).as_posix(): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}
+    return Site(load(NETWORKS / name / "plan.yaml"), files)
+
+
+def cases(file: Path) -> list[dict[str, Any]]:
+    """Return the cases of a data file."""
+    found: list[dict[str, Any]] = yaml.safe_load(file.read_text(encoding="utf-8"))
+    return found
+
+
+def changed(case: dict[str, Any]) -> tuple[Site, str]:
+    """Return the site of a case with its changes made, and the name of the file that they are in."""
+    name, _, file = case["file"].partition("/")
+    site = conforming(name)
+    text = site.text(file)
+    for change in case["changes"]:
+        text = edited(text, **change)
+    return site.having(file, text), file
+
+
+def edited(text: str, old: str, new: str, below: str = "") -> str:
+    """Return the text with ``old`` once replaced: the first one below a line, or else the only one there is."""
+    start = text.index(f"{below}\n") if below else 0
+    assert old in text[start:], f"{old!r} is not there"
+    assert below or text.count(old) == 1, f"{old!r} is there {text.count(old)} times"
+    at = text.index(old, start)
+    return text[:at] + new + text[at + len(old) :]
+
+
+def new_lines(before: str, after: str) -> set[int]:
+    """Return the numbers of the lines of ``after`` that are not in ``before``."""
+    old, new = before.split("\n"), after.split("\n")
+    steps = SequenceMatcher(None, old, new, autojunk=False).get_opcodes()
+    return {line + 1 for kind, _, _, start, end in steps if kind != "equal" for line in range(start, end)}
