@@ -84,6 +84,8 @@ def _unlisted_ports(fitted: Fitted) -> None:
 def _uplinks(fitted: Fitted) -> None:
     """An uplink in a VLAN of the carrier makes its port a trunk; an address without length is compared without."""
     observed = fitted.observed
+    if not observed.uplinks:
+        return
     uplinks, ports = dict(observed.uplinks), dict(observed.ports)
     carrier: set[int] = set()
     for name in fitted.expected.uplinks:
@@ -106,6 +108,8 @@ def _uplinks(fitted: Fitted) -> None:
 
 def _trunks_that_carry_all(fitted: Fitted, platform: Platform, reading: Reading) -> None:
     """``trunk: all`` conforms where the port carries every planned VLAN and, beyond them, none that exists."""
+    if not fitted.expected.carries_all:
+        return
     exists = VlanSet(set(fitted.observed.vlans) - platform.vlans.built_in)
     ports = dict(fitted.observed.ports)
     for name in fitted.expected.carries_all:
@@ -128,11 +132,10 @@ def _trunks_that_carry_all(fitted: Fitted, platform: Platform, reading: Reading)
 
 def _names_of_used_vlans(fitted: Fitted) -> None:
     """A VLAN that is there only by being used has no name on that device, so none is expected."""
-    wanted = dict(fitted.expected.state.vlans)
-    for vid, vlan in fitted.observed.vlans.items():
-        if vlan.name is None and vid in wanted:
-            wanted[vid] = Vlan()
-    _expect(fitted, vlans=wanted)
+    wanted = fitted.expected.state.vlans
+    nameless = {vid for vid, vlan in fitted.observed.vlans.items() if vlan.name is None and vid in wanted}
+    if any(wanted[vid].name for vid in nameless):
+        _expect(fitted, vlans={vid: Vlan() if vid in nameless else vlan for vid, vlan in wanted.items()})
 
 
 def _bands(fitted: Fitted) -> None:

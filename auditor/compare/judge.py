@@ -6,11 +6,13 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
+from pydantic import BaseModel
+
 from auditor.compare.adjust import fit
 from auditor.compare.carried import read_back
 from auditor.compare.diff import Change, Items, changes
 from auditor.model.report import Kind
-from auditor.model.state import KEYED_AREAS, DeviceState, Setting, fields_of
+from auditor.model.state import KEYED_AREAS, DeviceState, Setting, as_plain, fields_of, plain
 from auditor.plan.expected import Expected, is_there
 from auditor.platforms import catalogue
 from auditor.reading import Reading
@@ -56,8 +58,7 @@ def judge(expected: Expected, reading: Reading, passphrase: Callable[[str], bool
 
 def everything_unverified(expected: Expected, why: str) -> Judgement:
     """Return the judgement of a device that could not be read."""
-    settings = list(expected.settings())
-    return Judgement(planned=len(settings), unverified=dict.fromkeys(settings, why))
+    return Judgement(planned=len(expected.settings), unverified=dict.fromkeys(expected.settings, why))
 
 
 class _Judge:
@@ -75,12 +76,18 @@ class _Judge:
             self.area(area)
         self.management()
         self.passphrases()
+        self.result.planned = len(self.expected.settings)
+        if self.result.mismatches:
+            self.count()
+        return self.result
+
+    def count(self) -> None:
+        """Count an item that is wholly absent as one setting, and nothing as mismatched and unverified at once."""
         mismatched = {m.setting for m in self.result.mismatches if m.kind != "unplanned"}
         whole = {m.setting for m in self.result.mismatches if m.kind == "absent" and not m.setting.field}
-        planned = [s for s in self.expected.settings() if s.item not in whole or s in mismatched]
+        planned = {s for s in self.expected.settings if s.item not in whole or s in mismatched}
         self.result.unverified = {s: why for s, why in self.result.unverified.items() if s not in mismatched}
-        self.result.planned = len(planned) + len(whole - set(planned))
-        return self.result
+        self.result.planned = len(planned | whole)
 
     def why_not_shown(self, setting: Setting) -> str | None:
         """Return what to save beside the capture to see a setting; ``None`` where the capture shows it."""
@@ -105,25 +112,43 @@ class _Judge:
             self.result.mismatches.append(Mismatch(setting, "differs", wanted, found))
 
     def area(self, area: str) -> None:
-        wanted, found = _items(self.expected.state, area), _items(self.fitted.observed, area)
-        for key in [key for key in wanted if key not in found]:
+        """Judge an area: only what is unequal is looked at closely."""
+        expected = {str(key): item for key, item in getattr(self.expected.state, area).items()}
+        observed = {str(key): item for key, item in getattr(self.fitted.observed, area).items()}
+        wanted: Items = {}
+        found: Items = {}
+        for key, item in expected.items():
+            if key in observed:
+                fields = self.unequal(area, key, item, observed[key])
+                if fields:
+                    wanted[key] = {name: plain(getattr(item, name)) for name in fields}
+                    found[key] = {name: plain(getattr(observed[key], name)) for name in fields}
+                continue
             save = self.why_not_shown(Setting(area, key))
-            if save is not None:
+            if save is None:
+                wanted[key] = as_plain(item)
+            else:
                 for setting in self.settings_of(area, key):
                     self.cannot_tell(setting, save)
-                del wanted[key]
-        for key in [key for key in found if key not in wanted and not self.is_unplanned(area, key, found[key])]:
-            del found[key]
-        for key in wanted.keys() & found.keys():
-            for name in fields_of(area):
-                setting = Setting(area, key, name)
-                if setting in self.expected.unsaid or setting in self.fitted.unverified or name == "passphrase_matches":
-                    del wanted[key][name], found[key][name]
+        for key, item in observed.items():
+            if key not in expected and self.is_unplanned(area, key, item):
+                found[key] = as_plain(item)
         for change in changes(wanted, found):
             self.take(area, change)
 
+    def unequal(self, area: str, key: str, expected: BaseModel, observed: BaseModel) -> list[str]:
+        """Return the fields of an item that are judged and differ."""
+        return [
+            name
+            for name in fields_of(area)
+            if getattr(expected, name) != getattr(observed, name)
+            and name != "passphrase_matches"
+            and Setting(area, key, name) not in self.expected.unsaid
+            and Setting(area, key, name) not in self.fitted.unverified
+        ]
+
     def settings_of(self, area: str, key: str) -> Iterator[Setting]:
-        return (s for s in self.expected.settings() if (s.area, s.key) == (area, key))
+        return (s for s in self.expected.settings if (s.area, s.key) == (area, key))
 
     def take(self, area: str, change: Change) -> None:
         setting = Setting(area, change.key, change.field)
@@ -134,12 +159,11 @@ class _Judge:
 
     def not_carried(self, setting: Setting, observed: Any) -> bool:
         """Return whether the observed value is just what the planned one becomes in this dialect."""
-        carried = _items(read_back(self.expected), setting.area).get(setting.key, {})
-        planned = _items(self.expected.state, setting.area)[setting.key][setting.field]
-        read = carried.get(setting.field)
-        return bool(carried) and is_there(planned) and read != planned and read == observed
+        carried = _field(read_back(self.expected), setting)
+        planned = _field(self.expected.state, setting)
+        return is_there(planned) and carried != planned and plain(carried) == observed
 
-    def is_unplanned(self, area: str, key: str, item: dict[str, Any]) -> bool:
+    def is_unplanned(self, area: str, key: str, item: Any) -> bool:
         """Return whether something that the plan does not have may not be there."""
         match area:
             case "vlans":
@@ -147,7 +171,7 @@ class _Judge:
             case "gateways":
                 return int(key) not in self.fitted.carrier_vlans
             case "ssids":
-                return item["enabled"] is not False
+                return bool(item.enabled)
             case "dhcp":
                 return True
         return False
@@ -162,7 +186,7 @@ class _Judge:
             if save is not None:
                 self.cannot_tell(setting, save)
                 continue
-            planned, observed = _plain(getattr(wanted, name)), _plain(getattr(found, name))
+            planned, observed = plain(getattr(wanted, name)), plain(getattr(found, name))
             if planned != observed:
                 kind = _kind(Change("", name, planned, observed))
                 self.result.mismatches.append(Mismatch(setting, kind, planned, observed))
@@ -179,13 +203,10 @@ class _Judge:
                 self.result.mismatches.append(Mismatch(setting, "differs", True, False))
 
 
-def _items(state: DeviceState, area: str) -> Items:
-    """Return the items of an area as JSON values that compare by meaning."""
-    return {str(key): item.model_dump(mode="json") for key, item in getattr(state, area).items()}
-
-
-def _plain(value: Any) -> Any:
-    return list(value) if isinstance(value, tuple) else value
+def _field(state: DeviceState, setting: Setting) -> Any:
+    """Return the value of a setting; ``None`` where its item is not there."""
+    items = {str(key): item for key, item in getattr(state, setting.area).items()}
+    return getattr(items.get(setting.key), setting.field, None)
 
 
 def _kind(change: Change) -> Kind:

@@ -143,3 +143,19 @@ def fields_of(area: str) -> tuple[str, ...]:
     """Return the field names of an item of an area, in their order."""
     kind = Management if area == "management" else KEYED_AREAS[area]
     return tuple(kind.model_fields)
+
+
+def plain(value: Any) -> Any:
+    """Return a setting's value as JSON has it: VLAN sets in list notation, sets as lists, keys as text."""
+    if isinstance(value, VlanSet):
+        return str(value)
+    if isinstance(value, tuple):
+        return list(value)
+    if isinstance(value, dict):
+        return {str(key): item for key, item in value.items()}
+    return value
+
+
+def as_plain(item: BaseModel) -> dict[str, Any]:
+    """Return an item's fields as JSON has them."""
+    return {name: plain(getattr(item, name)) for name in type(item).model_fields}

@@ -10,7 +10,8 @@ import re
 from collections.abc import Iterable
 from functools import lru_cache
 from ipaddress import IPv4Address, IPv4Interface, IPv4Network, summarize_address_range
-from typing import Any, Self
+from socket import inet_ntoa
+from typing import Any, Self, TypeVar
 
 from pydantic import GetCoreSchemaHandler
 from pydantic_core import CoreSchema, core_schema
@@ -54,10 +55,10 @@ class VlanSet(frozenset[int]):
     @classmethod
     def __get_pydantic_core_schema__(cls, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         """Accept text, a set or a list; serialise as list notation."""
-        return core_schema.no_info_plain_validator_function(
-            cls._validate,
+        return core_schema.union_schema(
+            [core_schema.is_instance_schema(cls), core_schema.no_info_plain_validator_function(cls._validate)],
+            mode="left_to_right",
             serialization=core_schema.to_string_ser_schema(when_used="json"),
-            json_schema_input_schema=core_schema.str_schema(),
         )
 
     @classmethod
@@ -149,6 +150,12 @@ def interface_address(text: str) -> IPv4Interface:
 
 
 @lru_cache(maxsize=4096)
+def network_key(net: IPv4Network) -> str:
+    """Write a network as it stands in settings: ``10.40.10.0/24``."""
+    return f"{inet_ntoa(int(net.network_address).to_bytes(4))}/{net.prefixlen}"
+
+
+@lru_cache(maxsize=4096)
 def network(text: str) -> IPv4Network:
     """Return the IPv4 network that an address with a prefix or mask lies in.
 
@@ -177,14 +184,17 @@ def address_range(text: str) -> tuple[IPv4Address, IPv4Address]:
     return first, last
 
 
-def range_text(first: IPv4Address, last: IPv4Address) -> str:
+def range_text(first: IPv4Address | int, last: IPv4Address | int) -> str:
     """Write a range in its normal form, ``first-last``."""
-    return f"{first}-{last}"
+    return f"{inet_ntoa(int(first).to_bytes(4))}-{inet_ntoa(int(last).to_bytes(4))}"
 
 
-def merge_ranges(ranges: Iterable[tuple[IPv4Address, IPv4Address]]) -> list[tuple[IPv4Address, IPv4Address]]:
+_Address = TypeVar("_Address", IPv4Address, int)
+
+
+def merge_ranges(ranges: Iterable[tuple[_Address, _Address]]) -> list[tuple[_Address, _Address]]:
     """Return the same addresses in ascending ranges, those that touch or overlap made one."""
-    merged: list[tuple[IPv4Address, IPv4Address]] = []
+    merged: list[tuple[_Address, _Address]] = []
     for first, last in sorted(ranges):
         if merged and int(first) <= int(merged[-1][1]) + 1:
             merged[-1] = (merged[-1][0], max(last, merged[-1][1]))
@@ -194,8 +204,8 @@ def merge_ranges(ranges: Iterable[tuple[IPv4Address, IPv4Address]]) -> list[tupl
 
 
 def subtract_ranges(
-    whole: Iterable[tuple[IPv4Address, IPv4Address]], holes: Iterable[tuple[IPv4Address, IPv4Address]]
-) -> list[tuple[IPv4Address, IPv4Address]]:
+    whole: Iterable[tuple[_Address, _Address]], holes: Iterable[tuple[_Address, _Address]]
+) -> list[tuple[_Address, _Address]]:
     """Return what is left of ``whole`` without ``holes``, as ascending ranges."""
     left = merge_ranges(whole)
     for first, last in merge_ranges(holes):
@@ -212,6 +222,7 @@ def subtract_ranges(
     return left
 
 
+@lru_cache(maxsize=4096)
 def host_range(net: IPv4Network) -> tuple[IPv4Address, IPv4Address]:
     """Return first and last address that a terminal may have: all but network and broadcast address (RFC 1878).
 

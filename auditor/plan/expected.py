@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from functools import cached_property
 from ipaddress import IPv4Address
 
 from pydantic import BaseModel
@@ -27,7 +28,7 @@ from auditor.plan.schema import Device, ManagementPlan, PortPlan, StaticUplink, 
 from auditor.platforms import catalogue
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Expected:
     """What one device should be set to.
 
@@ -52,8 +53,12 @@ class Expected:
     unlisted: Port | None = None
     passphrases: dict[str, str] = field(default_factory=dict)
 
-    def settings(self) -> Iterator[Setting]:
-        """Yield every planned setting: each that has a value and is not left open."""
+    @cached_property
+    def settings(self) -> tuple[Setting, ...]:
+        """Every planned setting: each that has a value and is not left open."""
+        return tuple(self._settings())
+
+    def _settings(self) -> Iterator[Setting]:
         if self.state.hostname:
             yield Setting("hostname")
         for area in KEYED_AREAS:

@@ -57,7 +57,7 @@ def _address(text: str) -> str:
     word = text.strip().lower()
     if word.startswith("dhcp"):
         return "dhcp"
-    return str(interface_address(text.replace(" secondary", "")))
+    return str(interface_address(text))
 
 
 Flag = Annotated[bool, BeforeValidator(flag)]
@@ -70,10 +70,16 @@ Commas = Annotated[list[str], BeforeValidator(commas)]
 Lines = Annotated[list[str], BeforeValidator(_lines)]
 Vlans = Annotated[VlanSet, BeforeValidator(lambda value: VlanSet.parse(",".join(words(value))))]
 Addresses = Annotated[list[str], BeforeValidator(lambda value: [_address(text) for text in _lines(value)])]
-Ranges = Annotated[list[Any], BeforeValidator(lambda value: [address_range(text) for text in commas(value)])]
+Ranges = Annotated[list[Any], BeforeValidator(lambda value: [_span(text) for text in commas(value)])]
+"""Address ranges as first and last number, which is quicker to reckon with."""
 Seconds = Annotated[int, BeforeValidator(duration_seconds)]
 Ipv4 = Annotated[str, BeforeValidator(lambda value: str(IPv4Address(value)))]
 Mac = Annotated[str, BeforeValidator(mac_address)]
+
+
+def _span(text: str) -> tuple[int, int]:
+    first, last = address_range(text)
+    return int(first), int(last)
 
 
 class Row(BaseModel):
@@ -316,6 +322,11 @@ FEATURES: dict[str, type[Row]] = {
 
 def _text(value: str) -> str:
     return value
+
+
+def together(first: Any, more: Any) -> Any:
+    """Return two values of a list field as one."""
+    return VlanSet(first | more) if isinstance(first, VlanSet) else first + more
 
 
 @cache

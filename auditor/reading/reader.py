@@ -16,6 +16,9 @@ from auditor.reading.sections import Section
 from auditor.reading.source import AUDITED_KINDS, Kind, Lines, Source, lines_of
 from auditor.redact import redact
 
+_TAIL = 400
+"""How far from the end of a capture its last line is looked for first."""
+
 
 @dataclass(slots=True)
 class Reading:
@@ -164,6 +167,7 @@ class _Reader:
         for text in lines:
             if text.problem:
                 return f"{text.name}: {text.problem}"
-        if self.dialect.ends_with and not self.dialect.ends_with.search(whole):
+        ends_with = self.dialect.ends_with
+        if ends_with and not (ends_with.search(whole, max(0, len(whole) - _TAIL)) or ends_with.search(whole)):
             return "the line that ends a configuration is missing: the capture is cut short"
         return ""

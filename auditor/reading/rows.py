@@ -9,14 +9,14 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
 from textfsm import TextFSM, TextFSMError  # type: ignore[import-untyped]
 
 from auditor.errors import PlatformError
-from auditor.reading.facts import FEATURES, converters
+from auditor.reading.facts import FEATURES, converters, together
 from auditor.reading.source import Kind
 from auditor.reading.words import Words
 
@@ -40,7 +40,7 @@ class Outcome:
 
 
 Preparation = Callable[[str], tuple[str, Kind]]
-"""Makes of a line what a template reads; of one that it need not see nothing, and says what became of it."""
+"""Makes of a line what a template reads, and says what became of it; a line that it need not see becomes empty."""
 
 
 def as_it_stands(line: str) -> tuple[str, Kind]:
@@ -80,7 +80,9 @@ class Template:
         known = FEATURES[self.feature].model_fields
         unknown = [value for value in self.value_names if value.lower() not in known]
         if unknown:
-            raise PlatformError(f"template {name}: Value {unknown[0]} is no field of {self.feature}: {', '.join(known)}")
+            raise PlatformError(
+                f"template {name}: Value {unknown[0]} is no field of {self.feature}: {', '.join(known)}"
+            )
         self._machine = _Machine(name, parsed, typing, ignored, prepare)
         self._remembered: dict[str, Outcome] = {}
 
@@ -118,38 +120,22 @@ class Typing:
         return self._convert[name](text)
 
 
-@dataclass(slots=True)
-class _Step:
-    """What one matching rule does: values by field, whether each is one of a list, and the record operation."""
-
-    values: list[tuple[str, Any, bool]]
-    record: str
-
-
-@dataclass(slots=True)
-class _Taken:
-    """What became of a line in a state, what it does, and the next state."""
-
-    kind: Kind
-    steps: list[_Step]
-    state: str
+_Step = tuple[tuple[tuple[str, Any, bool], ...], str]
+"""What one matching rule does: its values by field, each with whether it is one of a list; and the record operation."""
+_Taken = tuple[Kind, tuple[_Step, ...], str]
+"""What became of a line in a state, what it does, and the next state."""
 
 
 class _Machine:
     """Runs the rules of a parsed template; what a line does in a state is worked out once."""
 
-    def __init__(
-        self, name: str, parsed: Any, typing: Typing, ignored: re.Pattern[str], prepare: Preparation
-    ) -> None:
+    def __init__(self, name: str, parsed: Any, typing: Typing, ignored: re.Pattern[str], prepare: Preparation) -> None:
         options = {value.name: value.OptionNames() for value in parsed.values}
         for value, names in options.items():
             if set(names) - {"List"}:
                 raise PlatformError(f"template {name}: Value {value}: only the option List is supported")
-        self._lists = {value for value, names in options.items() if names}
-        self._states = {
-            state: [(re.compile(rule.regex).match, rule.line_op, rule.record_op, rule.new_state) for rule in rules]
-            for state, rules in parsed.states.items()
-        }
+        self._lists = {value.lower() for value, names in options.items() if names}
+        self._states = {state: _State(rules) for state, rules in parsed.states.items()}
         self._record_at_end = "EOF" not in self._states
         self._typing = typing
         self._ignored = ignored
@@ -167,19 +153,18 @@ class _Machine:
         trace: dict[str, tuple[int, ...]] = {}
         state = "Start"
         for index, line in enumerate(lines):
-            taken = self._taken.get((state, line)) or self._take(state, line)
-            kinds.append(taken.kind)
-            state = taken.state
-            for step in taken.steps:
-                for name, value, listed in step.values:
+            kind, steps, state = self._taken.get((state, line)) or self._take(state, line)
+            kinds.append(kind)
+            for found, record in steps:
+                for name, value, listed in found:
                     if listed and name in values:
-                        values[name] = values[name] + value
+                        values[name] = together(values[name], value)
                         trace[name] = (*trace[name], index)
                     else:
                         values[name] = value
                         trace[name] = (index,)
-                if step.record:
-                    if values and step.record == "Record":
+                if record:
+                    if values and record == "Record":
                         records.append(Record(values, trace))
                     values, trace = {}, {}
         if values and self._record_at_end:
@@ -189,35 +174,63 @@ class _Machine:
     def _take(self, state: str, line: str) -> _Taken:
         """Pass a line through the rules of a state."""
         text, kind = self._prepare(line)
-        taken = _Taken(kind, [], state)
-        if text and not self._match(text, taken):
-            taken.kind = Kind.IGNORED if self._ignored.fullmatch(text) else Kind.NOT_UNDERSTOOD
+        steps: tuple[_Step, ...] = ()
+        following = state
+        if text:
+            wanted, steps, following = self._match(text, state)
+            if not wanted:
+                kind = Kind.IGNORED if self._ignored.fullmatch(text) else Kind.NOT_UNDERSTOOD
+        taken = (kind, steps, following)
         if len(self._taken) >= _REMEMBERED:
             self._taken.clear()
         self._taken[state, line] = taken
         return taken
 
-    def _match(self, text: str, taken: _Taken) -> bool:
-        """Note what the rules that match do; return whether one wanted the line and all its values are of their type."""
-        wanted = False
-        for match, line_op, record_op, new_state in self._states[taken.state]:
-            found = match(text)
-            if found is None:
-                continue
-            if line_op == "Error":
+    def _match(self, text: str, state: str) -> tuple[bool, tuple[_Step, ...], str]:
+        """Return whether some rule wanted the line and its values are of their types, what is done, the next state."""
+        steps: list[_Step] = []
+        for rule, groups in self._states[state].matching(text):
+            if rule.line_op == "Error":
                 break
-            wanted = True
-            values = []
-            for name, part in found.groupdict().items():
-                if part is None:
-                    continue
-                listed = name in self._lists
-                try:
-                    values.append((name.lower(), self._typing.value(name.lower(), [part] if listed else part), listed))
-                except ValueError:
-                    return False
-            taken.steps.append(_Step(values, record_op))
-            if line_op != "Continue":
-                taken.state = new_state or taken.state
-                break
-        return wanted
+            try:
+                values = tuple(self._value(name, part) for name, part in groups)
+            except ValueError:
+                return False, (), state
+            steps.append((values, rule.record_op))
+            if rule.line_op != "Continue":
+                return True, tuple(steps), rule.new_state or state
+        return bool(steps), tuple(steps), state
+
+    def _value(self, name: str, text: str) -> tuple[str, Any, bool]:
+        listed = name in self._lists
+        return name, self._typing.value(name, [text] if listed else text), listed
+
+
+class _State:
+    """The rules of a state. Where each line has one rule at most, all are tried at once as one pattern."""
+
+    def __init__(self, rules: list[Any]) -> None:
+        self._rules = [(rule, re.compile(rule.regex)) for rule in rules]
+        self._single = all(rule.line_op != "Continue" for rule in rules) and bool(rules)
+        renamed = [re.sub(r"\(\?P<(\w+)>", rf"(?P<\1__{index}>", rule.regex) for index, rule in enumerate(rules)]
+        whole = "|".join(f"(?P<rule_{index}>{pattern})" for index, pattern in enumerate(renamed))
+        self._pattern = re.compile(whole if self._single else r"(?!)")
+        self._groups: list[list[tuple[str, str]]] = [[] for _ in rules]
+        for group in self._pattern.groupindex:
+            name, separator, index = group.rpartition("__")
+            if separator:
+                self._groups[int(index)].append((group, name.lower()))
+
+    def matching(self, text: str) -> Iterator[tuple[Any, list[tuple[str, str]]]]:
+        """Yield the rules that match, in their order, with the text of their values by field."""
+        if self._single:
+            found = self._pattern.match(text)
+            if found and found.lastgroup:
+                index = int(found.lastgroup[5:])
+                rule = self._rules[index][0]
+                yield rule, [(name, found[group]) for group, name in self._groups[index] if found[group] is not None]
+            return
+        for rule, pattern in self._rules:
+            found = pattern.match(text)
+            if found:
+                yield rule, [(name.lower(), part) for name, part in found.groupdict().items() if part is not None]

@@ -65,15 +65,15 @@ class Section:
         self.body += f"{line}\n"
         self.numbers = [*self.numbers, number]
 
-    def append(self, block: str, number: int) -> None:
+    def append(self, block: str, number: int, count: int) -> None:
         """Append lines as they stand in the text; what lies between them and those before becomes blank lines."""
         if self.numbers:
             first = self.numbers[0]
-            self.body += "\n" * (number - first - len(self.numbers))
+            self.body += "\n" * (number - first - len(self.numbers)) + block
+            self.numbers = range(first, number + count)
         else:
-            first = number
-        self.body += block
-        self.numbers = range(first, number + block.count("\n"))
+            self.body = block
+            self.numbers = range(number, number + count)
 
 
 class Rules:

@@ -7,6 +7,7 @@ for each line that is new.
 from __future__ import annotations
 
 import re
+from functools import cache
 
 from auditor.platforms.definition import LiteralText, Platform, SectionRule, any_of
 from auditor.reading.rows import Preparation
@@ -14,13 +15,21 @@ from auditor.reading.sections import Rules, Section
 from auditor.reading.source import Kind, Lines
 
 _BLANKS = re.compile(r"(?<=\S)[ \t]{2,}")
-_TOKEN = re.compile(
-    r"""
-    ^([^ \t\n][^\n]*)\n ((?:[ \t][^\n]*\n)*)   # a line at the margin and the indented lines below it
-    | ^((?:[ \t][^\n]*\n)+)                    # indented lines with nothing right above them
-    """,
-    re.MULTILINE | re.VERBOSE,
-)
+
+
+@cache
+def _token(comment: tuple[str, ...]) -> re.Pattern[str]:
+    """Return the pattern of a piece of text: a line at the margin and what hangs below it, or either of them."""
+    sign = "(?:" + "|".join(re.escape(prefix) for prefix in comment) + ")"
+    return re.compile(
+        rf"""
+        (?: ^(?!{sign})([^ \t\n][^\n]*)\n ((?:[ \t][^\n]*\n)*)   # a line at the margin, indented lines below it
+          | ^((?:[ \t][^\n]*\n)+)                                # indented lines with nothing right above them
+          | ^(?={sign}) )
+        ((?:{sign}[^\n]*\n)*)                                    # comments at the margin
+        """,
+        re.MULTILINE | re.VERBOSE,
+    )
 
 
 def cut(lines: Lines, platform: Platform, rules: Rules) -> list[Section]:
@@ -42,7 +51,9 @@ def preparation(platform: Platform, rule: SectionRule) -> Preparation:
             return "", Kind.COMMENT
         if text in closes:
             return "", Kind.READ
-        return (text if verbatim.match(text) else _BLANKS.sub(" ", text)), Kind.READ
+        if "  " in text and not verbatim.match(text):
+            text = _BLANKS.sub(" ", text)
+        return text, Kind.READ
 
     if rule.listing:
         return lambda line: (line, Kind.READ if line else Kind.BLANK)
@@ -68,32 +79,33 @@ class _Cutter:
         kinds = self.lines.kinds
         kinds[:] = bytes([Kind.BLANK]) * len(self.lines.texts)
         text = "\n".join([*self.lines.texts, ""])
+        search = _token(self.comment).search
         number, end = 1, 0
-        while token := _TOKEN.search(text, end):
-            skipped = text.count("\n", end, token.start())
-            number += skipped
-            self.separated = self.separated or skipped > 0
-            line, block, stray = token.groups()
+        while token := search(text, end):
+            if token.start() != end:
+                number += text.count("\n", end, token.start())
+                self.separated = True
+            line, block, stray, comments = token.groups()
             end = token.end()
-            if line is not None and not line.startswith(self.comment):
+            if line is not None:
                 if self.margin(line, number):
                     end, number = self.literal(text, token.start(), number)
                     continue
-                number += 1
-            elif line is not None:
-                kinds[number - 1] = Kind.COMMENT
-                self.separated = True
                 number += 1
             indented = block or stray
             if indented:
                 opened = None if self.current and self.current.owner else self.literals.within(indented)
                 if opened is not None:
-                    end += opened - len(indented)
-                    indented = indented[:opened]
-                self.below(indented, number)
-                number += indented.count("\n")
-                if opened is not None:
-                    end, number = self.literal(text, end, number)
+                    end += opened - len(indented) - len(comments)
+                    self.below(indented[:opened], number)
+                    end, number = self.literal(text, end, number + indented.count("\n", 0, opened))
+                    continue
+                number = self.below(indented, number)
+            if comments:
+                count = comments.count("\n")
+                kinds[number - 1 : number - 1 + count] = bytes([Kind.COMMENT]) * count
+                number += count
+                self.separated = True
         return self.sections
 
     def literal(self, text: str, start: int, number: int) -> tuple[int, int]:
@@ -106,13 +118,16 @@ class _Cutter:
         self.lines.kinds[number - 1 : number - 1 + count] = bytes([Kind.LITERAL]) * count
         return end, number + count
 
-    def below(self, block: str, number: int) -> None:
-        """Give lines to the current section; a gap in front of them is kept as blank lines."""
+    def below(self, block: str, number: int) -> int:
+        """Give lines to the current section; return the number of the line behind them."""
         count = block.count("\n")
-        fate = self.current.fate if self.current else Kind.UNAUDITED
-        self.lines.kinds[number - 1 : number - 1 + count] = bytes([fate]) * count
-        if self.current is not None:
-            self.current.append(block, number)
+        section = self.current
+        if section is None or section.owner is None:
+            fate = section.fate if section else Kind.UNAUDITED
+            self.lines.kinds[number - 1 : number - 1 + count] = bytes([fate]) * count
+        if section is not None:
+            section.append(block, number, count)
+        return number + count
 
     def margin(self, line: str, number: int) -> bool:
         """Take a line at the margin; return whether text that is no configuration begins with it."""

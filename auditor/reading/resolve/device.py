@@ -85,13 +85,12 @@ def _vlans(platform: Platform, layer2: Layer2, interfaces: Interfaces, evidence:
         found[vid] = Vlan(name=declared.name or (default.format(vid=vid) if default else None))
         evidence.note("vlans", vid, declared.fact, {"": ("vlan_ids", "index")})
         evidence.note("vlans", vid, declared.named_by, {"name": ("name",)})
+    uses = ("vlan_tag", "untagged_vlan") if platform.vlans.by_use else ("vlan_tag",)
     for interface in interfaces.devices.values():
-        used = ["vlan_tag"]
-        if platform.vlans.by_use and interface.get("admits") != "tagged":
-            used.append("untagged_vlan")
-        for name in used:
-            vid = int(interface.get(name) or 0)
-            if vid and vid not in found:
+        for name in uses:
+            vid = int(interface.values.get(name) or 0)
+            meant = name == "vlan_tag" or interface.get("admits") != "tagged"
+            if vid and vid not in found and meant:
                 found[vid] = Vlan()
                 evidence.note("vlans", vid, interface, {"": (name,)})
     return found

@@ -8,22 +8,32 @@ from ipaddress import IPv4Address, IPv4Network
 from typing import Any
 
 from auditor.model.state import DhcpScope
-from auditor.model.values import host_range, merge_ranges, network, range_text, subtract_ranges
-from auditor.platforms.definition import Default, DhcpServer, Platform
-from auditor.reading.resolve.facts import Evidence, Fact, Facts, Remark, apply_defaults
+from auditor.model.values import host_range, network, network_key, range_text, subtract_ranges
+from auditor.platforms.definition import Default, Platform
+from auditor.reading.resolve.facts import Evidence, Fact, Facts, Noted, Remark, apply_defaults
 from auditor.reading.resolve.layer3 import Layer3
 
-Range = tuple[IPv4Address, IPv4Address]
+Range = tuple[int, int]
+"""First and last address, as numbers."""
+
+_LEASE = ("lease", "lease_days", "lease_hours", "lease_minutes")
+_TOLD = {
+    "gateway": ("gateway",),
+    "dns": ("dns",),
+    "domain": ("domain",),
+    "lease_seconds": _LEASE,
+    "options": ("options", "ntp", "wins"),
+}
+"""By setting, the values of a row that tell it."""
 
 
 @dataclass(slots=True)
 class _Scope:
     net: IPv4Network
-    served: Fact
     own: IPv4Address | None
     parts: list[Fact] = field(default_factory=list)
     ranges: list[Range] = field(default_factory=list)
-    range_sources: list[tuple[Fact, tuple[str, ...]]] = field(default_factory=list)
+    ranges_from: list[tuple[Fact, tuple[str, ...]]] = field(default_factory=list)
     reservations: dict[str, str] = field(default_factory=dict)
     reserved_by: list[Fact] = field(default_factory=list)
 
@@ -32,63 +42,60 @@ class Dhcp:
     """Builds the ``dhcp`` area."""
 
     def __init__(self, platform: Platform, facts: Facts, layer3: Layer3, defaults: list[Default]) -> None:
-        for fact in facts.get("dhcp_scope", []):
-            apply_defaults(defaults, "", fact.values)
-        self._server: DhcpServer = platform.dhcp
-        self._facts = facts
+        self._server = platform.dhcp
         self._layer3 = layer3
+        self._facts = facts
+        for fact in facts.get("dhcp_scope", ()):
+            apply_defaults(defaults, "", fact.values)
+        self._named_ranges = {fact.get("name"): fact for fact in self._active("dhcp_range")}
+        self._named_options = {fact.get("name"): fact for fact in self._active("dhcp_option")}
+        self._holes = [(hole, f) for f in self._active("dhcp_exclusion") for hole in f.get("ranges", ())]
+        self._scopes: dict[str, _Scope] = {}
         self.remarks: list[Remark] = []
-        self._scopes: dict[IPv4Network, _Scope] = {}
 
     def build(self, evidence: Evidence, serving: bool) -> dict[str, DhcpScope]:
         """Return the scopes that are served; none where the whole service is off."""
-        named = {fact.get("name"): fact for fact in self._facts.get("dhcp_range", [])}
         scopes = self._active("dhcp_scope")
         for fact in scopes:
             if not fact.get("host"):
-                self._serve(fact, named)
+                self._serve(fact)
         for fact in self._active("dhcp_network"):
-            net = _network(fact)
+            net = fact.get("network")
             for scope in self._scopes.values():
-                if net is None or net == scope.net:
+                if not net or network(net) == scope.net:
                     scope.parts.append(fact)
         for fact in scopes:
             if fact.get("host"):
                 self._reserve(fact, fact.get("host"))
         for fact in self._active("dhcp_reservation"):
             self._reserve(fact, fact.get("address"))
-        return {str(net): self._finish(scope, evidence) for net, scope in self._scopes.items()} if serving else {}
+        evidence.ask("dhcp", self._sources)
+        return {key: self._finish(scope) for key, scope in self._scopes.items()} if serving else {}
 
     def _active(self, feature: str) -> list[Fact]:
-        return [f for f in self._facts.get(feature, []) if not (f.get("inactive") or f.get("disabled"))]
+        return [f for f in self._facts.get(feature, ()) if not (f.get("inactive") or f.get("disabled"))]
 
-    def _serve(self, fact: Fact, named: dict[str, Fact]) -> None:
+    def _serve(self, fact: Fact) -> None:
+        """Open the scope that a statement serves, or add to it."""
         own = self._layer3.prefix_of(fact.get("interface")) if fact.get("interface") else None
-        net = _network(fact) or (own.network if own else None)
+        net = network(fact.get("network")) if fact.get("network") else own.network if own else None
         if net is None:
             self._remark(fact, "a DHCP scope whose prefix nothing here tells: it is served nowhere")
             return
-        scope = self._scopes.setdefault(net, _Scope(net, fact, own.ip if own else None))
+        scope = self._scopes.setdefault(network_key(net), _Scope(net, own.ip if own else None))
         scope.parts.append(fact)
-        pool = named.get(fact.get("pool_name"))
-        if fact.get("ranges") is not None or pool:
-            source = fact if fact.get("ranges") is not None else pool
-            assert source is not None
-            scope.ranges.extend(source.get("ranges", []))
-            scope.range_sources.append((source, ("ranges",)))
+        pool = self._named_ranges.get(fact.get("pool_name"))
+        given = fact if fact.get("ranges") is not None else pool
+        if given is not None:
+            scope.ranges.extend(given.get("ranges", ()))
+            scope.ranges_from.append((given, ("ranges",)))
         elif fact.get("start") is not None:
-            scope.ranges.append(self._counted(net, fact))
-            scope.range_sources.append((fact, ("start", "limit")))
+            scope.ranges.append(_counted(net, fact))
+            scope.ranges_from.append((fact, ("start", "limit")))
         elif self._server.pools == "network" and not fact.get("pool_name"):
-            scope.ranges.append(host_range(net))
-            scope.range_sources.append((fact, ("network",)))
-
-    def _counted(self, net: IPv4Network, fact: Fact) -> Range:
-        """Return the range that a start and a limit count off, cut at the network's last host."""
-        first = net.network_address + int(fact.get("start"))
-        count = int(fact.get("limit", 1))
-        last = min(first + (count - 1), host_range(net)[1])
-        return first, max(first, last)
+            first, last = host_range(net)
+            scope.ranges.append((int(first), int(last)))
+            scope.ranges_from.append((fact, ("network",)))
 
     def _reserve(self, fact: Fact, address: str | None) -> None:
         mac = fact.get("mac")
@@ -96,9 +103,9 @@ class Dhcp:
             self._remark(fact, "a DHCP reservation without an address or a MAC address")
             return
         ip = IPv4Address(address)
-        for net, scope in self._scopes.items():
-            if ip in net:
-                scope.reservations[str(ip)] = mac
+        for scope in self._scopes.values():
+            if ip in scope.net:
+                scope.reservations[address] = mac
                 scope.reserved_by.append(fact)
                 return
         self._remark(fact, f"a DHCP reservation of {ip}, which is in no scope of this device")
@@ -106,63 +113,84 @@ class Dhcp:
     def _remark(self, fact: Fact, text: str) -> None:
         self.remarks.append(Remark(fact.head, text))
 
-    def _finish(self, scope: _Scope, evidence: Evidence) -> DhcpScope:
-        key = str(scope.net)
-        ranges = merge_ranges(scope.ranges)
-        sources = scope.range_sources
-        if self._server.pools == "network":
-            holes = [(range_, fact) for fact in self._active("dhcp_exclusion") for range_ in fact.get("ranges", [])]
-            touching = [(r, fact) for r, fact in holes if r[0] in scope.net or r[1] in scope.net]
-            ranges = subtract_ranges(ranges, [r for r, _ in touching])
-            sources = sources + [(fact, ("ranges",)) for _, fact in touching]
+    def _finish(self, scope: _Scope) -> DhcpScope:
+        ranges = subtract_ranges(scope.ranges, [hole for hole, _ in self._holes_in(scope)])
         values: dict[str, Any] = {"pools": tuple(range_text(first, last) for first, last in ranges)}
-        evidence.note("dhcp", key, scope.served, {"": ()})
-        for fact, names in sources:
-            evidence.note("dhcp", key, fact, {"pools": names})
         for part in scope.parts:
-            self._told(part, values, key, evidence)
+            self._told(part, values)
         for name in self._server.own:
             if scope.own and not values.get(name):
                 values[name] = str(scope.own) if name == "gateway" else (str(scope.own),)
-        if scope.reservations:
-            values["reservations"] = dict(sorted(scope.reservations.items()))
-            for fact in scope.reserved_by:
-                evidence.note("dhcp", key, fact, {"reservations": ("address", "host", "mac")})
+        values["reservations"] = dict(sorted(scope.reservations.items()))
         return DhcpScope.model_validate(values)
 
-    def _told(self, fact: Fact, values: dict[str, Any], key: str, evidence: Evidence) -> None:
+    def _holes_in(self, scope: _Scope) -> list[tuple[Range, Fact]]:
+        if self._server.pools != "network":
+            return []
+        first, last = int(scope.net.network_address), int(scope.net.broadcast_address)
+        return [(hole, fact) for hole, fact in self._holes if hole[0] <= last and hole[1] >= first]
+
+    def _told(self, fact: Fact, values: dict[str, Any]) -> None:
         """Take over what one statement tells the clients of a scope."""
-
-        def take(name: str, value: Any, *sources: str) -> None:
-            if value:
-                values[name] = value
-                evidence.note("dhcp", key, fact, {name: sources})
-
-        take("gateway", ",".join(fact.get("gateway", [])), "gateway")
-        take("dns", tuple(sorted(fact.get("dns", []))), "dns")
-        take("domain", fact.get("domain"), "domain")
-        minutes = 1440 * fact.get("lease_days", 0) + 60 * fact.get("lease_hours", 0) + fact.get("lease_minutes", 0)
-        take("lease_seconds", 60 * minutes or fact.get("lease"), "lease", "lease_days", "lease_hours", "lease_minutes")
+        told: dict[str, Any] = {
+            "gateway": ",".join(fact.get("gateway", ())),
+            "dns": tuple(sorted(fact.get("dns", ()))),
+            "domain": fact.get("domain"),
+            "lease_seconds": _lease(fact),
+        }
         options = self._options(fact)
-        for code in list(options):
-            name = self._server.option_fields.get(code)
-            if name:
+        for code, name in self._server.option_fields.items():
+            if code in options:
                 text = options.pop(code)
-                take(name, tuple(sorted(re.split(r"[,\s]+", text))) if name == "dns" else text, "options")
-        take("options", {**values.get("options", {}), **options}, "options", "ntp", "wins")
+                told[name] = tuple(sorted(re.split(r"[,\s]+", text))) if name == "dns" else text
+        values.update({name: value for name, value in told.items() if value})
+        if options:
+            values["options"] = {**values.get("options", {}), **options}
 
     def _options(self, fact: Fact) -> dict[int, str]:
-        named = {f.get("name"): f for f in self._facts.get("dhcp_option", [])}
         found = {code: ",".join(fact.get(name)) for code, name in ((42, "ntp"), (44, "wins")) if fact.get(name)}
-        for text in fact.get("options", []):
+        for text in fact.get("options", ()):
             code, _, value = text.replace(",", " ", 1).partition(" ")
             if code.isdecimal():
                 found[int(code)] = _option_value(value)
                 continue
             for name in re.split(r"[,\s]+", text):
-                if name in named:
-                    found[named[name].get("code", 0)] = _option_value(named[name].get("value", ""))
+                named = self._named_options.get(name)
+                if named:
+                    found[named.get("code", 0)] = _option_value(named.get("value", ""))
         return found
+
+    def _sources(self, key: str) -> list[Noted]:
+        """Return where the settings of a scope were read."""
+        scope = self._scopes.get(key)
+        if scope is None:
+            return []
+        in_options = set(self._server.option_fields.values())
+        noted: list[Noted] = [(scope.parts[0], {"": ()})]
+        noted += [(fact, {"pools": names}) for fact, names in scope.ranges_from]
+        noted += [(fact, {"pools": ("ranges",)}) for _, fact in self._holes_in(scope)]
+        noted += [(fact, {"reservations": ("address", "host", "mac")}) for fact in scope.reserved_by]
+        for part in scope.parts:
+            for name, sources in _TOLD.items():
+                told = [s for s in sources if s in part.values]
+                if name in in_options and "options" in part.values:
+                    told.append("options")
+                if told:
+                    noted.append((part, {name: told}))
+        return noted
+
+
+def _counted(net: IPv4Network, fact: Fact) -> Range:
+    """Return the range that a start and a limit count off, cut at the network's last host."""
+    first = int(net.network_address) + int(fact.get("start"))
+    last = min(first + int(fact.get("limit", 1)) - 1, int(host_range(net)[1]))
+    return first, max(first, last)
+
+
+def _lease(fact: Fact) -> int | None:
+    minutes = 1440 * fact.get("lease_days", 0) + 60 * fact.get("lease_hours", 0) + fact.get("lease_minutes", 0)
+    lease: int | None = fact.get("lease")
+    return 60 * minutes or lease
 
 
 def _option_value(text: str) -> str:
@@ -171,7 +199,3 @@ def _option_value(text: str) -> str:
     text = re.sub(r"""^s?(["'])(.*)\1$""", r"\2", text)
     parts = re.split(r"[,\s]+", text)
     return ",".join(parts) if all(re.fullmatch(r"[\d.]+", part) for part in parts) else text
-
-
-def _network(fact: Fact) -> IPv4Network | None:
-    return network(fact.get("network")) if fact.get("network") else None

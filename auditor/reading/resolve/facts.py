@@ -69,11 +69,16 @@ class Sourced(Protocol):
         """Return the lines of some values."""
 
 
+Noted = tuple[Sourced, Mapping[str, Collection[str]]]
+"""A source, and for each field of an item the values of the source that it comes from."""
+
+
 class Evidence:
     """Where each setting was observed; the lines are looked up when somebody asks."""
 
     def __init__(self) -> None:
-        self._noted: dict[tuple[str, str], list[tuple[Sourced, Mapping[str, Collection[str]]]]] = {}
+        self._noted: dict[tuple[str, str], list[Noted]] = {}
+        self._asked: dict[str, Callable[[str], list[Noted]]] = {}
 
     def note(self, area: str, key: object, source: Sourced, sources: Mapping[str, Collection[str]]) -> None:
         """Remember what an item of an area was read from, beside what was noted before.
@@ -83,9 +88,15 @@ class Evidence:
         """
         self._noted.setdefault((area, str(key)), []).append((source, sources))
 
+    def ask(self, area: str, sources: Callable[[str], list[Noted]]) -> None:
+        """Have a whole area answered by a function from the key of an item to what would be noted of it."""
+        self._asked[area] = sources
+
     def of(self, setting: Setting) -> list[Ref]:
         """Return the lines of a setting, or else of its whole item, each once and in order."""
         noted = self._noted.get((setting.area, setting.key), [])
+        if setting.area in self._asked:
+            noted = noted + self._asked[setting.area](setting.key)
         for name in (setting.field, ""):
             found = {ref for source, names in noted if name in names for ref in source.at(*names[name]) if ref.line}
             if found:

@@ -7,6 +7,7 @@ from typing import Any
 
 from auditor.platforms.definition import Default
 from auditor.platforms.names import NameBook
+from auditor.reading.facts import together
 from auditor.reading.resolve.facts import Fact, Facts, Ref, Refs, apply_defaults
 
 
@@ -41,13 +42,16 @@ class Interface:
         """Add a row: lists grow, single values are replaced."""
         values = self.values
         for name, value in fact.values.items():
-            values[name] = values[name] + value if isinstance(value, list) and name in values else value
+            values[name] = together(values[name], value) if isinstance(value, list) and name in values else value
         self._facts.append(fact)
 
     @property
     def enabled(self) -> bool:
         """Whether it is switched on."""
         return not self.values.get("disabled", False)
+
+
+_LINKS = ("parent", "members", "bridge", "bridge_id", "vlan_tag")
 
 
 class Interfaces:
@@ -107,24 +111,21 @@ class Interfaces:
     def _link(self) -> None:
         self.children: dict[str, list[Interface]] = {}
         self.bridge_of: dict[str, str] = {}
-        mentioned = [
-            name for interface in self.all() for name in (interface.get("parent"), *interface.get("members", []))
-        ]
-        for name in mentioned:
-            if name and not name.startswith("@"):
-                self.device(name)
-        for interface in list(self.devices.values()):
-            if interface.get("vlan_tag") and interface.get("parent"):
-                self.children.setdefault(self.book.canonical(interface.get("parent")), []).append(interface)
+        linked = [i for i in self.all() if not i.values.keys().isdisjoint(_LINKS)]
+        mentioned = [name for i in linked for name in (i.get("parent"), *i.get("members", ()))]
+        linked += [self.device(name) for name in mentioned if name and not name.startswith("@")]
+        bridges = {i.get("bridge_id"): i.name for i in linked if i.get("bridge_id")}
+        for interface in dict.fromkeys(linked):
+            values = interface.values
+            if values.get("vlan_tag") and values.get("parent"):
+                self.children.setdefault(self.book.canonical(values["parent"]), []).append(interface)
             if interface.kind == "bridge":
-                for member in interface.get("members", []):
+                for member in values.get("members", ()):
                     self.bridge_of.setdefault(member, interface.name)
-        bridges = {
-            i.get("bridge_id"): i.name for i in self.devices.values() if i.kind == "bridge" and i.get("bridge_id")
-        }
-        for interface in self.devices.values():
-            if interface.get("bridge"):
-                self.bridge_of[interface.name] = bridges.get(interface.get("bridge"), interface.get("bridge"))
+        for interface in linked:
+            bridge = interface.get("bridge")
+            if bridge:
+                self.bridge_of[interface.name] = bridges.get(bridge, bridge)
 
     def device(self, name: str) -> Interface:
         """Return the device of a name; one that no line declares is known by its name alone."""
