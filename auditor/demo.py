@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from importlib.resources.abc import Traversable
 from pathlib import Path
 
-from auditor.audit import audit
+from auditor.auditing import audit
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.model.report import Report
 from auditor.plan.loader import parse

@@ -76,15 +76,29 @@ def parse(text: str) -> YamlTree:
     try:
         node = yaml.compose(text, Loader=_Loader)
     except yaml.YAMLError as error:
-        mark = getattr(error, "problem_mark", None)
-        what = getattr(error, "problem", None) or str(error)
-        tree.problems.append(YamlProblem(mark.line + 1 if mark else 0, (), f"this is no YAML: {what}"))
+        tree.problems.append(YamlProblem(_line_of(error, text), (), f"this is no YAML: {_what(error)}"))
         return tree
     except RecursionError:
         tree.problems.append(YamlProblem(0, (), "it is nested too deeply"))
         return tree
     _Builder(tree).start(node)
     return tree
+
+
+def _line_of(error: yaml.YAMLError, text: str) -> int:
+    """Return the line that an error is about; of what never ends, the line where it begins."""
+    if isinstance(error, yaml.reader.ReaderError):
+        return text.count("\n", 0, error.position) + 1
+    mark, opened = getattr(error, "problem_mark", None), getattr(error, "context_mark", None)
+    if opened and mark and mark.index >= len(text.rstrip()):
+        mark = opened
+    return mark.line + 1 if mark else 0
+
+
+def _what(error: yaml.YAMLError) -> str:
+    """Return what is wrong in one line, without a name that stands in the text: it might be a secret."""
+    said = str(getattr(error, "problem", None) or error).split("\n", 1)[0]
+    return re.sub(r"(alias|anchor|tag|tag handle|directive) ['\"].*", r"\1", said)
 
 
 class _Loader(yaml.SafeLoader):
@@ -94,15 +108,20 @@ class _Loader(yaml.SafeLoader):
 
 
 _CORE = "tag:yaml.org,2002:"
-for _name, _pattern, _first in (
+_SCALARS = (
     ("null", r"(~|null|Null|NULL|)\Z", ["~", "n", "N", ""]),
     ("bool", r"(true|True|TRUE|false|False|FALSE)\Z", [*"tTfF"]),
     ("int", r"([-+]?[0-9]+|0o[0-7]+|0x[0-9a-fA-F]+)\Z", [*"-+0123456789"]),
     ("float", r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?\Z", [*"-+.0123456789"]),
-):
-    _Loader.add_implicit_resolver(_CORE + _name, re.compile(_pattern), _first)
+)
+_PATTERNS = {f"{_CORE}{name}": re.compile(pattern) for name, pattern, _ in _SCALARS}
+for _name, _, _first in _SCALARS:
+    _Loader.add_implicit_resolver(_CORE + _name, _PATTERNS[_CORE + _name], _first)
 
-_PLAIN = {f"{_CORE}{name}" for name in ("str", "int", "float", "bool", "null", "map", "seq")}
+_PLAIN = {*_PATTERNS, *(f"{_CORE}{name}" for name in ("str", "map", "seq"))}
+_MAX_DIGITS = 100
+_NOTHING = object()
+"""Stands for a value that is left out."""
 
 
 class _TooLarge(Exception):  # noqa: N818 - a signal, not an error
@@ -116,7 +135,8 @@ class _Builder:
 
     def start(self, node: yaml.Node | None) -> None:
         try:
-            self.tree.value = self.build(node, ()) if node else None
+            value = self.build(node, ()) if node else None
+            self.tree.value = None if value is _NOTHING else value
         except _TooLarge as signal:
             self.tree.value = None
             self.tree.problems.append(YamlProblem(0, (), str(signal)))
@@ -132,12 +152,19 @@ class _Builder:
             raise _TooLarge(f"it is nested more than {MAX_DEPTH} levels deep")
         self.tree.lines.setdefault(path, node.start_mark.line + 1)
         if node.tag not in _PLAIN:
-            self.wrong(node, path, f"a tag ({node.tag}) stands here: write the plain value")
-            return None
+            self.wrong(node, path, "a tag stands here: write the plain value")
+            return _NOTHING
         if isinstance(node, yaml.MappingNode):
             return self.mapping(node, path)
         if isinstance(node, yaml.SequenceNode):
-            return [self.build(item, (*path, index)) for index, item in enumerate(node.value)]
+            items = [self.build(item, (*path, index)) for index, item in enumerate(node.value)]
+            return [item for item in items if item is not _NOTHING]
+        if node.tag in _PATTERNS and not _PATTERNS[node.tag].match(node.value):
+            self.wrong(node, path, f"this is no {node.tag.removeprefix(_CORE)}, which its tag says it is")
+            return _NOTHING
+        if node.tag != f"{_CORE}str" and len(node.value) > _MAX_DIGITS:
+            self.wrong(node, path, f"a number of {len(node.value)} digits")
+            return _NOTHING
         return _scalar(node.tag, node.value)
 
     def mapping(self, node: yaml.MappingNode, path: Path) -> dict[str, Any]:
@@ -154,7 +181,7 @@ class _Builder:
                 continue
             self.tree.lines[here] = key_node.start_mark.line + 1
             found[key] = self.build(value_node, here)
-        return found
+        return {key: value for key, value in found.items() if value is not _NOTHING}
 
 
 def _scalar(tag: str, text: str) -> Any:

@@ -29,7 +29,7 @@ def command(plans: tuple[Path, ...], captures: Path, out: Path | None, occasion:
     With several plans, the captures of each are in a folder named after its file (DIR/clinic for clinic.yaml), and
     so are its reports.
     """
-    from auditor.audit import audit  # noqa: PLC0415 - heavy
+    from auditor.auditing import audit  # noqa: PLC0415 - heavy
     from auditor.capture.files import SavedCaptures  # noqa: PLC0415
     from auditor.cli.output import publish  # noqa: PLC0415
     from auditor.plan.loader import load  # noqa: PLC0415

@@ -36,7 +36,7 @@ def changes(expected: Items, observed: Items) -> list[Change]:
         for level in group:
             path = level.path(output_format="list")
             places[path[0], path[1] if len(path) > 1 else ""] = None
-    order = {key: position for position, key in enumerate([*expected, *observed])}
+    order = {key: position for position, key in enumerate(dict.fromkeys([*expected, *observed]))}
     return [
         Change(key, field, _value(expected, key, field), _value(observed, key, field))
         for key, field in sorted(places, key=lambda place: (order[place[0]], place[1]))

@@ -71,6 +71,9 @@ class _Judge:
         self.result = Judgement(unverified=dict(self.fitted.unverified))
 
     def run(self) -> Judgement:
+        for setting in self.expected.settings:
+            if setting in self.reading.not_shown:
+                self.cannot_tell(setting, self.reading.not_shown[setting])
         self.hostname()
         for area in KEYED_AREAS:
             self.area(area)
@@ -144,7 +147,7 @@ class _Judge:
             if getattr(expected, name) != getattr(observed, name)
             and name != "passphrase_matches"
             and Setting(area, key, name) not in self.expected.unsaid
-            and Setting(area, key, name) not in self.fitted.unverified
+            and Setting(area, key, name) not in self.result.unverified
         ]
 
     def settings_of(self, area: str, key: str) -> Iterator[Setting]:
@@ -158,10 +161,18 @@ class _Judge:
         self.result.mismatches.append(Mismatch(setting, _kind(change), change.expected, change.observed))
 
     def not_carried(self, setting: Setting, observed: Any) -> bool:
-        """Return whether the observed value is just what the planned one becomes in this dialect."""
-        carried = _field(read_back(self.expected), setting)
+        """Return whether the dialect has no way to say what is planned, and the device just says nothing.
+
+        So it is where the planned value is lost when it is written and read again, and the observed one is that of
+        a setting that nobody has made. A port that is planned off but carries something is in use all the same.
+        """
         planned = _field(self.expected.state, setting)
-        return is_there(planned) and carried != planned and plain(carried) == observed
+        untouched = KEYED_AREAS[setting.area].model_fields[setting.field].get_default(call_default_factory=True)
+        if not is_there(planned) or plain(untouched) != observed:
+            return False
+        if setting.field == "enabled" and self.fitted.observed.ports[setting.key].mode != "routed":
+            return False
+        return bool(_field(read_back(self.expected), setting) == untouched)
 
     def is_unplanned(self, area: str, key: str, item: Any) -> bool:
         """Return whether something that the plan does not have may not be there."""

@@ -111,7 +111,7 @@ class Meanings:
             if m.kind == "unplanned":
                 return "upkeep", f"{self.device} relays DHCP requests of {net} though none should be relayed"
             return "outage", f"terminals in {net} get no address: their requests are not relayed as planned"
-        if m.kind == "unplanned":
+        if m.kind == "unplanned" or (m.setting.field and set(m.expected or ()) < set(m.observed or ())):
             return "upkeep", f"{self.device} has further addresses in {net}"
         if routes:
             return "outage", f"terminals in {net} do not find their gateway at {self.device}"

@@ -103,10 +103,9 @@ def vlan_id(value: str | int) -> int:
     Raises:
         ValueError: not a whole number from 1 to 4094 (IEEE 802.1Q).
     """
-    try:
-        number = int(value)
-    except ValueError:
-        raise ValueError(f"{value!r} is no VLAN id") from None
+    if isinstance(value, str) and not re.fullmatch(r"\s*\d{1,9}\s*", value, re.ASCII):
+        raise ValueError(f"{value!r} is no VLAN id")
+    number = int(value)
     if not VLAN_FIRST <= number <= VLAN_LAST:
         raise ValueError(f"{number} is no VLAN id: they run from 1 to 4094")
     return number
@@ -129,14 +128,25 @@ def allowed_vlans(operations: Iterable[str]) -> VlanSet:
             case "none":
                 allowed = NO_VLANS
             case "add":
-                allowed = VlanSet(allowed | VlanSet.parse(operand))
+                allowed = VlanSet(allowed | _some(operand))
             case "remove":
-                allowed = VlanSet(allowed - VlanSet.parse(operand))
+                allowed = VlanSet(allowed - _some(operand))
             case "except":
-                allowed = VlanSet(ALL_VLANS - VlanSet.parse(operand))
+                allowed = VlanSet(ALL_VLANS - _some(operand))
             case _:
-                allowed = VlanSet.parse(operation)
+                allowed = _some(operation)
     return allowed
+
+
+def _some(text: str) -> VlanSet:
+    found = VlanSet.parse(text)
+    if not found:
+        raise ValueError("no VLANs where some are expected")
+    return found
+
+
+_MASKS = ("128.", "192.", "224.", "240.", "248.", "252.", "254.", "255.")
+"""How a network mask begins: with ones."""
 
 
 @lru_cache(maxsize=4096)
@@ -144,9 +154,14 @@ def interface_address(text: str) -> IPv4Interface:
     """Return an address with its prefix: ``10.0.0.1/24``, ``10.0.0.1 255.255.255.0``, or a bare address as /32.
 
     Raises:
-        ValueError: no IPv4 address, or no network mask.
+        ValueError: no IPv4 address, or no network mask (a wildcard mask is none).
     """
-    return IPv4Interface("/".join(text.replace("/", " ").split()))
+    address, *mask = text.replace("/", " ").split()
+    if text.rstrip().endswith("/"):
+        raise ValueError(f"{text!r}: the prefix length is missing")
+    if mask and "." in mask[0] and mask[0] != "0.0.0.0" and not mask[0].startswith(_MASKS):  # noqa: S104 - a mask
+        raise ValueError(f"{mask[0]!r} is no network mask")
+    return IPv4Interface("/".join([address, *mask]))
 
 
 @lru_cache(maxsize=4096)
@@ -249,16 +264,20 @@ def duration_seconds(value: str | int) -> int:
     Raises:
         ValueError: no such duration.
     """
-    if isinstance(value, int):
-        return value
-    text = value.strip().lower()
+    seconds = value if isinstance(value, int) else _seconds(value.strip().lower())
+    if not 0 <= seconds <= INFINITE_SECONDS:
+        raise ValueError(f"{value!r} is no duration: it has more than 32 bits, or less than none")
+    return seconds
+
+
+def _seconds(text: str) -> int:
     if text in ("infinite", "infinity", "forever"):
         return INFINITE_SECONDS
-    if text.isdecimal():
+    if re.fullmatch(r"\d{1,20}", text, re.ASCII):
         return int(text)
     match = re.fullmatch(r"((?:\d+[wdhms])*)\s*(?:(\d+):(\d\d):(\d\d))?", text)
     if not match or not text:
-        raise ValueError(f"{value!r} is no duration: write it as 12h, 1d, 30m or a number of seconds")
+        raise ValueError(f"{text!r} is no duration: write it as 12h, 1d, 30m or a number of seconds")
     seconds = sum(int(number) * _UNITS[unit] for number, unit in re.findall(r"(\d+)([wdhms])", match[1]))
     if match[2]:
         seconds += int(match[2]) * 3600 + int(match[3]) * 60 + int(match[4])
@@ -287,39 +306,3 @@ def mac_address(text: str) -> str:
     if not re.fullmatch(r"[0-9a-f]{12}", digits):
         raise ValueError(f"{text!r} is no MAC address: write twelve hexadecimal digits, as 00:00:5e:00:53:01")
     return ":".join(digits[i : i + 2] for i in range(0, 12, 2))
-
-
-_RANGE_LIMIT = 4096
-
-
-def expand_names(text: str) -> list[str]:
-    """Expand port shorthand: ``GigabitEthernet1/0/1-12``, ``ether2,ether5-7``, ``1/0/1,3``.
-
-    A piece of digits alone takes over what stands before the last number of the piece in front of it.
-
-    Raises:
-        ValueError: a range runs backwards or is longer than any device has ports.
-    """
-    names: list[str] = []
-    stem = ""
-    for piece in (part.strip() for part in text.split(",")):
-        if not piece:
-            raise ValueError(f"{text!r}: a comma with no port beside it")
-        match = re.fullmatch(r"(.*?)(\d+)\s*-\s*(.*?)(\d+)", piece)
-        if match and match[3] in ("", match[1]):
-            prefix, first, last = match[1], int(match[2]), int(match[4])
-            prefix = prefix or stem
-            if first > last:
-                raise ValueError(f"{piece!r}: the range runs backwards")
-            if last - first >= _RANGE_LIMIT:
-                raise ValueError(f"{piece!r}: the range is longer than any device has ports")
-            names.extend(f"{prefix}{number}" for number in range(first, last + 1))
-        elif piece.isdecimal():
-            prefix = stem
-            names.append(f"{prefix}{piece}")
-        else:
-            single = re.fullmatch(r"(.*?)\d*", piece)
-            prefix = single[1] if single else ""
-            names.append(piece)
-        stem = prefix
-    return names

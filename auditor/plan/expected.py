@@ -22,7 +22,7 @@ from auditor.model.state import (
     Vlan,
     fields_of,
 )
-from auditor.model.values import NO_VLANS, VlanSet, host_range, range_text
+from auditor.model.values import NO_VLANS, VlanSet, host_range, merge_ranges, range_text
 from auditor.plan.loader import Plan
 from auditor.plan.schema import Device, ManagementPlan, PortPlan, StaticUplink, Subnet, UnlistedAccess
 from auditor.platforms import catalogue
@@ -224,7 +224,7 @@ class _Builder:
                 if value is None:
                     self.open("dhcp", key, name)
             scopes[key] = DhcpScope(
-                pools=tuple(range_text(first, last) for first, last in sorted(plan.pool)),
+                pools=tuple(range_text(first, last) for first, last in merge_ranges(plan.pool)),
                 gateway=str(plan.gateway or subnet.gateway.shared or gateway_address(subnet)),
                 dns=tuple(sorted(str(server) for server in dns)) if dns is not None else None,
                 domain=domain,

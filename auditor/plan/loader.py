@@ -15,6 +15,7 @@ from pydantic.fields import FieldInfo
 from auditor import yamltree
 from auditor.errors import PlanError, Problem
 from auditor.plan import references, workbook
+from auditor.plan.fields import shown
 from auditor.plan.schema import PlanFile, PortPlan, Subnet
 from auditor.yamltree import YamlTree
 
@@ -78,18 +79,22 @@ def parse(name: str, data: bytes) -> Plan:
             raise PlanError([Problem(name, line, "", "this is no UTF-8 text")]) from error
     problems = [Problem(name, p.line, _dotted(p.path), p.message, tree.sheet(p.path)) for p in tree.problems]
     if not isinstance(tree.value, dict):
-        problems = problems or [Problem(name, 1, "", "expected a plan: format, site, subnets, devices")]
+        problems = problems or [Problem(name, tree.line(()), "", "expected a plan: format, site, subnets, devices")]
         raise PlanError(problems)
 
     def problem(path: KeyPath, message: str) -> Problem:
         return Problem(name, tree.line(path), _dotted(path), message, tree.sheet(path))
 
     plan_file, shape_problems = _validate(tree.value)
-    problems += [problem(path, message) for path, message in shape_problems]
+    left_out = [p.path for p in tree.problems if p.path]
+    problems += [problem(path, message) for path, message in shape_problems if path not in left_out]
     if plan_file is None:
         raise PlanError(problems)
     ports, reference_problems = references.check(plan_file, tree.value)
-    problems += [problem(path, message) for path, message in reference_problems]
+    told = [*left_out, *(path for path, _ in shape_problems)]
+    for path, message in reference_problems:
+        if not any(other[: len(path)] == path for other in told):
+            problems.append(problem(_in_file(path, tree.value), message))
     if problems:
         raise PlanError(problems)
     return Plan(name, hashlib.sha256(data).hexdigest(), plan_file, ports, tree)
@@ -107,12 +112,13 @@ def _validate(value: dict[str, Any]) -> tuple[PlanFile | None, list[tuple[KeyPat
         try:
             return PlanFile.model_validate(rest), list(found.items())
         except ValidationError as error:
+            gone: list[KeyPath] = []
             for part in error.errors():
-                path = tuple(part["loc"])
-                path, message = _explain(path, dict(part), value)
+                path, message = _explain(tuple(part["loc"]), dict(part), value)
                 if not any(other[: len(path)] == path for other in found):
                     found[path] = message
-                _set_aside(rest, path)
+                if not any(path[: len(other)] == other for other in gone):
+                    gone += _set_aside(rest, path)
     return None, list(found.items())
 
 
@@ -132,25 +138,29 @@ _STAND_INS: dict[str, Any] = {
     "reason": "?",
     "approved_by": "?",
     "until": "9999-12-31",
+    "device": references.SET_ASIDE,
+    "setting": references.SET_ASIDE,
 }
 """Values that stand in for wrong or missing ones, by key, while the rest of their entry is checked further."""
 
 
-def _set_aside(value: Any, path: KeyPath) -> None:
-    """Take a wrong value out of the data with as little around it as can be."""
+def _set_aside(value: Any, path: KeyPath) -> list[KeyPath]:
+    """Take a wrong value out of the data with as little around it as can be; return what is gone."""
     for length in range(len(path), 0, -1):
         here = path[:length]
         holder = _at(value, here[:-1])
         key = here[-1]
         if isinstance(holder, dict) and key in _STAND_INS and key in _known_keys(here[:-1]):
             holder[key] = _STAND_INS[str(key)]
-            return
+            return []
         if isinstance(holder, dict) and key in holder and not _is_required(here):
             del holder[key]
-            return
-        if isinstance(holder, list) and here[:-1] == ("links",):
-            holder[int(key)] = [references.SET_ASIDE] * 2
-            return
+            return [here]
+        if isinstance(holder, list) and here[:-1] in (("links",), ("deviations",)):
+            stand_in = {name: _STAND_INS[name] for name in _STAND_INS if name in _known_keys(here)}
+            holder[int(key)] = stand_in or [references.SET_ASIDE] * 2
+            return [here]
+    return []
 
 
 def _at(value: Any, path: KeyPath) -> Any:
@@ -172,7 +182,8 @@ def _explain(path: KeyPath, error: dict[str, Any], value: Any) -> tuple[KeyPath,
     """Return the place of an error in the file, and a sentence that says what was expected."""
     path = _in_file(path, value)
     kind, context = error["type"], error.get("ctx", {})
-    given = error.get("input")
+    given = "text" if len(path) == 2 and path[0] == "wifi" else shown(error.get("input"))
+    word = error.get("input")
     match kind:
         case "plan":
             return path, str(context["message"])
@@ -185,20 +196,20 @@ def _explain(path: KeyPath, error: dict[str, Any], value: Any) -> tuple[KeyPath,
             return path, f"unknown key{_did_you_mean(str(path[-1]), known)} Known here: {', '.join(known)}"
         case "literal_error":
             known = [word.strip("'") for word in str(context["expected"]).replace(" or ", ", ").split(", ")]
-            return path, f"expected one of {', '.join(known)}, not {given!r}{_did_you_mean(str(given), known)}"
+            return path, f"expected one of {', '.join(known)}, not {given}{_did_you_mean(str(word), known)}"
         case "greater_than_equal" | "less_than_equal":
             limit = f"at least {context['ge']}" if "ge" in context else f"at most {context['le']}"
-            return path, f"expected a number of {limit}, not {given!r}"
+            return path, f"expected a number of {limit}, not {given}"
         case "int_parsing" | "int_type" | "int_from_float":
-            return path, f"expected a whole number, not {given!r}"
+            return path, f"expected a whole number, not {given}"
         case "bool_parsing" | "bool_type":
-            return path, f"expected true or false, not {given!r}"
+            return path, f"expected true or false, not {given}"
         case "string_type":
-            return path, f"expected text, not {given!r}"
+            return path, f"expected text, not {given}"
         case "list_type" | "tuple_type":
-            return path, f"expected a list, not {given!r}"
+            return path, f"expected a list, not {given}"
         case "dict_type" | "model_type" | "model_attributes_type":
-            return path, f"expected keys and values, not {given!r}"
+            return path, f"expected keys and values, not {given}"
     return path, str(error["msg"])
 
 
@@ -217,6 +228,8 @@ def _in_file(path: KeyPath, value: Any) -> KeyPath:
         elif isinstance(value, list) and isinstance(step, int) and step < len(value):
             kept.append(step)
             value = value[step]
+        elif isinstance(value, list):
+            continue
         else:
             break
     return tuple(kept)

@@ -7,8 +7,7 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from auditor.model.state import KEYED_AREAS, fields_of
-from auditor.model.values import expand_names
-from auditor.plan.schema import Device, PlanFile, PortPlan, UnlistedAccess
+from auditor.plan.schema import Deviation, Device, PlanFile, PortPlan, UnlistedAccess
 from auditor.platforms import catalogue
 from auditor.platforms.names import names_of
 
@@ -55,6 +54,8 @@ class _Checker:
             yield from self.known(("defaults", "unlisted_ports", "access"), unlisted.access, "subnet", self.subnets)
         for name, device in self.plan.devices.items():
             here = ("devices", name)
+            if not name:
+                yield here, "a device needs a name"
             if any(character.isspace() or character in "/\\" for character in name) or name.startswith("."):
                 yield (
                     here,
@@ -75,7 +76,7 @@ class _Checker:
         for key in _raw_ports(self.raw_devices.get(name)):
             here = ("devices", name, "ports", key)
             try:
-                names = [book.canonical(port) for port in expand_names(key)]
+                names = book.planned(key)
             except ValueError as error:
                 yield here, str(error)
                 continue
@@ -104,6 +105,8 @@ class _Checker:
         prefixes: dict[Any, str] = {}
         for name, subnet in self.plan.subnets.items():
             here = ("subnets", name)
+            if not name:
+                yield here, "a subnet needs a name"
             if subnet.vlan in vlans:
                 yield (*here, "vlan"), f"VLAN {subnet.vlan} is already that of subnet {vlans[subnet.vlan]!r}"
             if subnet.prefix in prefixes:
@@ -151,15 +154,28 @@ class _Checker:
     def of_deviations(self) -> Found:
         for index, deviation in enumerate(self.plan.deviations):
             here = ("deviations", index)
-            yield from self.known((*here, "device"), deviation.device, "device", self.devices)
-            area, _, rest = deviation.setting.partition(".")
-            areas = ["hostname", "management", *KEYED_AREAS]
-            if area not in areas:
-                yield from self.known((*here, "setting"), area, "area of settings", areas)
-            elif area in KEYED_AREAS and not rest:
-                yield (*here, "setting"), f"expected {area}.KEY or {area}.KEY.FIELD"
-            elif area == "management" and rest not in fields_of(area):
-                yield from self.known((*here, "setting"), rest, "field of management", list(fields_of(area)))
+            if deviation.device != SET_ASIDE:
+                yield from self.known((*here, "device"), deviation.device, "device", self.devices)
+            if deviation.setting != SET_ASIDE:
+                yield from self.of_setting((*here, "setting"), deviation)
+
+    def of_setting(self, here: KeyPath, deviation: Deviation) -> Found:
+        """Complain about a setting that there cannot be."""
+        area, _, rest = deviation.setting.partition(".")
+        areas = ["hostname", "management", *KEYED_AREAS]
+        key, dot, last = rest.rpartition(".")
+        if area not in areas:
+            yield from self.known(here, area, "area of settings", areas)
+        elif area == "management" and rest not in fields_of(area):
+            yield from self.known(here, rest, "field of management", list(fields_of(area)))
+        elif area in KEYED_AREAS and not rest:
+            yield here, f"expected {area}.KEY or {area}.KEY.FIELD"
+        elif area in KEYED_AREAS and dot and (key in self.all_ports.get(deviation.device, ()) or _is_near(area, last)):
+            yield from self.known(here, last, f"field of {area}", list(fields_of(area)))
+
+
+def _is_near(area: str, word: str) -> bool:
+    return bool(difflib.get_close_matches(word, fields_of(area), 1, 0.75))
 
 
 def _keys(raw: dict[str, Any], section: str) -> list[str]:

@@ -2,15 +2,39 @@
 
 from __future__ import annotations
 
-import difflib
 from datetime import date
-from ipaddress import IPv4Address, IPv4Interface, IPv4Network
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
-from pydantic_core import PydanticCustomError
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag, model_validator
 
-from auditor.model.values import address_range, duration_seconds, mac_address
+from auditor.plan.fields import (
+    Address,
+    Addresses,
+    Duration,
+    Mac,
+    OptionNumber,
+    OptionValue,
+    Pools,
+    Prefix,
+    Text,
+    Texts,
+    VlanId,
+    as_text,
+    checked,
+    form_of,
+    listed,
+    nearest,
+    no_secret,
+    read_format,
+    read_options,
+    read_reservations,
+    read_trunk,
+    read_unlisted,
+    read_uplink,
+    read_uplink_address,
+    whole_number,
+    wrong,
+)
 
 SECURITIES = (
     "open", "enhanced-open", "wep",
@@ -20,122 +44,6 @@ SECURITIES = (
 BANDS = ("2.4", "5", "6")
 ROLES = ("gateway", "core", "access", "ap")
 LOGINS = ("ssh", "telnet", "http", "https")
-
-
-def _wrong(message: str) -> PydanticCustomError:
-    return PydanticCustomError("plan", "{message}", {"message": message})
-
-
-def _text(value: Any) -> Any:
-    """Take a number as it was written: a ticket 0123 is no octal number."""
-    return getattr(value, "raw", value) if not isinstance(value, bool) else value
-
-
-def _listed(value: Any) -> Any:
-    return [value] if isinstance(value, str | int | float) and not isinstance(value, bool) else value
-
-
-def _address(value: Any) -> Any:
-    try:
-        return IPv4Address(str(value).partition("/")[0])
-    except ValueError:
-        raise _wrong(f"expected an IPv4 address such as 10.40.10.1, not {value!r}") from None
-
-
-def _prefix(value: Any) -> Any:
-    try:
-        return IPv4Network(value)
-    except (ValueError, TypeError):
-        pass
-    try:
-        near = IPv4Network(value, strict=False)
-    except (ValueError, TypeError):
-        raise _wrong(f"expected an IPv4 prefix such as 10.40.10.0/24, not {value!r}") from None
-    raise _wrong(f"{value} has host bits set: the prefix is {near}")
-
-
-def _checked(function: Any, what: str) -> BeforeValidator:
-    def check(value: Any) -> Any:
-        try:
-            return function(value)
-        except (ValueError, TypeError, AttributeError):
-            raise _wrong(f"expected {what}, not {value!r}") from None
-
-    return BeforeValidator(check)
-
-
-def _secret(value: Any) -> Any:
-    if not isinstance(value, dict):
-        raise _wrong("a passphrase must not stand in the plan: write {env: NAME} and set that environment variable")
-    return value
-
-
-def _reservations(value: Any) -> Any:
-    """Accept reservations by address, by MAC address, by name, or as a list; return them by address."""
-    entries = value if isinstance(value, list) else value.items() if isinstance(value, dict) else None
-    if entries is None:
-        raise _wrong("expected reservations as ADDRESS: MAC, one a line")
-    found: dict[Any, Any] = {}
-    for entry in entries:
-        key, told = entry if isinstance(entry, tuple) else ("", entry)
-        if isinstance(told, dict):
-            unknown = set(told) - {"address", "mac", "name"}
-            if unknown or not {"address", "mac"} <= set(told):
-                raise _wrong("expected a reservation as {address: …, mac: …}")
-            address, mac = told["address"], told["mac"]
-        else:
-            address, mac = (told, key) if isinstance(told, str) and "." in told and ":" in str(key) else (key, told)
-        if address in found:
-            raise _wrong(f"{address} is reserved twice")
-        found[address] = mac
-    return found
-
-
-def _uplink(value: Any) -> Any:
-    if value in ("dhcp", "pppoe") or (isinstance(value, dict) and set(value) == {"static"}):
-        return value
-    raise _wrong("expected dhcp, pppoe or {static: ADDRESS/LENGTH}" + _near(value, ("dhcp", "pppoe", "static")))
-
-
-def _uplink_address(value: str) -> str:
-    IPv4Interface(value)
-    return value
-
-
-def _unlisted(value: Any) -> Any:
-    if value in ("ignore", "disabled") or (isinstance(value, dict) and set(value) == {"access"}):
-        return value
-    raise _wrong("expected ignore, disabled or {access: SUBNET}" + _near(value, ("ignore", "disabled", "access")))
-
-
-def _trunk(value: Any) -> Any:
-    if isinstance(value, list) or value is None or value == "all":
-        return value
-    if isinstance(value, str):
-        return [value]
-    raise _wrong("expected a list of subnets, or all")
-
-
-def _near(value: Any, known: tuple[str, ...]) -> str:
-    near = difflib.get_close_matches(str(value), known, 1)
-    return f", not {value!r}" + (f": did you mean {near[0]}?" if near else "")
-
-
-Text = Annotated[str, BeforeValidator(_text)]
-Address = Annotated[IPv4Address, BeforeValidator(_address)]
-Addresses = Annotated[list[Address], BeforeValidator(_listed)]
-Prefix = Annotated[IPv4Network, BeforeValidator(_prefix)]
-Texts = Annotated[list[Text], BeforeValidator(_listed)]
-Duration = Annotated[int, _checked(lambda v: duration_seconds(_text(v)), "a duration such as 12h, 1d or 3600")]
-VlanId = Annotated[int, Field(ge=1, le=4094)]
-Pool = Annotated[tuple[IPv4Address, IPv4Address], _checked(address_range, "a range such as 10.40.10.50-10.40.10.199")]
-Pools = Annotated[list[Pool], BeforeValidator(lambda v: [p.strip() for p in v.split(",")] if isinstance(v, str) else v)]
-Mac = Annotated[str, _checked(mac_address, "a MAC address such as 00:00:5e:00:53:01")]
-OptionNumber = Annotated[int, Field(ge=1, le=254)]
-"""RFC 2132: 0 pads and 255 ends the option field."""
-OptionValue = Annotated[
-    str, BeforeValidator(lambda v: ",".join(str(_text(x)) for x in v) if isinstance(v, list) else str(_text(v)))
-]
 
 
 class Entry(BaseModel):
@@ -175,15 +83,15 @@ class Dhcp(Entry):
     dns: Addresses | None = None
     domain: Text | None = None
     lease: Duration | None = None
-    options: dict[OptionNumber, OptionValue] = {}
-    reservations: Annotated[dict[Address, Mac], BeforeValidator(_reservations)] = {}
+    options: Annotated[dict[OptionNumber, OptionValue], BeforeValidator(read_options)] = {}
+    reservations: Annotated[dict[Address, Mac], BeforeValidator(read_reservations)] = {}
 
     @model_validator(mode="before")
     @classmethod
     def _shorthand(cls, value: Any) -> Any:
         if isinstance(value, str) and value != "none":
-            raise _wrong(
-                "expected none, {pool: FIRST-LAST} or {relay: [ADDRESS]}" + _near(value, ("none", "pool", "relay"))
+            raise wrong(
+                "expected none, {pool: FIRST-LAST} or {relay: [ADDRESS]}" + nearest(value, ("none", "pool", "relay"))
             )
         return {"none": True} if value == "none" else value
 
@@ -193,7 +101,7 @@ class Subnet(Entry):
 
     vlan: VlanId
     prefix: Prefix
-    terminals: Annotated[int, Field(ge=0)] | None = None
+    terminals: Annotated[int, BeforeValidator(whole_number), Field(ge=0)] | None = None
     isolated: bool = False
     gateway: GatewayAt = GatewayAt()
     dhcp: Dhcp | None = None
@@ -217,17 +125,29 @@ class Wifi(Entry):
 
     subnet: Text
     security: Literal[SECURITIES]  # type: ignore[valid-type]
-    passphrase: Annotated[PassphraseFrom, BeforeValidator(_secret)] | None = None
+    passphrase: Annotated[PassphraseFrom, BeforeValidator(no_secret)] | None = None
     client_isolation: bool = False
     hidden: bool = False
-    bands: Annotated[list[Annotated[Literal[BANDS], BeforeValidator(_text)]], BeforeValidator(_listed)] | None = None  # type: ignore[valid-type]
+    bands: Annotated[list[Annotated[Literal[BANDS], BeforeValidator(as_text)]], BeforeValidator(listed)] | None = None  # type: ignore[valid-type]
     on: Texts
 
 
 class StaticUplink(Entry):
     """An uplink with a fixed address, with or without its prefix length."""
 
-    static: Annotated[Text, _checked(_uplink_address, "an address such as 203.0.113.2/30")]
+    static: Annotated[Text, checked(read_uplink_address, "an address such as 203.0.113.2/30")]
+
+
+Uplink = Annotated[
+    Annotated[Literal["dhcp", "pppoe"], Tag("word")] | Annotated[StaticUplink, Tag("static")],
+    Discriminator(form_of),
+    BeforeValidator(read_uplink),
+]
+Trunk = Annotated[
+    Annotated[Literal["all"], Tag("word")] | Annotated[list[Text], Tag("list")],
+    Discriminator(form_of),
+    BeforeValidator(read_trunk),
+]
 
 
 class PortPlan(Entry):
@@ -235,9 +155,9 @@ class PortPlan(Entry):
 
     access: Text | None = None
     voice: Text | None = None
-    trunk: Annotated[Literal["all"] | list[Text] | None, BeforeValidator(_trunk)] = None
+    trunk: Trunk | None = None
     native: Text | None = None
-    uplink: Annotated[Literal["dhcp", "pppoe"] | StaticUplink, BeforeValidator(_uplink)] | None = None
+    uplink: Uplink | None = None
     off: bool = False
     ignore: bool = False
     description: Text | None = None
@@ -249,11 +169,11 @@ class PortPlan(Entry):
             kinds.append("trunk")
         if len(kinds) != 1:
             said = f"not {' and '.join(kinds)} at once" if kinds else "but it has none of them"
-            raise _wrong(f"expected one of access, trunk, uplink, off: true and ignore: true, {said}")
+            raise wrong(f"expected one of access, trunk, uplink, off: true and ignore: true, {said}")
         if self.voice and not self.access:
-            raise _wrong("voice belongs to an access port")
+            raise wrong("voice belongs to an access port")
         if self.native and self.trunk is None:
-            raise _wrong("native belongs to a trunk port")
+            raise wrong("native belongs to a trunk port")
         return self
 
 
@@ -264,7 +184,7 @@ class ManagementPlan(Entry):
     dns: Texts | None = None
     syslog: Texts | None = None
     snmp: bool | None = None
-    logins: Annotated[list[Literal[LOGINS]], BeforeValidator(_listed)] | None = None  # type: ignore[valid-type]
+    logins: Annotated[list[Literal[LOGINS]], BeforeValidator(listed)] | None = None  # type: ignore[valid-type]
 
 
 class UnlistedAccess(Entry):
@@ -273,7 +193,11 @@ class UnlistedAccess(Entry):
     access: Text
 
 
-Unlisted = Annotated[Literal["ignore", "disabled"] | UnlistedAccess, BeforeValidator(_unlisted)]
+Unlisted = Annotated[
+    Annotated[Literal["ignore", "disabled"], Tag("word")] | Annotated[UnlistedAccess, Tag("access")],
+    Discriminator(form_of),
+    BeforeValidator(read_unlisted),
+]
 
 
 class Device(Entry):
@@ -308,14 +232,14 @@ class Deviation(Entry):
     approved_by: Text
     ticket: Text = ""
     until: Annotated[
-        date, _checked(lambda v: v if isinstance(v, date) else date.fromisoformat(v), "a day such as 2027-03-31")
+        date, checked(lambda v: v if isinstance(v, date) else date.fromisoformat(v), "a day such as 2027-03-31")
     ]
 
 
 class PlanFile(Entry):
     """A whole plan file."""
 
-    format: Literal[1]
+    format: Annotated[Literal[1], BeforeValidator(read_format)]
     site: Text
     reference: Text = ""
     reserved: list[Reserved] = []

@@ -8,12 +8,11 @@ from __future__ import annotations
 
 import io
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date, datetime
 from typing import Any
 
 from openpyxl import load_workbook
-from openpyxl.utils.exceptions import InvalidFileException
 
 from auditor import yamltree
 from auditor.yamltree import Path, YamlProblem, YamlTree
@@ -23,9 +22,10 @@ ENTRIES = {"subnets": "name", "wifi": "ssid", "devices": "name"}
 LISTS = ("reserved", "deviations")
 MAX_BYTES = 32 * 1024 * 1024
 """Most bytes that a workbook may have unpacked."""
-_LISTED = frozenset({"on", "dns", "ntp", "syslog", "logins", "bands", "relay", "trunk", "pool"})
-"""Columns whose cells hold several values, with commas between them."""
+_LISTED = frozenset({"dns", "ntp", "syslog", "logins", "bands", "relay", "trunk", "pool"})
+"""Columns whose cells hold several values, with commas between them; of a Wi-Fi name also ``on``."""
 _SHEETS = ("plan", *ENTRIES, "ports", "links", *LISTS)
+"""The sheets that there may be, in the order in which they are taken."""
 
 
 def parse(data: bytes) -> YamlTree:
@@ -36,143 +36,184 @@ def parse(data: bytes) -> YamlTree:
             if sum(entry.file_size for entry in archive.infolist()) > MAX_BYTES:
                 raise ValueError("it is larger than any plan")  # noqa: TRY301 - told like the others
         book = load_workbook(io.BytesIO(data), data_only=True, read_only=False)
-    except (InvalidFileException, zipfile.BadZipFile, KeyError, ValueError, OSError) as error:
-        tree.problems.append(YamlProblem(0, (), f"this is no workbook: {error}"))
+        sheets = [(sheet.title, list(sheet.iter_rows(values_only=True))) for sheet in book.worksheets]
+    except Exception as error:  # noqa: BLE001 - a damaged file breaks openpyxl in any way there is
+        tree.problems.append(YamlProblem(0, (), f"this is no workbook: {str(error) or type(error).__name__}"))
         tree.value = None
         return tree
     builder = _Builder(tree)
-    for sheet in book.worksheets:
-        rows = _rows(sheet.iter_rows(values_only=True))
-        name = sheet.title.strip().lower()
-        if name not in _SHEETS:
-            if any(True for _ in rows):
-                builder.wrong(1, (), sheet.title, f"no sheet has this name; known: {', '.join(_SHEETS)}")
-            continue
-        builder.sheet(sheet.title, name, list(rows))
+    known = {title.strip().lower(): (title, rows) for title, rows in sheets}
+    for name in _SHEETS:
+        if name in known:
+            builder.sheet(name, *known[name])
+    for title, rows in sheets:
+        if title.strip().lower() not in _SHEETS and any(_is_filled(row) for row in rows):
+            builder.title = title
+            builder.wrong(1, (), f"no sheet has this name; known: {', '.join(_SHEETS)}")
     return tree
 
 
-Row = tuple[int, dict[str, Any]]
+Cells = dict[str, Any]
+"""The cells of a row by the name of their column."""
 
 
-def _rows(cells: Iterator[tuple[Any, ...]]) -> Iterator[Row]:
-    """Yield number and cells by column name of each row that has any."""
-    heads: list[str] = []
-    for number, row in enumerate(cells, 1):
-        values = [_cell(value) for value in row]
-        if not any(value not in (None, "") for value in values):
-            continue
-        if not heads:
-            heads = [str(value or "").strip() for value in values]
-            continue
-        named = {head: value for head, value in zip(heads, values, strict=False) if head and value not in (None, "")}
-        yield number, named
+def _is_filled(row: Iterable[Any]) -> bool:
+    return any(value is not None and str(value).strip() for value in row)
 
 
-def _cell(value: Any) -> Any:
-    """Return a cell as YAML would have it: text, a number, true or false; flow values in brackets are parsed."""
+def _text(value: Any) -> str:
+    """Return a cell as it would be typed into a plan file."""
     if isinstance(value, datetime):
         return value.date().isoformat()
     if isinstance(value, date):
         return value.isoformat()
+    if isinstance(value, bool):
+        return str(value).lower()
     if isinstance(value, float) and value.is_integer():
-        return int(value)
-    if isinstance(value, str):
-        text = value.strip()
-        if text[:1] in "{[" and text:
-            parsed = yamltree.parse(text)
-            return parsed.value if not parsed.problems else text
-        return {"true": True, "false": False}.get(text.lower(), text)
-    return value
+        return str(int(value))
+    return "" if value is None else str(value).strip()
 
 
 class _Builder:
     def __init__(self, tree: YamlTree) -> None:
         self.tree = tree
         self.title = ""
-        self.entries: set[Path] = set()
+        self.taken: set[Path] = set()
 
-    def wrong(self, row: int, path: Path, title: str, message: str) -> None:
+    def wrong(self, row: int, path: Path, message: str) -> None:
         self.tree.problems.append(YamlProblem(row, path, message))
-        self.tree.sheets[path] = title
+        self.tree.sheets[path] = self.title
 
     def place(self, path: Path, row: int) -> None:
         self.tree.lines.setdefault(path, row)
         self.tree.sheets.setdefault(path, self.title)
 
-    def sheet(self, title: str, name: str, rows: list[Row]) -> None:
+    def sheet(self, name: str, title: str, rows: list[tuple[Any, ...]]) -> None:
         self.title = title
         self.place((name,), 1)
-        for number, cells in rows:
+        for number, cells in self.rows(name, rows):
             if name == "plan":
                 self.single(number, cells)
             elif name == "links":
-                ends = [str(value) for value in cells.values()][:2]
-                self.append(("links",), number, ends)
+                self.link(number, cells)
             elif name == "ports":
                 self.port(number, cells)
             elif name in LISTS:
-                self.append((name,), number, _nested(cells))
+                self.append(name, number, cells)
             else:
                 self.entry(name, number, cells)
 
-    def single(self, number: int, cells: dict[str, Any]) -> None:
+    def rows(self, name: str, rows: list[tuple[Any, ...]]) -> Iterator[tuple[int, Cells]]:
+        """Yield number and cells of each row that has any, below the row that names the columns."""
+        heads: list[str] = []
+        for number, row in enumerate(rows, 1):
+            if not _is_filled(row):
+                continue
+            if not heads:
+                heads = [_text(value) for value in row]
+                for head in sorted({head for head in heads if head and heads.count(head) > 1}):
+                    self.wrong(number, (name, head), "this column stands twice: one of them would be lost")
+                continue
+            named: Cells = {}
+            for head, value in zip([*heads, *[""] * len(row)], row, strict=False):
+                if not _text(value):
+                    continue
+                if not head:
+                    self.wrong(number, (name,), f"the cell {_text(value)!r} stands below no column's name")
+                named.setdefault(head, value)
+            named.pop("", None)
+            yield number, named
+
+    def single(self, number: int, cells: Cells) -> None:
         """Take a row of the sheet ``plan``: a dotted key and its value."""
-        key, value = (str(cells.get("key", "")), cells.get("value"))
-        path: Path = tuple(key.split("."))
+        self.put(self.tree.value, (), number, _text(cells.get("key")), cells.get("value"))
+
+    def put(self, holder: Any, above: Path, number: int, key: str, value: Any) -> None:
+        """Put a value where a dotted key leads, below a place; tell of what would be lost."""
+        steps = key.split(".")
+        for index, step in enumerate(steps):
+            path = (*above, *steps[: index + 1])
+            last = index == len(steps) - 1
+            if not isinstance(holder, dict) or (last and step in holder):
+                self.wrong(number, path, "this key stands twice, or within one that has a value of its own")
+                return
+            self.place(path, number)
+            if last:
+                holder[step] = self.value(path, number, value)
+            holder = holder.setdefault(step, {})
+
+    def value(self, path: Path, number: int, value: Any) -> Any:
+        """Return a cell's value: text, a list where commas make one, or what stands in brackets."""
+        text, key = _text(value), path[-1]
+        if text[:1] in ("{", "["):
+            parsed = yamltree.parse(text)
+            for problem in parsed.problems:
+                self.wrong(number, path, problem.message)
+            return parsed.value
+        if key == "observed":
+            return yamltree.parse(text).value if isinstance(value, str) else value
+        if (key in _LISTED or (key == "on" and path[0] == "wifi")) and text != "all":
+            return [part.strip() for part in text.split(",")]
+        return text
+
+    def nested(self, path: Path, number: int, cells: Cells) -> dict[str, Any]:
+        """Return a row's cells with dotted columns as keys within keys."""
+        found: dict[str, Any] = {}
+        self.place(path, number)
+        for key, value in cells.items():
+            self.put(found, path, number, key, value)
+        return found
+
+    def section(self, number: int, path: Path, empty: Any) -> Any:
+        """Return what holds the entries of a section; ``None``, and it is told, where something else stands there."""
         holder = self.tree.value
         for step in path[:-1]:
-            holder = holder.setdefault(step, {})
-        holder[path[-1]] = _listed(str(path[-1]), value)
-        for length in range(1, len(path) + 1):
-            self.place(path[:length], number)
+            holder = holder.setdefault(step, {}) if isinstance(holder, dict) else None
+        found = holder.setdefault(path[-1], empty) if isinstance(holder, dict) else None
+        if not isinstance(found, type(empty)):
+            self.wrong(number, path, "this stands on the sheet 'plan' already, as something else")
+            return None
+        return found
 
-    def append(self, path: Path, number: int, value: Any) -> None:
-        entries = self.tree.value.setdefault(path[0], [])
-        self.place((*path, len(entries)), number)
-        entries.append(value)
+    def link(self, number: int, cells: Cells) -> None:
+        ends = [_text(value) for value in cells.values()]
+        entries = self.section(number, ("links",), [])
+        if entries is not None:
+            self.place(("links", len(entries)), number)
+            entries.append(ends)
 
-    def entry(self, section: str, number: int, cells: dict[str, Any]) -> None:
+    def append(self, name: str, number: int, cells: Cells) -> None:
+        """Take a row of a sheet whose entries have no names."""
+        entries = self.section(number, (name,), [])
+        if entries is not None:
+            entries.append(self.nested((name, len(entries)), number, cells))
+
+    def entry(self, section: str, number: int, cells: Cells) -> None:
         """Take a row that is an entry of its own name."""
-        name = str(cells.pop(ENTRIES[section], ""))
-        entries = self.tree.value.setdefault(section, {})
-        if not name or (section, name) in self.entries:
+        name = _text(cells.pop(ENTRIES[section], ""))
+        entries = self.section(number, (section,), {})
+        if entries is None:
+            return
+        if not name or name in entries:
             what = f"{name!r} stands twice" if name else f"the column {ENTRIES[section]!r} is empty"
-            self.wrong(number, (section, name), self.title, what)
+            self.wrong(number, (section, name), what)
             return
-        self.entries.add((section, name))
-        known = entries.setdefault(name, {})
-        known.update(_nested(cells))
-        self.place((section, name), number)
+        entries[name] = self.nested((section, name), number, cells)
 
-    def port(self, number: int, cells: dict[str, Any]) -> None:
+    def port(self, number: int, cells: Cells) -> None:
         """Take a row of the sheet ``ports``: the device, the port or range of ports, and what it should be."""
-        device, port = str(cells.pop("device", "")), str(cells.pop("port", ""))
+        device, port = _text(cells.pop("device", "")), _text(cells.pop("port", ""))
         path: Path = ("devices", device, "ports", port)
-        devices = self.tree.value.setdefault("devices", {})
-        ports = devices.setdefault(device, {}).setdefault("ports", {})
-        if not device or not port or port in ports:
-            what = "expected a device and a port" if not (device and port) else f"{port!r} stands twice for {device}"
-            self.wrong(number, path, self.title, what)
+        if not device or not port:
+            self.wrong(number, path, "expected a device and a port")
             return
-        ports[port] = _nested(cells)
-        self.place(path, number)
-
-
-def _nested(cells: dict[str, Any]) -> dict[str, Any]:
-    """Turn dotted columns into keys within keys."""
-    found: dict[str, Any] = {}
-    for key, value in cells.items():
-        *above, last = key.split(".")
-        holder = found
-        for step in above:
-            inner = holder.setdefault(step, {})
-            holder = inner if isinstance(inner, dict) else {}
-        holder[last] = _listed(last, value)
-    return found
-
-
-def _listed(key: str, value: Any) -> Any:
-    if key in _LISTED and isinstance(value, str) and value != "all":
-        return [part.strip() for part in value.split(",")]
-    return value
+        if device not in (self.tree.value.get("devices") or {}):
+            self.wrong(number, path, f"no device is called {device!r}")
+            return
+        ports = self.section(number, path[:-1], {})
+        if ports is None:
+            return
+        if port in ports:
+            self.wrong(number, path, f"{port!r} stands twice for {device}")
+            return
+        ports[port] = self.nested(path, number, cells)

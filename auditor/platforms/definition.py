@@ -77,17 +77,19 @@ class SectionRule(_Part):
         flat: lines that belong to the section though they are not indented.
         lists: options of such sections whose value is a list cut at blanks.
         port_names: how this section's ports are called elsewhere, made of {bridge} and {port}.
+        within: the section stands in the body of those that this template owns, its own lines deeper.
         listing: the section is the answer to another command and has blank-separated columns.
     """
 
     opens: Patterns
     template: str
     whole: bool = False
-    values: dict[str, Any] = {}
+    values: dict[str, str] = {}
     ignores: Patterns = []
     flat: str = r"(?!)"
     lists: list[str] = []
     port_names: str = "{port}"
+    within: str = ""
     listing: bool = False
 
     @property
@@ -123,12 +125,14 @@ class Interfaces(_Part):
         kinds: what an interface is, the first rule that matches; otherwise a port.
         default_mode: the mode of a port that says nothing: ``access``, ``routed``, or ``access_on_switches``
             (access where some port of the device has switching lines, routed otherwise).
+        whole: names that look like ranges of names and are none.
         silent: a configuration may leave out a port that nobody has touched.
     """
 
     names: list[str] = []
     kinds: list[KindRule] = []
     default_mode: Literal["access", "routed", "access_on_switches"] = "routed"
+    whole: str = r"(?!)"
     silent: bool = False
 
 
@@ -139,6 +143,9 @@ class VlanTable(_Part):
         built_in: VLANs that are there by themselves.
         shown_by: VLANs of which one must be declared for the configuration to count as showing them; empty: it does.
         by_use: a VLAN exists by being used, without being declared.
+        pvid_apart: being listed as untagged does not make a VLAN the one that untagged frames enter.
+        members_first: a table by VLAN holds only for ports that are on its bridge, and a bridge that keeps VLANs
+            apart leaves nothing to VLAN interfaces that are laid on its ports.
         default_names: how a VLAN is called that has no name, made of {vid}.
         save: what to save beside the configuration where it does not show them.
     """
@@ -146,6 +153,8 @@ class VlanTable(_Part):
     built_in: VlanSet = NO_VLANS
     shown_by: VlanSet = NO_VLANS
     by_use: bool = False
+    pvid_apart: bool = False
+    members_first: bool = False
     default_names: str | None = None
     save: str = ""
 
@@ -188,13 +197,14 @@ class Platform(_Part):
         commands: the read-only commands whose answers make a whole capture.
         prompt: what a prompt looks like; ``noise``: lines that are no configuration wherever they stand.
         refusals: answers of a device that refuses a command.
+        interrupted: lines by which a device says that it stopped in the middle.
         scripts: what a statement looks like that sets a device up and is no configuration of one.
         ends_with: the line that a complete configuration ends with; empty where the dialect has none.
         audited: first lines that belong to an audited area; an unknown one is reported as not understood.
         ignored: first lines, with all below them, that are knowingly not audited.
         sections: which template owns what.
         shown: what a capture shows only under a condition.
-        words: by field, the dialect's words (patterns) and ours.
+        words: by field, the dialect's words (patterns) and ours; ``=`` leaves a word as it is.
         passphrases: by the form in which one is stored: ``plain``, ``type7`` or ``irreversible``.
         secrets: what comes before a secret (first group) and the secret itself (second group).
         defaults: what lines that are not there mean.
@@ -209,6 +219,7 @@ class Platform(_Part):
     prompt: str = r"(?!)"
     noise: Patterns = []
     refusals: Patterns = []
+    interrupted: Patterns = []
     scripts: Patterns = []
     ends_with: str = ""
     audited: Patterns = []

@@ -5,9 +5,13 @@ from __future__ import annotations
 import re
 from functools import cache
 
-from auditor.model.values import expand_names
+from auditor.model.port_names import expand_names
+from auditor.model.values import vlan_id
 from auditor.platforms import catalogue
 from auditor.platforms.definition import Platform
+
+IMPOSSIBLE = "impossible"
+"""The kind of what has the number of no VLAN in its name."""
 
 
 class NameBook:
@@ -15,6 +19,7 @@ class NameBook:
 
     def __init__(self, platform: Platform) -> None:
         self._long = platform.interfaces.names
+        self._whole = re.compile(platform.interfaces.whole)
         self._kinds = [(re.compile(rule.name), rule.kind) for rule in platform.interfaces.kinds]
         self._canonical: dict[str, str] = {}
         self._expanded: dict[str, list[str]] = {}
@@ -43,12 +48,29 @@ class NameBook:
                 return long + match[2].replace(" ", "")
         return name
 
+    def planned(self, text: str) -> list[str]:
+        """Return the names that the shorthand of a plan stands for, spelt long.
+
+        Raises:
+            ValueError: a range that cannot be.
+        """
+        return [self.canonical(name) for name in expand_names(text, self._whole)]
+
     def names(self, text: str) -> list[str]:
-        """Return the names that a word or a range stands for, spelt long."""
+        """Return the names that a word or a range stands for, spelt long.
+
+        Raises:
+            ValueError: a range that cannot be, no name of an interface, or a VLAN that cannot be in it.
+        """
         known = self._expanded.get(text)
         if known is None:
             plain = not self._long or ("-" not in text and "," not in text)
-            known = [self.canonical(name) for name in ([text] if plain else expand_names(text))]
+            known = [self.canonical(name) for name in ([text] if plain else expand_names(text, self._whole))]
+            for name in known:
+                if self._long and not re.fullmatch(r"[A-Za-z][A-Za-z-]*\d[\w/.:]*", name):
+                    raise ValueError(f"{name!r} is no name of an interface")
+                if self.tell(name)[0] == IMPOSSIBLE:
+                    raise ValueError(f"{name!r} is no name of an interface: VLANs run from 1 to 4094")
             self._expanded[text] = known
         return known
 
@@ -61,8 +83,18 @@ class NameBook:
                 if match := pattern.fullmatch(name):
                     told = (kind, {group: text for group, text in match.groupdict().items() if text is not None})
                     break
+            if any(not _is_vlan(told[1].get(part, "1")) for part in ("vid", "vlan_tag")):
+                told = (IMPOSSIBLE, {})
             self._told[name] = told
         return told
+
+
+def _is_vlan(text: str) -> bool:
+    try:
+        vlan_id(text)
+    except ValueError:
+        return False
+    return True
 
 
 @cache

@@ -34,7 +34,8 @@ class Dialect:
             self._typing = {feature: Typing(feature, self.words) for feature in FEATURES}
             self.rules = Rules(platform, self._owner)
             self.refusals = any_of(platform.refusals)
-            self.ends_with = re.compile(f"^(?:{platform.ends_with})$", re.MULTILINE) if platform.ends_with else None
+            self.interrupted = any_of(platform.interrupted)
+            self.ends_with = re.compile(platform.ends_with) if platform.ends_with else None
         except re.error as error:
             raise PlatformError(f"{platform.name}/platform.yaml: {error.pattern!r} is no pattern: {error}") from error
         except ValueError as error:

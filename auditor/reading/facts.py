@@ -6,80 +6,33 @@ template. A template belongs to one *feature*, and a feature has one model below
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from functools import cache
-from ipaddress import IPv4Address
 from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, TypeAdapter
+from pydantic import BaseModel, ConfigDict, TypeAdapter
 
-from auditor.model.values import VlanSet, address_range, duration_seconds, interface_address, mac_address
-
-_NO = frozenset({"no", "false", "0", "off"})
-
-
-def flag(value: str | bool) -> bool:
-    """Return whether a setting is on: ``no …``, ``no``, ``0``, ``off``, ``disable``, ``down`` and ``none`` are not."""
-    return _says(value, _NO | {"disable", "disabled", "down", "none"})
-
-
-def off_flag(value: str | bool) -> bool:
-    """Return whether a thing is switched off: ``shutdown``, ``disable``, ``down`` and ``yes`` say so."""
-    return _says(value, _NO | {"enable", "enabled", "up"})
-
-
-def _says(value: str | bool, negative: frozenset[str]) -> bool:
-    if isinstance(value, bool):
-        return value
-    text = value.strip().lower()
-    return not text.startswith("no ") and text not in negative
-
-
-def words(value: str | list[str] | None) -> list[str]:
-    """Return the words of a value or of a list of values, cut at blanks and commas."""
-    texts = [value] if isinstance(value, str) else value or []
-    return [word for text in texts if text for word in re.split(r"[,\s]+", text) if word]
-
-
-def commas(value: str | list[str] | None) -> list[str]:
-    """Return what stands between commas in a value or in a list of values; it may hold blanks."""
-    return [part.strip() for text in _lines(value) for part in text.split(",") if part.strip()]
-
-
-def _lines(value: str | list[str] | None) -> list[str]:
-    texts = [value] if isinstance(value, str) else value or []
-    return [text.strip() for text in texts if text and text.strip()]
-
-
-def _address(text: str) -> str:
-    """Return an address with its prefix, or the word that stands for a leased one."""
-    word = text.strip().lower()
-    if word.startswith("dhcp"):
-        return "dhcp"
-    return str(interface_address(text))
-
-
-Flag = Annotated[bool, BeforeValidator(flag)]
-OffFlag = Annotated[bool, BeforeValidator(off_flag)]
-Present = Annotated[bool, BeforeValidator(bool)]
-"""True by being there, whatever it says."""
-Words = Annotated[list[str], BeforeValidator(words)]
-Commas = Annotated[list[str], BeforeValidator(commas)]
-"""Names that may hold blanks, with commas between them."""
-Lines = Annotated[list[str], BeforeValidator(_lines)]
-Vlans = Annotated[VlanSet, BeforeValidator(lambda value: VlanSet.parse(",".join(words(value))))]
-Addresses = Annotated[list[str], BeforeValidator(lambda value: [_address(text) for text in _lines(value)])]
-Ranges = Annotated[list[Any], BeforeValidator(lambda value: [_span(text) for text in commas(value)])]
-"""Address ranges as first and last number, which is quicker to reckon with."""
-Seconds = Annotated[int, BeforeValidator(duration_seconds)]
-Ipv4 = Annotated[str, BeforeValidator(lambda value: str(IPv4Address(value)))]
-Mac = Annotated[str, BeforeValidator(mac_address)]
-
-
-def _span(text: str) -> tuple[int, int]:
-    first, last = address_range(text)
-    return int(first), int(last)
+from auditor.model.values import VlanSet
+from auditor.reading.fields import (
+    Addresses,
+    AllowedVlans,
+    Commas,
+    Flag,
+    Ipv4,
+    Lines,
+    Mac,
+    Netmask,
+    OffFlag,
+    Offset,
+    Prefix,
+    Present,
+    Ranges,
+    Seconds,
+    Servers,
+    VlanRef,
+    Vlans,
+    Words,
+)
 
 
 class Row(BaseModel):
@@ -94,9 +47,9 @@ class _Layer3(Row):
     """What may stand wherever a dialect puts a layer-3 interface."""
 
     addresses: Addresses = []
-    netmask: str = ""
+    netmask: Netmask = ""
     shared_addresses: Addresses = []
-    relay_to: Words = []
+    relay_to: Servers = []
     method: str = ""
 
 
@@ -122,17 +75,17 @@ class InterfaceRow(_Layer3):
     description: str = ""
     disabled: OffFlag = False
     mode: str = ""
-    access_vlan: str = ""
-    native_vlan: str = ""
+    access_vlan: VlanRef = ""
+    native_vlan: VlanRef = ""
     native_tagged: Flag = False
-    voice_vlan: str = ""
-    allowed_vlans: Lines = []
+    voice_vlan: VlanRef = ""
+    allowed_vlans: AllowedVlans = []
     tagged_vlans: Vlans = VlanSet()
-    untagged_vlan: str = ""
+    untagged_vlan: VlanRef = ""
     routed: Present = False
     layer3: Present = False
     parent: str = ""
-    vlan_tag: str = ""
+    vlan_tag: VlanRef = ""
     tag_native: Flag = False
     bridge: str = ""
     bundle: str = ""
@@ -140,7 +93,7 @@ class InterfaceRow(_Layer3):
     vlan_aware: Flag = False
     admits: str = ""
     bridged: Flag = False
-    dns: Words = []
+    dns: Servers = []
     isolation: Flag = False
 
 
@@ -164,8 +117,8 @@ class VlanRow(_Layer3):
 class _Dhcp(Row):
     """What a DHCP server tells its clients. ``ntp`` and ``wins`` are options 42 and 44 of RFC 2132."""
 
-    gateway: Words = []
-    dns: Words = []
+    gateway: Servers = []
+    dns: Servers = []
     domain: str = ""
     lease: Seconds | None = None
     lease_days: int = 0
@@ -179,18 +132,21 @@ class _Dhcp(Row):
 class DhcpScopeRow(_Dhcp):
     """A DHCP scope that is served: known by its prefix, or by the interface it is served on.
 
-    ``start`` and ``limit`` count from the network address; ``pool_name`` names a DhcpRangeRow.
+    ``first`` and ``last`` are addresses, ``start`` and ``limit`` count from the network address; ``pool_name`` names
+    a DhcpRangeRow.
     ``host`` and ``mac`` make it a reservation of one address.
     """
 
     name: str = ""
-    network: str = ""
+    network: Prefix = ""
     interface: str = ""
     disabled: OffFlag = False
     ranges: Ranges = []
     pool_name: str = ""
-    start: int | None = None
-    limit: int | None = None
+    first: Ipv4 = ""
+    last: Ipv4 = ""
+    start: Offset | None = None
+    limit: Offset | None = None
     host: Ipv4 = ""
     mac: Mac = ""
 
@@ -198,14 +154,15 @@ class DhcpScopeRow(_Dhcp):
 class DhcpNetworkRow(_Dhcp):
     """What scopes of one prefix say, wherever they are served; without a prefix, what all of them say."""
 
-    network: str = ""
+    network: Prefix = ""
 
 
 class DhcpRangeRow(Row):
-    """A named set of address ranges."""
+    """A named set of address ranges; ``next_name`` names the one that is used when it is used up."""
 
     name: str = ""
     ranges: Ranges = []
+    next_name: str = ""
 
 
 class DhcpExclusionRow(Row):
@@ -215,10 +172,11 @@ class DhcpExclusionRow(Row):
 
 
 class DhcpReservationRow(Row):
-    """An address kept for one MAC address."""
+    """An address kept for one MAC address; ``scope_name`` names the only scope that keeps it, where there is one."""
 
     address: Ipv4 = ""
     mac: Mac = ""
+    scope_name: str = ""
     disabled: OffFlag = False
 
 
@@ -241,6 +199,7 @@ class WifiRow(Row):
         interface: the layer-2 interface that airs it; ``network`` the layer-3 network it leads into.
         radios: names of the radios that air it; ``master`` the interface whose radio it shares.
         security: the dialect's words for it, translated by platform.yaml; behind ``security_mode`` where it has one.
+        passphrase_means: what ``security`` is where nothing says so and there is a passphrase.
         passphrase_form: how the passphrase is stored, for platform.yaml's ``passphrases``.
         isolation: stations do not reach each other; ``forwarding`` the other way round, as ``broadcast`` is to hidden.
         mode: what the interface is on the air; only access points count.
@@ -258,10 +217,11 @@ class WifiRow(Row):
     radios: Words = []
     master: str = ""
     band: str = ""
-    vlan: str = ""
+    vlan: VlanRef = ""
     vlan_used: Flag = True
     security: Commas = []
     security_mode: str = ""
+    passphrase_means: Commas = []
     passphrase: str = ""
     passphrase_form: str = ""
     hidden: Flag = False
@@ -282,14 +242,19 @@ class RadioRow(Row):
 
 
 class SystemRow(Row):
-    """Settings of the whole device. ``login_…``: whether that way in is open; ``logins`` opens several at once."""
+    """Settings of the whole device. ``login_…``: whether that way in is open; ``logins`` opens several at once.
+
+    ``syslog_name`` names a place that messages can go to; they do where some row has it as its ``syslog_action``.
+    """
 
     hostname: str = ""
     domain: str = ""
     ntp: Words = []
     ntp_enabled: Flag = True
-    dns: Words = []
+    dns: Servers = []
     syslog: Words = []
+    syslog_name: str = ""
+    syslog_action: str = ""
     syslog_used: Flag = True
     snmp: Flag = False
     logins: Words = []

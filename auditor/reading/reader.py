@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 from auditor.model.report import QuotedLine
 from auditor.model.state import DeviceState, Setting
@@ -15,9 +16,6 @@ from auditor.reading.resolve.wifi import Passphrase
 from auditor.reading.sections import Section
 from auditor.reading.source import AUDITED_KINDS, Kind, Lines, Source, lines_of
 from auditor.redact import redact
-
-_TAIL = 400
-"""How far from the end of a capture its last line is looked for first."""
 
 
 @dataclass(slots=True)
@@ -31,10 +29,10 @@ class Reading:
     """
 
     platform: str
-    lines: list[Lines]
+    lines: list[Lines] = field(repr=False)
     problem: str
-    _resolved: Resolved
-    _redacted: dict[int, list[str]] = field(default_factory=dict)
+    _resolved: Resolved = field(repr=False)
+    _redacted: dict[int, list[str]] = field(default_factory=dict, repr=False)
 
     @property
     def state(self) -> DeviceState:
@@ -140,13 +138,17 @@ class _Reader:
         if owner is None:
             return
         self.owned += 1
-        body, numbers = section.body, section.numbers
+        inner, body = section.unfolded()
+        numbers = section.numbers
+        for each in inner:
+            self.section(each, lines, source)
         if owner.rule.whole:
             body, numbers = f"{section.header}\n{body}", (section.number, *numbers)
         outcome = owner.template.read(body)
         lines.account(numbers, outcome.kinds)
         head, understood = owner.head(section.head)
-        if not understood:
+        if not understood or not self.nameable(owner.template.feature, head):
+            head.pop("name", None)
             lines.mark(section.number, Kind.NOT_UNDERSTOOD)
         ref = Ref(source, section.number)
         facts = self.facts.setdefault(owner.template.feature, [])
@@ -154,6 +156,16 @@ class _Reader:
             facts.append(Fact(head, ref))
         for record in outcome.records:
             facts.append(Fact({**head, **record.values}, ref, record.trace, numbers))
+
+    def nameable(self, feature: str, head: dict[str, Any]) -> bool:
+        """Return whether the name in a first line can be that of an interface, or a range of them."""
+        if feature != "interface" or "name" not in head or head.get("kind") == "network":
+            return True
+        try:
+            self.dialect.names.names(head["name"])
+        except ValueError:
+            return False
+        return True
 
     def problem(self, lines: list[Lines], whole: str) -> str:
         """Return why the capture is no whole configuration; empty where it is one."""
@@ -163,11 +175,24 @@ class _Reader:
             for line in whole.split("\n"):
                 if self.dialect.refusals.match(line):
                     return f"the device answered with an error instead of its configuration: {line.strip()!r}"
-            return f"nothing in it is a {self.dialect.platform.name} configuration"
+            return f"nothing in it is a configuration of {self.dialect.platform.name}"
         for text in lines:
             if text.problem:
                 return f"{text.name}: {text.problem}"
-        ends_with = self.dialect.ends_with
-        if ends_with and not (ends_with.search(whole, max(0, len(whole) - _TAIL)) or ends_with.search(whole)):
+            if not any(text.texts):
+                return f"{text.name}: the file is empty"
+            broken = [line.strip() for line in text.texts if self.dialect.interrupted.match(line)]
+            if broken:
+                return f"{text.name}: the device says that it stopped in the middle: {broken[-1]!r}"
+        if len({fact.head.source for fact in self.facts.get("system", ()) if fact.get("hostname")}) > 1:
+            return "more than one of its files is a configuration with a name: keep the one that holds"
+        if self.dialect.ends_with and not any(self.ends(text) for text in lines):
             return "the line that ends a configuration is missing: the capture is cut short"
         return ""
+
+    def ends(self, text: Lines) -> bool:
+        """Return whether the line that ends a configuration is there, outside of banners; it is near the end."""
+        ends_with = self.dialect.ends_with
+        assert ends_with is not None
+        numbers = range(len(text.texts) - 1, -1, -1)
+        return any(ends_with.fullmatch(text.texts[i]) and text.kinds[i] != Kind.LITERAL for i in numbers)

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from textfsm import TextFSM, TextFSMError  # type: ignore[import-untyped]
+from textfsm import TextFSM, TextFSMError, TextFSMTemplateError  # type: ignore[import-untyped]
 
 from auditor.errors import PlatformError
 from auditor.reading.facts import FEATURES, converters, together
@@ -71,7 +71,7 @@ class Template:
             raise PlatformError(f"template {name}: no feature is called {self.feature}; known: {', '.join(FEATURES)}")
         try:
             parsed = TextFSM(io.StringIO(text))
-        except TextFSMError as error:
+        except (TextFSMError, TextFSMTemplateError) as error:
             raise PlatformError(f"template {name}: {error}") from error
         self.value_names: list[str] = list(parsed.header)
         self.states: dict[str, list[str]] = {
@@ -108,6 +108,17 @@ class Typing:
     def __init__(self, feature: str, words: Words) -> None:
         self._tables = words.of_feature(feature)
         self._convert: dict[str, Callable[[Any], Any]] = converters(feature)
+
+    def values(self, texts: dict[str, str]) -> dict[str, Any]:
+        """Return the values of some fields.
+
+        Raises:
+            ValueError: there is no such field, or a text is no value of it.
+        """
+        unknown = [name for name in texts if name not in self._convert]
+        if unknown:
+            raise ValueError(f"{unknown[0]} is no field: {', '.join(self._convert)}")
+        return {name: self.value(name, text) for name, text in texts.items()}
 
     def value(self, name: str, text: Any) -> Any:
         """Return the value of a field.

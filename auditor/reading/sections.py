@@ -17,14 +17,18 @@ from auditor.reading.source import Kind
 
 
 class Owner:
-    """A section rule made ready: its template, and how the first line of its sections becomes typed values."""
+    """A section rule made ready: its template, and how the first line of its sections becomes typed values.
+
+    ``nested``: who owns sections within the body of these, with the pattern that finds them there.
+    """
 
     def __init__(self, rule: SectionRule, template: Template, typing: Typing) -> None:
         self.rule = rule
         self.template = template
         self.flat_line = re.compile(rule.flat, re.IGNORECASE)
+        self.nested: list[tuple[Owner, re.Pattern[str]]] = []
         self._typing = typing
-        self._constants = {name: typing.value(name, text) for name, text in rule.values.items()}
+        self._constants = typing.values(rule.values)
 
     def head(self, texts: dict[str, str]) -> tuple[dict[str, Any], bool]:
         """Return what a first line and the rule say of a section, and whether all of the line was understood."""
@@ -62,7 +66,7 @@ class Section:
 
     def add(self, line: str, number: int) -> None:
         """Append a line that the layout has made; several may have one number."""
-        self.body += f"{line}\n"
+        self.body += line.replace("\n", "\\n") + "\n"
         self.numbers = [*self.numbers, number]
 
     def append(self, block: str, number: int, count: int) -> None:
@@ -75,14 +79,30 @@ class Section:
             self.body = block
             self.numbers = range(number, number + count)
 
+    def unfolded(self) -> tuple[list[Section], str]:
+        """Return the sections within this one, and its body with their lines, but not their first, made blank."""
+        found: list[Section] = []
+        body = self.body
+        for owner, pattern in self.owner.nested if self.owner else ():
+            for match in pattern.finditer(body):
+                number = self.numbers[0] + body.count("\n", 0, match.start())
+                count = match["body"].count("\n")
+                numbers = range(number + 1, number + 1 + count)
+                head = {name.lower(): text.strip() for name, text in match.groupdict().items() if name.isupper()}
+                found.append(Section(match["line"], number, owner, head, Kind.READ, match["body"], numbers))
+                body = body[: match.start("body")] + "\n" * count + body[match.end("body") :]
+        return found, body
+
 
 class Rules:
     """A platform's section rules as one compiled pattern: who owns a first line."""
 
     def __init__(self, platform: Platform, make_owner: Callable[[SectionRule], Owner]) -> None:
-        self._owners = [make_owner(rule) for rule in platform.sections]
+        rules = [rule for rule in platform.sections if not rule.within]
+        self._owners = [make_owner(rule) for rule in rules]
+        self._nest([rule for rule in platform.sections if rule.within], make_owner)
         alternatives = []
-        for index, rule in enumerate(platform.sections):
+        for index, rule in enumerate(rules):
             alternatives.append(f"(?P<rule_{index}>{_distinct_groups('|'.join(rule.opens), index)})")
         self._pattern = re.compile("(?:" + "|".join(alternatives) + r")\Z", re.IGNORECASE)
         self._groups: list[list[tuple[str, str]]] = [[] for _ in self._owners]
@@ -92,6 +112,18 @@ class Rules:
                 self._groups[int(rest.partition("_")[0])].append((name.lower(), group))
         self._ignored = any_of(platform.ignored)
         self._audited = any_of(platform.audited)
+
+    def _nest(self, rules: list[SectionRule], make_owner: Callable[[SectionRule], Owner]) -> None:
+        """Give the owners of outer sections those of the sections within."""
+        for rule in rules:
+            around = [owner for owner in self._owners if owner.rule.template == rule.within]
+            if not around:
+                raise ValueError(f"no section is read by {rule.within}, within which {rule.template} should stand")
+            line = "|".join(rule.opens)
+            found = rf"^(?P<indent>[ \t]+)(?P<line>{line})\n(?P<body>(?:(?P=indent)[ \t]+.*\n)+)"
+            within = make_owner(rule), re.compile(found, re.MULTILINE | re.IGNORECASE)
+            for owner in around:
+                owner.nested.append(within)
 
     def open(self, header: str, number: int) -> Section:
         """Return a new section for a first line, with its owner or its fate."""

@@ -8,11 +8,16 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
 
-_ESCAPES = re.compile(r"\x1b(?:\[[0-?]*[ -/]*[@-~]|\].*?(?:\x07|\x1b\\|$)|[@-Z\\^_])")
+_ESCAPES = re.compile(r"\x1b(?:\[[0-?]*[ -/]*[@-JL-~]|\].*?(?:\x07|\x1b\\|$)|[ -/]+[0-~]|[0-Z\\^-~])")
+_ERASE = re.compile(r"\x1b\[[012]?K")
 _PAGER = re.compile(
     r"^[ ]*(?:<?-+ ?more ?-+>?(?: or \(q\)uit)?|--+ \[q quit[^\]]*\]|press any key to continue[^\n]*)[ ]*",
     re.IGNORECASE,
 )
+
+
+_ERASED = "\x1b"
+"""Stands for "erase the rest of the line" once the other escape sequences are gone."""
 
 
 class Kind(IntEnum):
@@ -103,10 +108,11 @@ def decode(data: bytes) -> str:
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:
-        return "\n".join(_decode_line(line) for line in data.split(b"\n"))
+        return "\n".join(decode_line(line) for line in data.split(b"\n"))
 
 
-def _decode_line(line: bytes) -> str:
+def decode_line(line: bytes) -> str:
+    """Return a line's text: UTF-8, or else Windows-1252."""
     try:
         return line.decode("utf-8")
     except UnicodeDecodeError:
@@ -134,8 +140,8 @@ def lines_of(source: Source) -> Lines:
 
 def _as_shown(line: str) -> str:
     """Return what a terminal would show of a line with backspaces, carriage returns and escape sequences."""
-    line = _ESCAPES.sub("", line).replace("\x00", "").rstrip("\r")
-    if "\x08" not in line and "\r" not in line:
+    line = _ERASE.sub(_ERASED, _ESCAPES.sub("", line)).replace("\x00", "").rstrip("\r")
+    if not any(mark in line for mark in ("\x08", "\r", _ERASED)):
         return line
     shown: list[str] = []
     column = 0
@@ -144,6 +150,8 @@ def _as_shown(line: str) -> str:
             column = max(0, column - 1)
         elif character == "\r":
             column = 0
+        elif character == _ERASED:
+            del shown[column:]
         else:
             shown[column : column + 1] = [character]
             column += 1

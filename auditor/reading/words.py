@@ -10,7 +10,10 @@ from auditor.platforms.definition import Platform
 
 
 class Words:
-    """Translations of one platform: by table (``interface.mode``, ``security``, ``band``), patterns and our word."""
+    """Translations of one platform: by table (``interface.mode``, ``security``, ``band``), patterns and our word.
+
+    Our word ``=`` leaves the dialect's as it is.
+    """
 
     def __init__(self, platform: Platform) -> None:
         self._tables = {
@@ -42,7 +45,7 @@ class Words:
             return text
         for pattern, ours in self._tables[field]:
             if pattern.fullmatch(text):
-                return ours
+                return text if ours == "=" else ours
         return None
 
     def security(self, native: list[str], mode: str = "") -> str:

@@ -11,11 +11,11 @@ from typing import Any
 
 import yaml
 
-from auditor.audit import audit
+from auditor.auditing import audit
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.demo import PASSPHRASES as DEMO_PASSPHRASES
 from auditor.model.report import Report
-from auditor.plan.loader import Plan, load
+from auditor.plan.loader import Plan, load, parse
 from auditor.reading.source import Source as File
 from tests.conftest import FIXTURES
 
@@ -99,11 +99,23 @@ def changed(case: dict[str, Any]) -> tuple[Site, str]:
     text = site.text(file)
     for change in case["changes"]:
         text = edited(text, **change)
+    if "cut" in case:
+        text = text[: text.rindex(case["cut"]) + len(case["cut"])]
+    if "plan" in case:
+        site = replace(site, plan=parse("plan.yaml", edited(plan_text(name), **case["plan"]).encode()))
     return site.having(file, text), file
 
 
-def edited(text: str, old: str, new: str, below: str = "") -> str:
+def plan_text(name: str) -> str:
+    """Return the plan of a site as it is written."""
+    return (NETWORKS / name / "plan.yaml").read_text(encoding="utf-8")
+
+
+def edited(text: str, old: str, new: str, below: str = "", everywhere: bool = False) -> str:
     """Return the text with ``old`` once replaced: the first one below a line, or else the only one there is."""
+    if everywhere:
+        assert old in text, f"{old!r} is not there"
+        return text.replace(old, new)
     start = text.index(f"{below}\n") if below else 0
     assert old in text[start:], f"{old!r} is not there"
     assert below or text.count(old) == 1, f"{old!r} is there {text.count(old)} times"

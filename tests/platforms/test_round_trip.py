@@ -23,7 +23,7 @@ IDS = [f"{name}-{profile['role']}" for name, profile in PROFILES]
 
 def back(platform: str, state: DeviceState, role: str) -> DeviceState:
     """Write a state and read it again; every line must be understood."""
-    text = render(platform, state, role, {ssid: "not a secret" for ssid in state.ssids})
+    text = render(platform, state, role, dict.fromkeys(state.ssids, "not a secret"))
     reading = read(platform, [Source("running.cfg", text.encode())])
     assert not reading.problem
     assert [line.text for line in reading.quoted_not_understood()] == []

@@ -68,12 +68,14 @@ class _Cutter:
         self.comment = tuple(platform.layout.comment)
         self.closes = frozenset(platform.layout.closes)
         self.verbatim = any_of(platform.layout.verbatim)
-        self.noise = any_of([*platform.noise, platform.prompt])
+        self.noise = any_of(platform.noise)
+        self.prompt = any_of([platform.prompt])
         self.script = any_of(platform.scripts)
         self.literals = _Literals(platform.layout.literals)
         self.sections: list[Section] = []
         self.current: Section | None = None
         self.separated = True
+        self.torn = False
 
     def run(self) -> list[Section]:
         kinds = self.lines.kinds
@@ -133,7 +135,8 @@ class _Cutter:
         """Take a line at the margin; return whether text that is no configuration begins with it."""
         kinds = self.lines.kinds
         if line in self.closes:
-            kinds[number - 1] = self.current.fate if self.current else Kind.UNAUDITED
+            read = self.current is not None and self.current.owner is not None
+            kinds[number - 1] = Kind.READ if read else Kind.UNAUDITED
             self.current = None
             return False
         header = _BLANKS.sub(" ", line) if "  " in line and not self.verbatim.match(line) else line
@@ -145,26 +148,35 @@ class _Cutter:
             if self.literals.begin(line):
                 self.current = None
                 return True
+            if self.prompt.match(line):
+                kinds[number - 1] = Kind.NOISE
+                self.current = None
+                return False
             if self.noise.match(line):
                 kinds[number - 1] = Kind.NOISE
+                self.torn = True
                 return False
             if self.script.fullmatch(line):
                 self.lines.refuse_script([number])
                 return False
         self.current = section
         kinds[number - 1] = section.fate
-        self.separated = False
+        self.separated = self.torn = False
         self.sections.append(section)
         return False
 
     def continues(self, line: str, number: int) -> bool:
-        """Return whether a line at the margin that opens nothing belongs to the section above all the same."""
+        """Return whether a line at the margin that opens nothing belongs to the section above all the same.
+
+        It does where a pager or a message in the middle has torn it off, or where it is of a kind that may stand
+        there; but never what looks like a prompt or another message.
+        """
         owner = self.current.owner if self.current else None
-        if owner is None:
+        if owner is None or self.prompt.match(line) or self.noise.match(line):
             return False
-        if not owner.rule.listing and number not in self.lines.loose and self.separated:
-            return False
-        return number in self.lines.loose or owner.flat_line.fullmatch(line) is not None
+        if number in self.lines.loose or (self.torn and not self.separated):
+            return True
+        return (owner.rule.listing or not self.separated) and owner.flat_line.fullmatch(line) is not None
 
 
 class _Literals:

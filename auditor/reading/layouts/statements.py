@@ -2,7 +2,8 @@
 
 ``/interface vlan`` / ``add interface=bridge name=staff vlan-id=10`` becomes a section ``/interface vlan add`` with
 the lines ``interface=bridge``, ``name=staff`` and ``vlan-id=10``; values are unquoted. ``[ find key=value ]`` becomes
-``@key=value``, a bare word ``@=word``, and a relative ``.key=value`` takes over the prefix in front of it.
+``@key=value``, a bare word ``@=word``; a key that is taken back, ``!key``, is not said. A relative ``.key=value``
+takes over the prefix in front of it.
 """
 
 from __future__ import annotations
@@ -13,12 +14,12 @@ from dataclasses import dataclass
 
 from auditor.platforms.definition import Platform, any_of
 from auditor.reading.sections import Rules, Section
-from auditor.reading.source import Kind, Lines
+from auditor.reading.source import Kind, Lines, decode_line
 
 _VERBS = frozenset(
     {"add", "set", "remove", "enable", "disable", "move", "print", "reset", "unset", "comment", "export"}
 )
-_ESCAPE = re.compile(r"\\(?:([0-9A-Fa-f]{2})|(.))", re.DOTALL)
+_ESCAPE = re.compile(r"((?:\\[0-9A-Fa-f]{2})+)|\\(.)", re.DOTALL)
 _NAMED_ESCAPES = {"n": "\\n", "r": "\\r", "t": "\\t", "_": " ", "a": "", "b": "", "f": "", "v": ""}
 _QUOTED = re.compile(r'"(?:[^"\\]|\\.)*"')
 _WORD = re.compile(
@@ -43,8 +44,10 @@ def cut(lines: Lines, platform: Platform, rules: Rules) -> list[Section]:
             lines.refuse_script(statement.numbers)
             continue
         found = _Words(statement, path)
-        path = found.path
+        if statement.text.startswith("/"):
+            path = found.path
         if not found.verb and not found.body and not found.rest:
+            path = found.path
             for number in statement.numbers:
                 lines.mark(number, Kind.READ if rules.audits(path) else Kind.UNAUDITED)
             continue
@@ -95,9 +98,6 @@ def _statements(lines: Lines, comment: tuple[str, ...], noise: re.Pattern[str]) 
         if pending.text.endswith("\\"):
             pending.text = pending.text[:-1]
             continue
-        if _in_quotes(pending.text) and _closes_later(lines, number):
-            pending.text += "\n"
-            continue
         found.append(pending)
         pending = None
     if pending:
@@ -110,11 +110,6 @@ def _statements(lines: Lines, comment: tuple[str, ...], noise: re.Pattern[str]) 
 
 def _in_quotes(text: str) -> bool:
     return '"' in text and len(re.findall(r'(?<!\\)(?:\\\\)*"', text)) % 2 == 1
-
-
-def _closes_later(lines: Lines, number: int) -> bool:
-    """A quoted value may go on over some lines; a quote that nobody closes must not swallow the file."""
-    return any('"' in text for text in lines.texts[number : number + 60])
 
 
 class _Words:
@@ -157,6 +152,8 @@ class _Words:
             elif "." in key:
                 self._prefix = key.rpartition(".")[0]
             self.body.append((f"{key}={_value(match)}", self._statement.line_at(match.end() - 1)))
+        elif match["lone"].startswith("!"):
+            return
         elif self.verb:
             self.body.append((f"@={_unquote(match['lone'])}", number))
         else:
@@ -165,7 +162,9 @@ class _Words:
     def _lead(self, word: str) -> None:
         """Take a word in front of the verb: part of the path, or the verb itself."""
         for part in word.split("/"):
-            if part in _VERBS and (self.path or not word.startswith("/")):
+            if part == "..":
+                self.path = self.path.rpartition(" ")[0]
+            elif part in _VERBS and (self.path or not word.startswith("/")):
                 self.verb = part
             elif part:
                 self.path += f" {part}" if self.path else f"/{part}"
@@ -185,7 +184,7 @@ def _unquote(text: str) -> str:
 
 def _plain(match: re.Match[str]) -> str:
     if match[1]:
-        return bytes([int(match[1], 16)]).decode("latin-1")
+        return decode_line(bytes.fromhex(match[1].replace("\\", "")))
     return _NAMED_ESCAPES.get(match[2], match[2])
 
 

@@ -46,9 +46,10 @@ class _Cutter:
         self.sections: list[Section] = []
         self.current: Section | None = None
         self.by_name: dict[str, Section] = {}
-        stem = lines.name.rpartition("/")[2].partition(".")[0]
-        self.open(f"package {stem}", 0)
-        self.current = None
+        if any(lines.texts):
+            stem = lines.name.rpartition("/")[2].partition(".")[0]
+            self.open(f"package {stem}", 0)
+            self.current = None
 
     def open(self, header: str, number: int) -> Section:
         self.current = self.rules.open(header, number)
@@ -66,6 +67,8 @@ class _Cutter:
                 self.lines.mark(number, Kind.UNAUDITED)
             case ["config", kind, *name]:
                 self.open(" ".join([kind, *name]), number)
+                if number == len(self.lines.texts):
+                    self.lines.problem = f"it stops at the first line of a section, {text!r}: the capture is cut short"
             case ["option" | "list", key, value] if self.current:
                 self.value(self.current, key, value, number)
             case _ if self.current:
@@ -87,7 +90,7 @@ class _Cutter:
             for value in values:
                 self.value(self.by_name[name], match["option"], value, number)
         else:
-            self.lines.mark(number, Kind.UNAUDITED)
+            self.lines.mark(number, Kind.NOT_UNDERSTOOD)
 
     def value(self, section: Section, key: str, value: str, number: int) -> None:
         self.lines.mark(number, section.fate)

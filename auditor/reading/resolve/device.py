@@ -15,6 +15,7 @@ from auditor.reading.resolve.layer3 import Layer3
 from auditor.reading.resolve.ports import Ports
 from auditor.reading.resolve.system import System
 from auditor.reading.resolve.wifi import Passphrase, Wifi
+from auditor.reading.resolve.wifi_rows import WifiRows
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +52,12 @@ def resolve(dialect: Dialect, facts: Facts, headers: list[str], defaults: Defaul
     evidence = Evidence()
     system = System(facts.get("system", []), defaults["system"])
     interfaces = Interfaces(dialect.names, facts, defaults["interface"])
-    layer2 = Layer2(platform, interfaces, facts)
+    wifi_rows = WifiRows(facts, defaults)
+    layer2 = Layer2(platform, interfaces, facts, wifi_rows.tagging())
     layer3 = Layer3(interfaces, layer2)
     ports = Ports(platform, interfaces, layer2, system.flag("native_tagged"))
     dhcp = Dhcp(platform, facts, layer3, defaults["dhcp_scope"])
-    wifi = Wifi(dialect, facts, interfaces, layer2, defaults)
+    wifi = Wifi(dialect, wifi_rows, interfaces, layer2)
     evidence.note("hostname", "", system, {"": ("hostname",)})
     state = DeviceState(
         hostname=system.hostname,
@@ -70,7 +72,7 @@ def resolve(dialect: Dialect, facts: Facts, headers: list[str], defaults: Defaul
     return Resolved(
         state=state,
         evidence=evidence,
-        not_shown=_not_shown(platform, headers, system, layer2, ports),
+        not_shown={**_not_shown(platform, headers, system, layer2, ports), **wifi.not_shown},
         born_as={i.get("alias"): i.name for i in interfaces.devices.values() if i.get("alias")},
         passphrases=wifi.passphrases,
         remarks=dhcp.remarks,
@@ -108,5 +110,5 @@ def _not_shown(
         if not any(pattern.match(header) for header in headers for pattern in rule.patterns):
             found[rule.setting] = rule.save
     if system.flag("wifi_elsewhere"):
-        found[Setting("ssids")] = "the capture of the device that manages it, which keeps its Wi-Fi names"
+        found[Setting("ssids")] = "nothing that is read: a manager of access points hands out its Wi-Fi names"
     return found

@@ -10,7 +10,7 @@ from typing import Any
 from auditor.model.state import DhcpScope
 from auditor.model.values import host_range, network, network_key, range_text, subtract_ranges
 from auditor.platforms.definition import Default, Platform
-from auditor.reading.resolve.facts import Evidence, Fact, Facts, Noted, Remark, apply_defaults
+from auditor.reading.resolve.facts import Evidence, Fact, Facts, Later, Noted, Remark, apply_defaults
 from auditor.reading.resolve.layer3 import Layer3
 
 Range = tuple[int, int]
@@ -31,6 +31,7 @@ _TOLD = {
 class _Scope:
     net: IPv4Network
     own: IPv4Address | None
+    served_by: Fact
     parts: list[Fact] = field(default_factory=list)
     ranges: list[Range] = field(default_factory=list)
     ranges_from: list[tuple[Fact, tuple[str, ...]]] = field(default_factory=list)
@@ -62,7 +63,9 @@ class Dhcp:
         for fact in self._active("dhcp_network"):
             net = fact.get("network")
             for scope in self._scopes.values():
-                if not net or network(net) == scope.net:
+                if not net:
+                    scope.parts.insert(0, fact)
+                elif network(net) == scope.net:
                     scope.parts.append(fact)
         for fact in scopes:
             if fact.get("host"):
@@ -77,25 +80,41 @@ class Dhcp:
 
     def _serve(self, fact: Fact) -> None:
         """Open the scope that a statement serves, or add to it."""
-        own = self._layer3.prefix_of(fact.get("interface")) if fact.get("interface") else None
+        name = fact.get("interface", "")
+        if name and not self._layer3.is_up(name):
+            self._remark(fact, "a DHCP scope on an interface that is off: it is served nowhere")
+            return
+        own = self._layer3.prefix_of(name) if name else None
         net = network(fact.get("network")) if fact.get("network") else own.network if own else None
         if net is None:
             self._remark(fact, "a DHCP scope whose prefix nothing here tells: it is served nowhere")
             return
-        scope = self._scopes.setdefault(network_key(net), _Scope(net, own.ip if own else None))
+        scope = self._scopes.setdefault(network_key(net), _Scope(net, own.ip if own else None, fact))
         scope.parts.append(fact)
-        pool = self._named_ranges.get(fact.get("pool_name"))
-        given = fact if fact.get("ranges") is not None else pool
-        if given is not None:
-            scope.ranges.extend(given.get("ranges", ()))
-            scope.ranges_from.append((given, ("ranges",)))
+        given = [fact] if fact.get("ranges") is not None else self._chained(fact.get("pool_name"))
+        if given:
+            for part in given:
+                scope.ranges.extend(part.get("ranges", ()))
+                scope.ranges_from.append((part, ("ranges",)))
         elif fact.get("start") is not None:
-            scope.ranges.append(_counted(net, fact))
-            scope.ranges_from.append((fact, ("start", "limit")))
+            scope.ranges_from.append((fact, ("first", "last", "start", "limit")))
+            counted = _counted(net, fact)
+            if counted[0] <= counted[1]:
+                scope.ranges.append(counted)
+            else:
+                self._remark(fact, f"a DHCP scope that begins outside of {net}: it gives out nothing")
         elif self._server.pools == "network" and not fact.get("pool_name"):
             first, last = host_range(net)
             scope.ranges.append((int(first), int(last)))
             scope.ranges_from.append((fact, ("network",)))
+
+    def _chained(self, name: str) -> list[Fact]:
+        """Return a named set of ranges and those that are used up after it."""
+        found: list[Fact] = []
+        while (part := self._named_ranges.get(name)) and part not in found:
+            found.append(part)
+            name = part.get("next_name")
+        return found
 
     def _reserve(self, fact: Fact, address: str | None) -> None:
         mac = fact.get("mac")
@@ -103,8 +122,9 @@ class Dhcp:
             self._remark(fact, "a DHCP reservation without an address or a MAC address")
             return
         ip = IPv4Address(address)
+        only = fact.get("scope_name")
         for scope in self._scopes.values():
-            if ip in scope.net:
+            if ip in scope.net and (not only or only in {part.get("name") for part in scope.parts}):
                 scope.reservations[address] = mac
                 scope.reserved_by.append(fact)
                 return
@@ -166,10 +186,12 @@ class Dhcp:
         if scope is None:
             return []
         in_options = set(self._server.option_fields.values())
-        noted: list[Noted] = [(scope.parts[0], {"": ()})]
+        noted: list[Noted] = [(scope.served_by, {"": ()})]
         noted += [(fact, {"pools": names}) for fact, names in scope.ranges_from]
         noted += [(fact, {"pools": ("ranges",)}) for _, fact in self._holes_in(scope)]
         noted += [(fact, {"reservations": ("address", "host", "mac")}) for fact in scope.reserved_by]
+        own = scope.served_by.get("interface", "")
+        noted.append((Later(lambda: self._layer3.lines_of_address(own)), dict.fromkeys(self._server.own, ())))
         for part in scope.parts:
             for name, sources in _TOLD.items():
                 told = [s for s in sources if s in part.values]
@@ -181,10 +203,11 @@ class Dhcp:
 
 
 def _counted(net: IPv4Network, fact: Fact) -> Range:
-    """Return the range that a start and a limit count off, cut at the network's last host."""
-    first = int(net.network_address) + int(fact.get("start"))
-    last = min(first + int(fact.get("limit", 1)) - 1, int(host_range(net)[1]))
-    return first, max(first, last)
+    """Return the range from a start to an end or for so many addresses, cut at the network's last host."""
+    given = fact.get("first")
+    first = int(IPv4Address(given)) if given else int(net.network_address) + int(fact.get("start"))
+    last = int(IPv4Address(fact.get("last"))) if fact.get("last") else first + int(fact.get("limit", 1)) - 1
+    return first, min(last, int(host_range(net)[1]))
 
 
 def _lease(fact: Fact) -> int | None:

@@ -111,11 +111,15 @@ class Interfaces:
     def _link(self) -> None:
         self.children: dict[str, list[Interface]] = {}
         self.bridge_of: dict[str, str] = {}
-        linked = [i for i in self.all() if not i.values.keys().isdisjoint(_LINKS)]
-        mentioned = [name for i in linked for name in (i.get("parent"), *i.get("members", ()))]
-        linked += [self.device(name) for name in mentioned if name and not name.startswith("@")]
+        linked = dict.fromkeys(i for i in self.all() if not i.values.keys().isdisjoint(_LINKS))
+        waiting = list(linked)
+        while waiting:
+            interface = waiting.pop()
+            linked[interface] = None
+            mentioned = (name for name in (interface.get("parent"), *interface.get("members", ())) if name)
+            waiting += [self.device(name) for name in mentioned if not name.startswith("@") and not self._has(name)]
         bridges = {i.get("bridge_id"): i.name for i in linked if i.get("bridge_id")}
-        for interface in dict.fromkeys(linked):
+        for interface in linked:
             values = interface.values
             if values.get("vlan_tag") and values.get("parent"):
                 self.children.setdefault(self.book.canonical(values["parent"]), []).append(interface)
@@ -126,6 +130,9 @@ class Interfaces:
             bridge = interface.get("bridge")
             if bridge:
                 self.bridge_of[interface.name] = bridges.get(bridge, bridge)
+
+    def _has(self, name: str) -> bool:
+        return self.book.canonical(name) in self.devices
 
     def device(self, name: str) -> Interface:
         """Return the device of a name; one that no line declares is known by its name alone."""

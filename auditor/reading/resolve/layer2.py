@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 
-from auditor.model.values import ALL_VLANS, NO_VLANS, VlanSet
+from auditor.model.values import ALL_VLANS, VlanSet
 from auditor.platforms.definition import Platform
 from auditor.reading.resolve.facts import Fact, Facts, Refs
 from auditor.reading.resolve.interfaces import Interface, Interfaces
@@ -36,42 +37,56 @@ class Declared:
 
 
 class Layer2:
-    """Answers which VLANs a port carries and which VLAN an interface belongs to."""
+    """Answers which VLANs a port carries and which VLAN an interface belongs to.
 
-    def __init__(self, platform: Platform, interfaces: Interfaces, facts: Facts) -> None:
+    ``tagging``: interfaces that put a tag on what they take from the air.
+    """
+
+    def __init__(self, platform: Platform, interfaces: Interfaces, facts: Facts, tagging: Collection[str] = ()) -> None:
         self.interfaces = interfaces
+        self._tagging = tagging
+        self._table = platform.vlans
+        self._bridging = {i.get("parent") for i in interfaces.devices.values() if i.get("vlan_tag") and i.get("bridge")}
         self.declared: dict[int, Declared] = {}
         self.members: dict[str, Membership] = {}
         self._bridges: set[str] = set()
         rules = {rule.template: rule for rule in platform.sections}
         names = {rule.port_names for rule in rules.values() if rule.feature == "vlan"}
         self._port_names = next(iter(names - {"{port}"}), "{port}")
-        for fact in facts.get("vlan", []):
-            if fact.get("inactive") or fact.get("disabled"):
+        rows = [fact for fact in facts.get("vlan", ()) if not fact.get("inactive")]
+        off = {vid for fact in rows if fact.get("disabled") for vid in fact.get("vlan_ids") or fact.get("index", ())}
+        for fact in rows:
+            if fact.get("disabled"):
                 continue
             bridge = fact.get("bridge", "")
             if bridge:
                 self._bridges.add(bridge)
-            for vid in fact.get("vlan_ids") or fact.get("index", ()):
+            for vid in (fact.get("vlan_ids") or fact.get("index", VlanSet())) - off:
                 self._declare(vid, fact)
                 if bridge and fact.get("cpu", True):
                     self._member(bridge).tagged[vid] = fact
-                for port in fact.get("tagged_ports", ()):
-                    self._member(self._port(bridge, port)).tagged[vid] = fact
-                for port in fact.get("untagged_ports", ()):
-                    self._member(self._port(bridge, port)).untagged[vid] = fact
+                for port in self._ports(bridge, fact.get("tagged_ports", ())):
+                    self._member(port).tagged[vid] = fact
+                for port in self._ports(bridge, fact.get("untagged_ports", ())):
+                    self._member(port).untagged[vid] = fact
 
-    def _port(self, bridge: str, port: str) -> str:
-        if port.isdecimal() and bridge:
-            return self._port_names.format(bridge=bridge, port=port)
-        return self.interfaces.book.canonical(port)
+    def _ports(self, bridge: str, ports: Iterable[str]) -> Iterator[str]:
+        """Yield the names of the ports that a row of a bridge's table puts into its VLANs."""
+        for port in ports:
+            name = self.interfaces.book.canonical(port)
+            if port.isdecimal() and bridge:
+                name = self._port_names.format(bridge=bridge, port=port)
+            if not self._table.members_first or bridge in (name, self.interfaces.bridge_of.get(name)):
+                yield name
+            else:
+                self.interfaces.device(name)
 
     def _declare(self, vid: int, fact: Fact) -> None:
         known = self.declared.get(vid)
         name = fact.get("name") or None
         if known is None:
             self.declared[vid] = Declared(name, fact, fact)
-        elif name and not known.name:
+        elif name:
             self.declared[vid] = Declared(name, known.fact, fact)
 
     def _member(self, port: str) -> Membership:
@@ -82,11 +97,15 @@ class Layer2:
         return bool(bridge.get("vlan_aware", bridge.name in self._bridges))
 
     def tags_on(self, name: str) -> dict[int, tuple[Interface, bool]]:
-        """Return the tagged subinterfaces of an interface that are on: the tag, and whether it travels untagged."""
+        """Return the tagged subinterfaces of an interface that are on: the tag, and whether it travels untagged.
+
+        Where some of them are bridged, one that is neither bridged nor has an address leads nowhere.
+        """
+        dead = {"addresses", "method", "bridge"} if name in self._bridging else set()
         return {
             int(child.get("vlan_tag")): (child, bool(child.get("tag_native")))
             for child in self.interfaces.children.get(name, [])
-            if child.enabled
+            if child.enabled and not (dead and dead.isdisjoint(child.values))
         }
 
     def vlan_of(self, interface: Interface, depth: int = 0) -> int | None:
@@ -101,7 +120,8 @@ class Layer2:
             if parent and parent.kind == "bridge" and self.aware(parent):
                 own = self.members.get(parent.name, Membership())
                 return tag if tag in own.tagged or tag in own.untagged else None
-            return tag
+            over = self.interfaces.bridge(parent.name) if parent and self._table.members_first else None
+            return None if over and self.aware(over) else tag
         if interface.kind == "bridge":
             return self._vlan_of_bridge(interface)
         if interface.kind in ("network", "shared"):
@@ -119,6 +139,20 @@ class Layer2:
         }
         return tags.pop() if len(tags) == 1 else UNNUMBERED
 
+    def lonely(self, bridge: Interface) -> bool:
+        """Return whether nothing is on a bridge, in its table or laid on it: it serves as a loopback interface."""
+        found = self.interfaces.members(bridge.name) or self.interfaces.children.get(bridge.name)
+        return not found and bridge.name not in self._bridges
+
+    def lines_of_vlan(self, interface: Interface) -> Refs:
+        """Return the lines that put an interface into its VLAN, or keep it out of it."""
+        found = interface.at("parent", "members", "vlan_tag", "disabled")
+        parent = self.interfaces.below(interface)
+        if interface.kind in ("network", "shared"):
+            return found + (self.lines_of_vlan(parent) if parent else ())
+        declared = self.declared.get(int(interface.get("vlan_tag") or 0))
+        return found + (declared.fact.at("vlan_ids", "cpu") if declared and parent and parent.kind == "bridge" else ())
+
     def lines_of_bridged(self, port: Interface) -> Refs:
         """Return the lines that put a port on a bridge or into a table by VLAN."""
         bridge = self.interfaces.bridge(port.name)
@@ -133,16 +167,23 @@ class Layer2:
         own = self.members.get(port.name, Membership())
         bridge = self.interfaces.bridge(port.name)
         if bridge and not self.aware(bridge):
-            if self.interfaces.children.get(bridge.name):
-                return UNNUMBERED, ALL_VLANS.but(UNNUMBERED)
-            return self._vlan_of_bridge(bridge), NO_VLANS
-        tagged = set(own.tagged)
-        untagged = sorted(own.untagged)
-        pvid = int(port.get("untagged_vlan") or 0) or None
-        admits = port.get("admits", "all")
-        tagged.update(self.tags_on(port.name))
-        if admits == "tagged":
-            return None, VlanSet(tagged)
-        first = pvid or (untagged[0] if untagged else None if tagged else UNNUMBERED)
-        tagged.update(vid for vid in untagged if vid != first)
-        return first, VlanSet(tagged).but(first)
+            return self._on_plain_bridge(port, bridge)
+        carried = VlanSet({*own.tagged, *own.untagged, *self.tags_on(port.name)})
+        if port.get("admits") == "tagged":
+            return None, carried
+        untagged = int(port.get("untagged_vlan") or 0) or None
+        if untagged is None and (self._table.pvid_apart or not carried):
+            untagged = UNNUMBERED
+        if untagged is None and own.untagged:
+            untagged = min(own.untagged)
+        return untagged, carried.but(untagged)
+
+    def _on_plain_bridge(self, port: Interface, bridge: Interface) -> tuple[int | None, VlanSet]:
+        """A bridge that does not keep VLANs apart passes every tag; the tags that somebody puts on there count."""
+        if self.interfaces.children.get(bridge.name):
+            return UNNUMBERED, ALL_VLANS.but(UNNUMBERED)
+        untagged = self._vlan_of_bridge(bridge)
+        members = {member.name for member in self.interfaces.members(bridge.name)}
+        if not members.isdisjoint(self._tagging):
+            return untagged, ALL_VLANS.but(untagged)
+        return untagged, VlanSet(self.tags_on(port.name)).but(untagged)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from ipaddress import IPv4Interface
 
 from auditor.model.state import Gateway, Uplink
-from auditor.reading.resolve.facts import Evidence
+from auditor.reading.resolve.facts import Evidence, Refs
 from auditor.reading.resolve.interfaces import Interface, Interfaces
 from auditor.reading.resolve.layer2 import Layer2
 
@@ -19,6 +19,8 @@ def own_addresses(interface: Interface) -> list[str]:
     method = str(interface.get("method", "")).lower()
     if method in _LEASED:
         return [method]
+    if method == "none":
+        return []
     found = list(interface.get("addresses", []))
     netmask = interface.get("netmask")
     if netmask:
@@ -47,7 +49,9 @@ class Layer3:
                 continue
             vid = self._layer2.vlan_of(interface)
             addresses = own_addresses(interface)
-            if vid is None or not self._up(interface):
+            if vid is None or not self.up(interface) or addresses == ["pppoe"]:
+                continue
+            if interface.kind == "bridge" and self._layer2.lonely(interface):
                 continue
             names = {
                 "shared_addresses" if interface.kind == "shared" else "addresses": addresses,
@@ -59,7 +63,8 @@ class Layer3:
                 if values:
                     parts.setdefault(vid, {}).setdefault(name, []).extend(values)
                     values_read = (name,) if name in interface.values else _ADDRESS
-                    evidence.note("gateways", vid, interface, {"": (), name: values_read})
+                    evidence.note("gateways", vid, interface, {"": ()})
+                    evidence.note("gateways", vid, interface, {"": values_read, name: values_read})
         found = {}
         for vid, names in parts.items():
             addresses = sorted(set(names.get("addresses", [])))
@@ -77,16 +82,15 @@ class Layer3:
         for interface in self._interfaces.all():
             if interface.values.keys().isdisjoint(_ADDRESS):
                 continue
-            if not self._up(interface) or self._interfaces.bridge_of.get(interface.name):
+            if not self.up(interface) or self._interfaces.bridge_of.get(interface.name):
                 continue
             addresses = own_addresses(interface)
             port = self._port_below(interface)
             if not addresses or port is None or port.kind not in ("port", "bundle"):
                 continue
             leased = next((address for address in addresses if address in _LEASED), None)
-            if leased is None and interface is not port and interface.kind != "network":
-                continue
-            if leased is None and port.name in found:
+            below = self._interfaces.below(interface) if interface.kind == "network" else interface
+            if leased is None and (below is not port or port.name in found):
                 continue
             if leased:
                 found[port.name] = Uplink.model_validate({"method": leased})
@@ -95,7 +99,7 @@ class Layer3:
             evidence.note("uplinks", port.name, interface, {"": _ADDRESS})
         return found
 
-    def _up(self, interface: Interface) -> bool:
+    def up(self, interface: Interface) -> bool:
         """Return whether an interface and the one it lies on are switched on."""
         below = self._interfaces.below(interface)
         return interface.enabled and (below is None or below.enabled)
@@ -113,13 +117,27 @@ class Layer3:
             interface = below
         return None
 
+    def is_up(self, name: str) -> bool:
+        """Return whether the interface or network of a name is on, as far as the capture has it."""
+        interface = self._interfaces.find(name)
+        return interface is None or self.up(interface)
+
+    def lines_of_address(self, name: str) -> Refs:
+        """Return the lines of an interface's address."""
+        interface = self._interfaces.find(name)
+        return interface.at(*_ADDRESS) if interface else ()
+
     def prefix_of(self, name: str) -> IPv4Interface | None:
-        """Return the address with its prefix of the interface or network of a name; ``None`` without a fixed one."""
+        """Return the address with its prefix of the interface or network of a name; ``None`` without a fixed one.
+
+        A bridge also answers with the address of a member, a shared interface with that of what it lies on.
+        """
         interface = self._interfaces.find(name)
         if interface is None:
             return None
-        fixed = [a for a in own_addresses(interface) if a not in _LEASED]
-        if not fixed and interface.kind == "shared":
-            below = self._interfaces.below(interface)
-            fixed = [a for a in own_addresses(below) if a not in _LEASED] if below else []
+        others = self._interfaces.members(interface.name) if interface.kind == "bridge" else []
+        below = self._interfaces.below(interface)
+        if below and interface.kind == "shared":
+            others = [below]
+        fixed = [a for each in (interface, *others) for a in own_addresses(each) if a not in _LEASED]
         return IPv4Interface(fixed[0]) if fixed else None

@@ -92,7 +92,10 @@ class Ports:
             case _Sort.SWITCHED:
                 return [(interface, _TRUNK if interface.get("mode") == "trunk" else _ACCESS)]
             case _Sort.BRIDGED:
-                return [(interface, _COMMON), (Later(lambda: self._layer2.lines_of_bridged(interface)), _VLANS)]
+                return [
+                    (interface, _COMMON),
+                    (Later(lambda: self._layer2.lines_of_bridged(interface)), {"": (), **_VLANS}),
+                ]
             case _Sort.SUBDIVIDED:
                 children = [child for child, _ in self._layer2.tags_on(name).values()]
                 return [(interface, _COMMON), *((child, _TAGGED) for child in children)]

@@ -11,6 +11,8 @@ from auditor.reading.resolve.facts import Evidence, Fact, Refs, apply_defaults
 from auditor.reading.resolve.interfaces import Interface
 
 LOGINS = ("http", "https", "ssh", "telnet")
+_TERMINAL = ("ssh", "telnet")
+"""The ways in that lead to a terminal line, where "all" of them are let in."""
 _LISTS = ("ntp", "dns", "syslog")
 
 
@@ -19,6 +21,7 @@ class System:
 
     def __init__(self, facts: list[Fact], defaults: list[Default]) -> None:
         self.values: dict[str, Any] = {}
+        self._all = facts
         self._facts = [fact for fact in facts if not fact.get("inactive")]
         for fact in self._facts:
             for name, value in fact.values.items():
@@ -31,7 +34,8 @@ class System:
 
     def at(self, *names: str) -> Refs:
         """Return the lines of some values."""
-        return tuple(ref for fact in self._facts for name in names for ref in fact.refs(name))
+        facts = self._all if "inactive" in names else self._facts
+        return tuple(ref for fact in facts for name in names for ref in fact.refs(name))
 
     @property
     def hostname(self) -> str | None:
@@ -41,6 +45,7 @@ class System:
     def management(self, evidence: Evidence, interfaces: Iterable[Interface]) -> Management:
         """Return the ``management`` area; some dialects name DNS servers at their interfaces."""
         values: dict[str, Any] = {name: set(self.values.get(name, [])) for name in _LISTS}
+        values["syslog"] = self._syslog()
         for interface in interfaces:
             if interface.get("dns"):
                 values["dns"].update(interface.get("dns"))
@@ -52,11 +57,21 @@ class System:
         values = {name: tuple(sorted(found)) for name, found in values.items()}
         values["snmp"] = self.flag("snmp")
         listed = self.values.get("logins", [])
-        opened = {way for way in LOGINS if way in listed or "all" in listed}
+        opened = {way for way in LOGINS if way in listed or ("all" in listed and way in _TERMINAL)}
         for way in LOGINS:
             if f"login_{way}" in self.values:
                 (opened.add if self.values[f"login_{way}"] else opened.discard)(way)
         values["logins"] = tuple(sorted(opened))
-        sources = {name: (name,) for name in (*_LISTS, "snmp")}
-        evidence.note("management", "", self, {**sources, "logins": ("logins", *(f"login_{way}" for way in LOGINS))})
+        sources = {name: (name,) for name in (*_LISTS, "snmp")} | {"syslog": ("syslog", "syslog_action")}
+        ways = ("logins", "inactive", *(f"login_{way}" for way in LOGINS))
+        evidence.note("management", "", self, {**sources, "logins": ways})
         return Management.model_validate(values)
+
+    def _syslog(self) -> set[str]:
+        """Return the servers that messages go to; where places have names, those that some rule sends them to."""
+        used = {fact.get("syslog_action") for fact in self._facts}
+        found: set[str] = set()
+        for fact in self._facts:
+            if not fact.get("syslog_name") or fact.get("syslog_name") in used:
+                found.update(fact.get("syslog", ()))
+        return found

@@ -1,29 +1,23 @@
-"""Wi-Fi names: what each radio airs, profiles looked up, and one entry a name made of all of them."""
+"""Wi-Fi names: what each radio airs, and one entry a name made of all of them."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
-from auditor.model.state import Ssid
+from auditor.model.state import Setting, Ssid
 from auditor.model.values import vlan_id
 from auditor.platforms.definition import any_of
 from auditor.reading.dialect import Dialect
-from auditor.reading.resolve.facts import Defaults, Evidence, Fact, Facts, Refs, apply_defaults
+from auditor.reading.resolve.facts import Evidence, Fact, Later, Refs
 from auditor.reading.resolve.interfaces import Interfaces
 from auditor.reading.resolve.layer2 import Layer2
+from auditor.reading.resolve.wifi_rows import WifiRow, WifiRows
 
 _ACCESS_POINT = "ap"
-_PROFILES = {
-    "security_profile": "security",
-    "datapath": "datapath",
-    "channel": "channel",
-    "configuration": "configuration",
-}
-"""By the field that names a profile, the space that its name lives in; the first wins over the last."""
 _SOURCES = {
-    "vlan": ("vlan", "network"),
     "security": ("security", "security_mode"),
     "hidden": ("hidden", "broadcast"),
     "client_isolation": ("isolation", "forwarding"),
@@ -46,89 +40,34 @@ class Passphrase:
         return f"Passphrase({self.form})"
 
 
-class _Row:
-    """A row with what it takes over from profiles."""
-
-    def __init__(self, fact: Fact) -> None:
-        self.values: dict[str, Any] = dict(fact.values)
-        self._facts = [fact]
-
-    def get(self, name: str, default: Any = None) -> Any:
-        return self.values.get(name, default)
-
-    def take_over(self, profile: Fact) -> None:
-        """Fill what is unsaid from a profile."""
-        self._facts.append(profile)
-        for name, value in profile.values.items():
-            if name not in ("name", "space"):
-                self.values.setdefault(name, value)
-
-    def at(self, *names: str) -> Refs:
-        """Return the lines of some values: those of the first who says them."""
-        found: Refs = ()
-        for name in names:
-            found += next((fact.refs(name) for fact in self._facts if name in fact.values), ())
-        return found or (self._facts[0].head,)
-
-
 @dataclass(slots=True)
 class _Airing:
     """One Wi-Fi name on one radio, or on none."""
 
-    row: _Row
+    row: WifiRow
+    radio: Fact | WifiRow
     values: dict[str, Any]
     on: bool
-    switch: Fact | _Row
 
 
 class Wifi:
-    """Builds the ``ssids`` area; ``passphrases`` are what the capture holds, by Wi-Fi name."""
+    """Builds the ``ssids`` area.
 
-    def __init__(
-        self, dialect: Dialect, facts: Facts, interfaces: Interfaces, layer2: Layer2, defaults: Defaults
-    ) -> None:
+    Attributes:
+        passphrases: what the capture holds, by Wi-Fi name.
+        not_shown: settings that it leaves open, with what would show them.
+    """
+
+    def __init__(self, dialect: Dialect, rows: WifiRows, interfaces: Interfaces, layer2: Layer2) -> None:
         self._words = dialect.words
         self._forms = dialect.platform.passphrases
-        self._defaults = defaults
         self._interfaces = interfaces
         self._layer2 = layer2
-        self._profiles = {(fact.get("space"), fact.get("name")): fact for fact in facts.get("wifi_profile", [])}
-        self._radios: dict[str, Fact | _Row] = {fact.get("name", ""): fact for fact in facts.get("radio", [])}
-        for radio in self._radios.values():
-            apply_defaults(defaults["radio"], "", radio.values)
-        self._rows = [self._inherit(fact) for fact in self._declared(facts) if not fact.get("inactive")]
-        self._listing = any("ssids" in radio.values for radio in self._radios.values())
-        for row in self._rows:
-            if row.get("interface") and not row.get("master"):
-                self._radios.setdefault(row.get("interface"), row)
+        self._rows = rows.rows
+        self._radios = rows.radios
+        self._radios_apart = any(rule.feature == "radio" for rule in dialect.platform.sections)
         self.passphrases: dict[str, list[Passphrase]] = {}
-
-    def _declared(self, facts: Facts) -> list[Fact]:
-        """Return the rows, and one for each name that a radio airs without a row of its own."""
-        declared = list(facts.get("wifi", []))
-        known = {fact.get(name) for fact in declared for name in ("ssid", "name")}
-        for radio in facts.get("radio", []):
-            for ssid in radio.get("ssids", []):
-                if ssid not in known:
-                    known.add(ssid)
-                    declared.append(Fact({"ssid": ssid}, radio.head))
-        return declared
-
-    def _inherit(self, fact: Fact) -> _Row:
-        """Fill what a row leaves unsaid: from its profiles and theirs, then by what an absent line means."""
-        row = _Row(fact)
-        apply_defaults(self._defaults["wifi"], "", row.values, only=_PROFILES)
-        used: set[str] = set()
-        while True:
-            field = next(
-                (f for f, space in _PROFILES.items() if f not in used and (space, row.get(f)) in self._profiles), ""
-            )
-            if not field:
-                break
-            used.add(field)
-            row.take_over(self._profiles[_PROFILES[field], row.get(field)])
-        apply_defaults(self._defaults["wifi"], "", row.values)
-        return row
+        self.not_shown: dict[Setting, str] = {}
 
     def build(self, evidence: Evidence) -> dict[str, Ssid]:
         """Return one entry a Wi-Fi name. A value that its radios disagree on is a tuple of all of them."""
@@ -138,62 +77,93 @@ class Wifi:
             if ssid and str(row.get("mode", _ACCESS_POINT)).lower() == _ACCESS_POINT:
                 airings.setdefault(ssid, []).extend(self._air(row))
                 self.passphrases.setdefault(ssid, []).append(self._passphrase(row))
+                if self._leaves_open(row):
+                    self.not_shown[Setting("ssids", ssid, "security")] = "its passphrase and how clients authenticate"
         return {ssid: self._entry(ssid, found, evidence) for ssid, found in airings.items()}
 
-    def _air(self, row: _Row) -> Iterator[_Airing]:
-        """Yield the row once for each radio that airs it; once where none does."""
+    def _leaves_open(self, row: WifiRow) -> bool:
+        """Return whether a name's protection is not shown: a passphrase would mean one, and none at all is shown."""
+        return bool(row.get("passphrase_means")) and not any(other.get("passphrase") for other in self._rows)
+
+    def _air(self, row: WifiRow) -> Iterator[_Airing]:
+        """Yield the row once for each radio that airs it; once, and off, where none does."""
         names = {row.get("name"), row.get("ssid")}
-        listing = [radio for radio in self._radios.values() if names.intersection(radio.get("ssids", []))]
-        named = [self._radios[name] for name in (*row.get("radios", []), row.get("master")) if name in self._radios]
-        vlan = self._vlan(row)
+        radios = [radio for radio in self._radios.values() if names.intersection(radio.get("ssids", []))]
+        wanted = [name for name in (*row.get("radios", []), row.get("master")) if name]
+        radios = radios or [self._radios[name] for name in wanted if name in self._radios]
+        alone = not wanted and not self._radios_apart
+        on = not row.get("disabled", False)
+        vlans = self._vlans(row)
+        isolated = bool(row.get("isolation", False)) or not row.get("forwarding", True)
         values: dict[str, Any] = {
-            "vlan": vlan,
-            "security": self._words.security(row.get("security", []), row.get("security_mode", "")),
+            "security": self._security(row),
             "hidden": bool(row.get("hidden", False)) or not row.get("broadcast", True),
-            "client_isolation": bool(row.get("isolation", False)) or not row.get("forwarding", True),
-            "band": self._words.band(row.get("band", "")),
         }
-        off = bool(row.get("disabled", False))
-        if not listing and not named:
-            yield _Airing(row, values, not off and not self._listing, row)
-        for radio in listing or named:
-            dead = bool(radio.get("disabled", False))
-            band = row.get("band") or radio.get("band") or radio.get("name", "")
-            isolated = values["client_isolation"] or self._isolated(radio.get("name"), vlan)
-            told = {**values, "band": self._words.band(band), "client_isolation": isolated}
-            yield _Airing(row, told, not (off or dead), radio if dead else row)
+        for radio in radios or [row]:
+            own = (row if radio is row or not row.get("master") else radio).get("band")
+            band = own or radio.get("band") or radio.get("name", "")
+            for vlan in vlans:
+                apart = isolated or self._isolated(radio.get("name"), vlan)
+                told = {**values, "vlan": vlan, "band": self._words.band(band), "client_isolation": apart}
+                yield _Airing(row, radio, told, on and (alone or bool(radios)) and not radio.get("disabled", False))
+
+    def _security(self, row: WifiRow) -> str:
+        said = row.get("security") or (row.get("passphrase_means", []) if row.get("passphrase") else [])
+        return self._words.security(said, row.get("security_mode", ""))
 
     def _isolated(self, radio: str | None, vlan: int | None) -> bool:
         """Return whether stations are kept apart on the radio's subinterface of a VLAN."""
         children = self._interfaces.children.get(radio or "", [])
         return any(child.get("isolation") and child.get("vlan_tag") == str(vlan) for child in children)
 
-    def _vlan(self, row: _Row) -> int | None:
+    def _vlans(self, row: WifiRow) -> list[int | None]:
+        """Return the VLANs that a Wi-Fi name leads into: one, but where it is tied to several networks."""
         if row.get("vlan") and row.get("vlan_used", True):
-            return vlan_id(row.get("vlan"))
-        for name in row.get("network", []):
-            network = self._interfaces.find(name)
-            if network is not None:
-                return self._layer2.vlan_of(network)
+            return [vlan_id(row.get("vlan"))]
+        networks = [self._interfaces.find(name) for name in row.get("network", [])]
+        found = {self._layer2.vlan_of(network) if network.enabled else None for network in networks if network}
+        if found:
+            return sorted(found, key=lambda vlan: vlan or 0)
         name = row.get("interface")
         if name and (name in self._layer2.members or self._interfaces.bridge_of.get(name)):
-            return self._layer2.bridged(self._interfaces.device(name))[0]
-        return None
+            return [self._layer2.bridged(self._interfaces.device(name))[0]]
+        return [None]
 
     def _entry(self, ssid: str, airings: list[_Airing], evidence: Evidence) -> Ssid:
         counted = [airing for airing in airings if airing.on] or airings
         bands = {airing.values["band"] for airing in counted}
-        values: dict[str, Any] = {name: _agreed(airing.values[name] for airing in counted) for name in _SOURCES}
+        agreed = ("vlan", *_SOURCES)
+        values: dict[str, Any] = {name: _agreed(airing.values[name] for airing in counted) for name in agreed}
         values["bands"] = tuple(sorted(bands)) if all(bands) else None
         values["enabled"] = _agreed(airing.on for airing in airings)
         for airing in airings:
-            evidence.note("ssids", ssid, airing.row, {"": ()})
-            evidence.note("ssids", ssid, airing.switch, {"enabled": ("disabled",)})
+            off_by = airing.radio if airing.radio.get("disabled", False) else airing.row
+            evidence.note("ssids", ssid, airing.row, {"": (), "passphrase_matches": ("passphrase",)})
+            evidence.note(
+                "ssids",
+                ssid,
+                off_by,
+                {"enabled": ("disabled",) if airing.radio is not airing.row else ("disabled", "radios")},
+            )
         for airing in counted:
-            evidence.note("ssids", ssid, airing.row, _SOURCES)
+            evidence.note("ssids", ssid, airing.row, {**_SOURCES, "bands": ("radios", "master")})
+            evidence.note("ssids", ssid, airing.row, {"bands": ()})
+            evidence.note("ssids", ssid, Later(partial(self._lines_of_vlan, airing.row)), {"vlan": ()})
+            evidence.note("ssids", ssid, airing.row if airing.row.get("band") else airing.radio, {"bands": ("band",)})
         return Ssid.model_validate(values)
 
-    def _passphrase(self, row: _Row) -> Passphrase:
+    def _lines_of_vlan(self, row: WifiRow) -> Refs:
+        """Return the lines that lead a Wi-Fi name into its VLAN."""
+        found = row.at("vlan", "network")
+        for name in row.get("network", []):
+            network = self._interfaces.find(name)
+            found += self._layer2.lines_of_vlan(network) if network else ()
+        name = row.get("interface")
+        if name and not row.get("vlan") and name in self._interfaces.devices:
+            found += self._layer2.lines_of_bridged(self._interfaces.device(name))
+        return found
+
+    def _passphrase(self, row: WifiRow) -> Passphrase:
         text = row.get("passphrase", "")
         hidden = not text or _MASKED.fullmatch(text)
         return Passphrase(text, "hidden" if hidden else self._forms.get(row.get("passphrase_form", ""), "plain"))

@@ -1,0 +1,43 @@
+"""Port shorthand: ranges and lists of names as people write them on plans."""
+
+from __future__ import annotations
+
+import re
+
+_RANGE_LIMIT = 4096
+
+
+def expand_names(text: str, whole: re.Pattern[str] = re.compile(r"(?!)")) -> list[str]:
+    """Expand port shorthand: ``GigabitEthernet1/0/1-12``, ``ether2,ether5-7``, ``1/0/1,3``.
+
+    A piece of digits alone takes over what stands before the last number of the piece in front of it. What ``whole``
+    matches is a name, though it looks like a range.
+
+    Raises:
+        ValueError: a range runs backwards, runs over different ports or is longer than any device has ports.
+    """
+    names: list[str] = []
+    stem = ""
+    for piece in (part.strip() for part in text.split(",")):
+        if not piece:
+            raise ValueError(f"{text!r}: a comma with no port beside it")
+        match = re.fullmatch(r"(.*?)(\d+)\s*-\s*(.*?)(\d+)", piece)
+        if match and not whole.fullmatch(piece) and "/" in match[3] and match[3].lower() != match[1].lower():
+            raise ValueError(f"{piece!r}: the ends of the range are not ports of one row")
+        if match and not whole.fullmatch(piece) and match[3].lower() in ("", match[1].lower()):
+            prefix, first, last = match[1], int(match[2]), int(match[4])
+            prefix = prefix or stem
+            if first > last:
+                raise ValueError(f"{piece!r}: the range runs backwards")
+            if last - first >= _RANGE_LIMIT:
+                raise ValueError(f"{piece!r}: the range is longer than any device has ports")
+            names.extend(f"{prefix}{number}" for number in range(first, last + 1))
+        elif piece.isdecimal():
+            prefix = stem
+            names.append(f"{prefix}{piece}")
+        else:
+            single = re.fullmatch(r"(.*?)\d*", piece)
+            prefix = single[1] if single else ""
+            names.append(piece)
+        stem = prefix
+    return names

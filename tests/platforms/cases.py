@@ -1,0 +1,81 @@
+"""The cases below ``fixtures/platforms/<name>/<case>/``: a capture of one device, and ``expected.yaml`` beside it."""
+
+from __future__ import annotations
+
+import io
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import yaml
+from textfsm import TextFSM  # type: ignore[import-untyped]
+
+from auditor import resources
+from auditor.platforms import catalogue
+from auditor.reading import read
+from auditor.reading.reader import Reading
+from auditor.reading.source import Kind, Source
+from tests.conftest import FIXTURES
+
+EXPECTED = "expected.yaml"
+
+
+def cases(platform: str | None = None) -> list[Path]:
+    """Return the folders of all cases, or of one platform's."""
+    return [
+        folder
+        for name in ([platform] if platform else catalogue.names())
+        for folder in sorted((FIXTURES / "platforms" / name).iterdir())
+        if folder.is_dir()
+    ]
+
+
+def case_id(folder: Path) -> str:
+    """Return what a case is called in a test's name."""
+    return f"{folder.parent.name}-{folder.name}"
+
+
+def sources(folder: Path) -> list[Source]:
+    """Return a case's files, as ``auditor read`` would take them."""
+    return [Source(path.name, path.read_bytes()) for path in sorted(folder.iterdir()) if path.name != EXPECTED]
+
+
+@cache
+def reading_of(folder: Path) -> Reading:
+    """Return what is read of a case."""
+    return read(folder.parent.name, sources(folder))
+
+
+def observed(folder: Path) -> dict[str, Any]:
+    """Return what a case's ``expected.yaml`` has to say."""
+    reading = reading_of(folder)
+    return {
+        "state": reading.state.as_json(),
+        "not_understood": [
+            f"{lines.name}:{number}" for lines in reading.lines for number in lines.numbered(Kind.NOT_UNDERSTOOD)
+        ],
+        "complete": reading.complete,
+        "problem": reading.problem or None,
+        "not_shown": {str(setting): save for setting, save in reading.not_shown.items()},
+    }
+
+
+def parsed(platform: str, template: str) -> Any:
+    """Return a template as TextFSM has it."""
+    return TextFSM(io.StringIO(resources.read_text("platforms", platform, f"{template}.textfsm")))
+
+
+class _OneLineAnItem(yaml.SafeDumper):
+    """Writes a port, a gateway, a scope … on a line of its own, so that a person can read it line by line."""
+
+    def represent_mapping(self, tag: str, mapping: Any, flow_style: bool | None = None) -> yaml.MappingNode:
+        plain = not any(isinstance(value, dict) for value in mapping.values()) or "reservations" in mapping
+        return super().represent_mapping(tag, mapping, flow_style=flow_style or (plain and "problem" not in mapping))
+
+    def increase_indent(self, flow: bool = False, indentless: bool = False) -> None:
+        return super().increase_indent(flow, False)
+
+
+def dump(expected: dict[str, Any]) -> str:
+    """Write an ``expected.yaml``."""
+    return yaml.dump(expected, Dumper=_OneLineAnItem, sort_keys=False, allow_unicode=True, width=10_000)

@@ -1,0 +1,229 @@
+"""Statements of an export: wrapped lines, quotes, escapes, selections, relative keys, and where each value stood."""
+
+from __future__ import annotations
+
+import pytest
+
+from auditor.model.state import Setting
+from tests.reading.texts import kinds, not_understood, reading_of, routeros, state_of
+
+PORT = "/interface ethernet\nset [ find default-name=ether1 ] "
+
+
+def described(text: str) -> tuple[str | None, bool]:
+    """Return description and state of ether1."""
+    reading = routeros(text)
+    assert not_understood(reading) == []
+    port = state_of(reading)["ports"]["ether1"]
+    return port["description"], port["enabled"]
+
+
+@pytest.mark.parametrize(
+    ("written", "meant"),
+    [
+        ("plain", "plain"),
+        ('"two words"', "two words"),
+        ('"a \\"quoted\\" word"', 'a "quoted" word'),
+        ('"back\\\\slash"', "back\\slash"),
+        ('"5 \\$ and 100\\3D"', "5 $ and 100="),
+        ('"caf\\C3\\A9"', "café"),
+        ('"\\E9t\\E9"', "été"),
+        ('"ends in a backslash \\\\"', "ends in a backslash \\"),
+        ('"what\\? no # comment; no end"', "what? no # comment; no end"),
+        ('"/ip pool add name=x"', "/ip pool add name=x"),
+        ("Loft->Yard", "Loft->Yard"),
+        ("<every-stall>", "<every-stall>"),
+        ('"a=b c=d disabled=yes"', "a=b c=d disabled=yes"),
+        ('"[ find default-name=ether9 ]"', "[ find default-name=ether9 ]"),
+        ('"grün — 中"', "grün — 中"),
+        ('"wrapped in a wo\\\n    rd"', "wrapped in a word"),
+        ('"wrapped at a blank\\\n    \\_here"', "wrapped at a blank here"),
+        ('"wrapped \\\n    after a blank"', "wrapped after a blank"),
+        ('\\\n    "wrapped before"', "wrapped before"),
+        ('"thr\\\n    ee tim\\\n    es"', "three times"),
+        ('"keeps\\\n      two blanks"', "keeps  two blanks"),
+    ],
+)
+@pytest.mark.parametrize("end", [" disabled=yes", " \\\n    disabled=yes", " disabled=\\\n    yes"])
+def test_a_value_is_what_was_meant(written: str, meant: str, end: str):
+    assert described(f"{PORT}comment={written}{end}") == (meant, False)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "/interface vlan\nadd interface=ether1 name=v vlan-id=5",
+        "/interface vlan add interface=ether1 name=v vlan-id=5",
+        "/interface/vlan/add interface=ether1 name=v vlan-id=5",
+        "/interface/vlan add interface=ether1 name=v vlan-id=5",
+        "/interface\nvlan\nadd interface=ether1 name=v vlan-id=5",
+        "  /interface vlan  \n   add   interface=ether1  name=v    vlan-id=5   ",
+        "/interface vlan\nadd interface=\\\n    ether1 name=\\\n    v vlan-id=\\\n    5",
+        "/ip pool\n/interface vlan\n# a remark\nadd vlan-id=5 name=v interface=ether1",
+        "[admin@gw] > export\n/interface vlan\nadd interface=ether1 name=v vlan-id=5\n[admin@gw] > ",
+    ],
+)
+def test_a_path_and_its_command_may_stand_in_many_ways(text: str):
+    reading = routeros(text)
+    assert state_of(reading)["ports"]["ether1"]["tagged_vlans"] == "5"
+    assert not_understood(reading) == []
+
+
+def test_sections_of_one_path_add_up():
+    text = (
+        "/interface vlan\nadd interface=ether1 name=a vlan-id=5\n/ip dns\nset servers=192.0.2.1\n"
+        "/interface vlan\nadd interface=ether1 name=b vlan-id=6"
+    )
+    assert state_of(routeros(text))["ports"]["ether1"]["tagged_vlans"] == "5-6"
+
+
+@pytest.mark.parametrize(
+    ("selection", "name"),
+    [
+        ("[ find default-name=ether1 ]", "ether1"),
+        ("[find default-name=ether1]", "ether1"),
+        ('[ find default-name="ether 1" ]', "ether 1"),
+        ("[ find default-name=ether1 ] name=uplink", "uplink"),
+        ('[ find default-name=ether1 ] name="to the barn"', "to the barn"),
+        ("ether1", "ether1"),
+        ('"ether1"', "ether1"),
+        ("[ find name=ether1 ]", "ether1"),
+    ],
+)
+def test_a_selection_finds_a_port_and_may_rename_it(selection: str, name: str):
+    reading = routeros(f"/interface ethernet\nset {selection} comment=x")
+    assert {n: port["description"] for n, port in state_of(reading)["ports"].items()} == {name: "x"}
+
+
+def test_later_lines_know_a_renamed_port_by_its_new_name():
+    reading = routeros(
+        "/interface ethernet\nset [ find default-name=sfp28-2 ] name=vlan-mgmt comment=up\n"
+        "/interface bridge\nadd name=b vlan-filtering=yes\n"
+        "/interface bridge port\nadd bridge=b interface=vlan-mgmt pvid=7"
+    )
+    assert state_of(reading)["ports"]["vlan-mgmt"]["untagged_vlan"] == 7
+    assert reading.born_as == {"sfp28-2": "vlan-mgmt"}
+
+
+@pytest.mark.parametrize(
+    "keys",
+    [
+        'configuration.mode=ap configuration.ssid="My Net" configuration.hide-ssid=yes datapath.vlan-id=7',
+        'configuration.mode=ap .ssid="My Net" .hide-ssid=yes datapath.vlan-id=7',
+        'configuration.country="United Kingdom" .mode=ap .hide-ssid=yes .ssid="My Net" datapath.vlan-id=7 .bridge=b',
+        'datapath.bridge=b .vlan-id=7 configuration.mode=ap .ssid="My Net" disabled=no .hide-ssid=yes',
+        'configuration.mode=ap .ssid=\\\n    "My Net" \\\n    .hide-ssid=yes datapath.vlan-id=7',
+    ],
+)
+def test_a_relative_key_takes_over_the_prefix_before_it(keys: str):
+    reading = routeros(f"/interface wifi\nset [ find default-name=wifi1 ] disabled=no {keys}")
+    ssid = state_of(reading)["ssids"]["My Net"]
+    assert (ssid["vlan"], ssid["hidden"]) == (7, True)
+    assert not_understood(reading) == []
+
+
+AFTER = "/interface vlan\nadd interface=ether1 name=a vlan-id=5\nadd interface=ether1 name={name} vlan-id=6"
+
+
+@pytest.mark.parametrize("name", ["b", '"b"', '"b c"'])
+@pytest.mark.parametrize("broken", ['comment="never closed', 'comment=5" disabled=no', 'comment="a" b"'])
+def test_an_unclosed_quote_swallows_no_other_statement(name: str, broken: str):
+    reading = routeros(f"{PORT}{broken}\n{AFTER.format(name=name)}")
+    assert state_of(reading)["ports"]["ether1"]["tagged_vlans"] == "5-6"
+    assert not reading.complete
+
+
+def test_two_unclosed_quotes_swallow_nothing_between_them():
+    reading = routeros(f'{PORT}comment="one\n{AFTER.format(name="b")}\n/ip pool\nadd comment="two name=p')
+    assert state_of(reading)["ports"]["ether1"]["tagged_vlans"] == "5-6"
+    assert not reading.complete
+
+
+SCRIPT = (
+    '/ip dhcp-server\nadd interface=b lease-script=":put \\"stall \\$leaseSer\\\n    verName\\";\\r\\\n'
+    '    \\n/interface vlan add interface=ether1 name=bait vlan-id=666\\r\\\n    \\n" name=d\n'
+)
+
+
+def test_a_script_within_a_value_is_no_configuration():
+    reading = routeros(f"{SCRIPT}/interface vlan\nadd interface=ether1 name=v vlan-id=5")
+    assert state_of(reading)["ports"]["ether1"]["tagged_vlans"] == "5"
+    assert not reading.problem
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        ":local x 1",
+        ':put "hello"',
+        "/interface bridge port remove [find interface=ether1]",
+        '/ip pool add name=p ranges=($first."-".$last)',
+        "/interface vlan add interface=$port name=v vlan-id=5",
+        "/interface vlan remove [ find name=v ]",
+        "/interface vlan add interface=ether1 name=v vlan-id=5; add interface=ether1 name=w vlan-id=6",
+        "}",
+    ],
+)
+def test_a_script_is_refused(line: str):
+    reading = routeros(f"/interface vlan\nadd interface=ether1 name=z vlan-id=9\n{line}")
+    assert "script" in reading.problem
+    assert not reading.complete
+
+
+@pytest.mark.parametrize("end", ["\\", 'comment="cut in a quo', "name=\\"])
+def test_an_export_that_stops_in_a_statement_is_cut_short(end: str):
+    reading = routeros(
+        f"/interface vlan\nadd interface=ether1 name=v vlan-id=5\nadd interface=ether1 {end}".rstrip("\n")
+    )
+    assert not reading.complete
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "/interface bridge port add bridge=b interface=ether1 !horizon",
+        "/ip dhcp-server network add address=10.0.0.0/24 gateway=10.0.0.1 !next-server",
+        "/interface vlan add interface=ether1 name=v vlan-id=5 !*300A09",
+        "/interface vlan add interface=ether1 name=v vlan-id=5 !loop-protect",
+    ],
+)
+def test_a_key_that_is_taken_back_is_no_name(line: str):
+    reading = routeros(f"/interface bridge\nadd name=b\n{line}")
+    assert not_understood(reading) == []
+    assert not [name for name in state_of(reading)["ports"] if "!" in name]
+
+
+@pytest.mark.parametrize(
+    ("line", "kind"),
+    [
+        ("/interface vlan add interface=ether1 name=v vlan-id=5", "read"),
+        ("/interface vlan\nadd interface=ether1 name=v vlan-id=5 mtu=1400", "read"),
+        ("/interface bridge settings set use-ip-firewall=yes", "ignored"),
+        ("/ip dns static add name=x address=192.0.2.1", "ignored"),
+        ("/ip firewall filter add chain=input action=drop", "unaudited"),
+        ("/interface vlan add interface=ether1 name=v vlan-id=many", "not_understood"),
+        ("/interface bridge port set 0 pvid=7", "not_understood"),
+        ("/ip address add address=10.0.0.1/24 interface=ether1 colour=blue", "not_understood"),
+        ("# a remark", "comment"),
+        ("", "blank"),
+    ],
+)
+def test_what_becomes_of_a_line(line: str, kind: str):
+    assert kinds(routeros(line))[-1] == kind
+
+
+def test_evidence_of_a_wrapped_statement_is_the_line_of_its_value():
+    reading = routeros(
+        "/interface ethernet\nset [ find default-name=ether1 ] comment=\\\n    barn \\\n    disabled=yes"
+    )
+    lines = {field: reading.evidence_of(Setting("ports", "ether1", field)) for field in ("description", "enabled")}
+    assert {field: [line.line for line in found] for field, found in lines.items()} == {
+        "description": [4],
+        "enabled": [5],
+    }
+
+
+def test_mixed_line_ends_and_a_mark_in_front_change_nothing():
+    plain = "# 2026-01-01 00:00:00 by RouterOS 7.15\n/interface vlan\nadd interface=ether1 \\\n    name=v vlan-id=5\n"
+    mixed = "\ufeff" + plain.replace("\n", "\r\n", 2)
+    assert reading_of("mikrotik_routeros", mixed).state == reading_of("mikrotik_routeros", plain).state

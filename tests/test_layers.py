@@ -1,0 +1,109 @@
+"""Arrows go down only: which part of the house may import which, and which one door a heavy library has."""
+
+from __future__ import annotations
+
+import ast
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.conftest import ROOT
+
+PACKAGE = ROOT / "auditor"
+LAYERS = [
+    ["__main__"],
+    ["cli"],
+    ["demo", "expectation"],
+    ["auditing"],
+    ["reports"],
+    ["compare", "capture"],
+    ["plan", "reading"],
+    ["redact"],
+    ["platforms"],
+    ["model"],
+    ["resources", "yamltree"],
+    ["errors", "__init__"],
+]
+"""From the roof down. A part may import what stands below it; parts of one floor do not import each other."""
+DOORS = {
+    "textfsm": {"reading/rows.py"},
+    "deepdiff": {"compare/diff.py"},
+    "netutils": {"compare/passphrase.py"},
+    "openpyxl": {"plan/workbook.py"},
+    "yaml": {"yamltree.py"},
+    "rich": {"reports/terminal.py", "reports/reading.py"},
+    "jinja2": {"platforms/render.py", "reports/html.py"},
+    "click": {"cli/"},
+}
+"""The files that may import a library; a folder stands for all in it."""
+
+
+def part_of(path: Path) -> str:
+    relative = path.relative_to(PACKAGE)
+    return relative.parts[0] if len(relative.parts) > 1 else relative.stem
+
+
+def imports(path: Path) -> set[str]:
+    """Return the modules that a file imports anywhere, under functions too."""
+    found: set[str] = set()
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.Import):
+            found.update(alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            found.add(node.module)
+            found.update(f"{node.module}.{alias.name}" for alias in node.names)
+    return found
+
+
+FILES = sorted(PACKAGE.rglob("*.py"))
+FLOOR = {name: number for number, floor in enumerate(LAYERS) for name in floor}
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_arrows_go_down(path: Path):
+    here = part_of(path)
+    for module in imports(path):
+        if not module.startswith("auditor."):
+            continue
+        there = module.split(".")[1]
+        if there == here or there not in FLOOR:
+            continue
+        assert FLOOR[here] < FLOOR[there], f"{path.name} is on the floor of {here} and imports {module}"
+
+
+def test_every_part_has_a_floor():
+    assert {part_of(path) for path in FILES} == set(FLOOR)
+
+
+@pytest.mark.parametrize("library", sorted(DOORS))
+def test_a_library_has_one_door(library: str):
+    users = {
+        str(path.relative_to(PACKAGE))
+        for path in FILES
+        if any(module.split(".")[0] == library for module in imports(path))
+    }
+    doors = DOORS[library]
+    assert users, f"nobody uses {library}: take it out of the dependencies"
+    assert all(user in doors or user.split("/")[0] + "/" in doors for user in users)
+
+
+def test_help_imports_nothing_heavy():
+    """``auditor --help`` must be quick: heavy imports happen on use."""
+    import subprocess  # noqa: PLC0415
+
+    code = "import sys, auditor.cli\ntry: auditor.cli.main(['--help'])\nexcept SystemExit: print(sorted(sys.modules))"
+    shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
+    heavy = {"textfsm", "deepdiff", "pydantic", "jinja2", "yaml", "rich", "openpyxl", "netmiko", "netutils"}
+    assert not [name for name in heavy if f"'{name}'" in shown]
+
+
+def test_files_and_functions_keep_their_size():
+    """A file up to about 330 lines, a function that can be seen at once."""
+    for path in FILES:
+        text = path.read_text()
+        assert text.count("\n") <= 340, f"{path} is too long"
+        for node in ast.walk(ast.parse(text)):
+            if isinstance(node, ast.FunctionDef):
+                length = (node.end_lineno or 0) - node.lineno + 1
+                assert length <= 65, f"{path}: {node.name} has {length} lines"
