@@ -124,7 +124,8 @@ def _trunks_that_carry_all(fitted: Fitted, platform: Platform, reading: Reading)
                 "the port allows VLANs beyond the plan, and this capture does not show which of them exist"
             )
         untagged = port.untagged_vlan
-        if untagged in platform.vlans.built_in and untagged not in fitted.expected.state.vlans:
+        gone = untagged not in fitted.observed.vlans and Setting("vlans") not in reading.not_shown
+        if untagged not in fitted.expected.state.vlans and (gone or untagged in platform.vlans.built_in):
             untagged = None
         ports[name] = port.model_copy(update={"tagged_vlans": tagged, "untagged_vlan": untagged})
     _set_ports(fitted, ports)

@@ -100,8 +100,8 @@ class _Judge:
         return None
 
     def cannot_tell(self, setting: Setting, save: str) -> None:
-        area = setting.area if setting.area != "management" else str(setting)
-        self.result.not_shown[area] = save
+        single = setting.area == "management" or setting in self.reading.not_shown
+        self.result.not_shown[str(setting) if single else setting.area] = save
         self.result.unverified[setting] = f"this capture does not show it; save beside it: {save}"
 
     def hostname(self) -> None:

@@ -1,0 +1,193 @@
+"""The command line from outside: exit codes, what goes to which stream, what is written where."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from auditor import SavedCaptures, audit, load_plan
+from auditor.cli import COMMANDS
+from auditor.expectation import expectation_files
+from auditor.reports import FORMATS
+from tests.compare.site import NETWORKS, PASSPHRASES
+from tests.conftest import ROOT
+
+QUARRY, BAKERY = NETWORKS / "quarry-road", NETWORKS / "harbour-bakery"
+FILES = {form.file for form in FORMATS}
+
+
+def auditor(*arguments: object, **environment: str) -> subprocess.CompletedProcess[str]:
+    """Run the command as a technician does."""
+    return subprocess.run(
+        [sys.executable, "-m", "auditor", *map(str, arguments)],
+        capture_output=True,
+        text=True,
+        cwd=ROOT,
+        env={**os.environ, **PASSPHRASES, **environment},
+        check=False,
+    )
+
+
+@pytest.fixture
+def captures(tmp_path: Path) -> Path:
+    """A copy of the clinic's conforming captures, to be broken."""
+    return Path(shutil.copytree(QUARRY / "conforming", tmp_path / "captures"))
+
+
+def test_a_site_that_conforms_ends_with_0(tmp_path: Path):
+    run = auditor("audit", QUARRY / "plan.yaml", "--captures", QUARRY / "conforming", "--out", tmp_path / "out")
+    assert (run.returncode, "Traceback" in run.stderr) == (0, False)
+    assert "CONFORMING" in run.stdout
+    assert {path.name for path in (tmp_path / "out").iterdir()} == FILES
+    assert "Reports written to" in run.stderr
+
+
+def test_findings_end_with_1(tmp_path: Path):
+    run = auditor(
+        "audit", QUARRY / "plan.yaml", "--captures", QUARRY / "drifted", "--out", tmp_path, "--occasion", "acceptance"
+    )
+    assert run.returncode == 1
+    told = json.loads((tmp_path / "report.json").read_text())
+    assert (told["verdict"], told["occasion"], told["complete"]) == ("nonconforming", "acceptance", True)
+    for finding in told["findings"]:
+        assert finding["effect"] in run.stdout
+
+
+def test_what_is_missing_ends_with_3_whatever_was_found(captures: Path):
+    shutil.rmtree(captures / "access1")
+    shutil.copy(QUARRY / "drifted" / "gw1.rsc", captures / "gw1.rsc")
+    run = auditor("audit", QUARRY / "plan.yaml", "--captures", captures)
+    assert run.returncode == 3
+    assert "access1  not captured" in run.stdout
+
+
+def test_an_empty_folder_is_no_site_that_conforms(tmp_path: Path):
+    assert auditor("audit", QUARRY / "plan.yaml", "--captures", tmp_path).returncode == 3
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["audit", "no.yaml", "--captures", "."], "no.yaml: cannot be read"),
+        (["audit", QUARRY / "plan.yaml", "--captures", "nowhere"], "nowhere"),
+        (["audit", QUARRY / "plan.yaml"], "--captures"),
+        (["audit", QUARRY / "plan.yaml", "--captures", ".", "--occasion", "holiday"], "acceptance"),
+        (["read", "--platform", "cisco_iso", ROOT / "README.md"], "did you mean cisco_ios?"),
+        (["read", "--platform", "cisco_ios", "no.cfg"], "no.cfg"),
+        (["expect", "no.yaml", "--out", "x"], "no.yaml"),
+        (["frobnicate"], "frobnicate"),
+        (["audit", "--frobnicate"], "--frobnicate"),
+    ],
+)
+def test_what_cannot_be_used_ends_with_2_and_is_said_on_stderr(arguments: list[object], said: str):
+    run = auditor(*arguments)
+    assert run.returncode == 2
+    assert said in run.stderr
+    assert run.stdout == ""
+    assert "Traceback" not in run.stderr
+
+
+def test_all_errors_of_a_plan_are_told_at_once(tmp_path: Path):
+    (tmp_path / "plan.yaml").write_text("format: 2\nsite: x\nsubnet: {}\nsubnets: {a: {vlan: 9999}}\n")
+    run = auditor("audit", tmp_path / "plan.yaml", "--captures", tmp_path)
+    assert run.returncode == 2
+    assert [line.partition("plan.yaml:")[2][:2] for line in run.stderr.splitlines()] == ["1:", "3:", "4:", "4:"]
+
+
+def test_quiet_says_one_line_about_what_is_not_as_planned_and_nothing_else(tmp_path: Path):
+    plan = QUARRY / "plan.yaml"
+    quiet = auditor("audit", plan, "--captures", QUARRY / "conforming", "--quiet", "--out", tmp_path)
+    assert (quiet.returncode, quiet.stdout, quiet.stderr) == (0, "", "")
+    loud = auditor("audit", plan, "--captures", QUARRY / "drifted", "--quiet")
+    assert (loud.returncode, loud.stderr, len(loud.stdout.splitlines())) == (1, "", 1)
+
+
+def test_several_sites_have_a_folder_each_and_trouble_wins(tmp_path: Path):
+    for name, folder in (("clinic", QUARRY), ("bakery", BAKERY)):
+        shutil.copy(folder / "plan.yaml", tmp_path / f"{name}.yaml")
+        shutil.copytree(folder / "conforming", tmp_path / "captures" / name)
+    plans = [tmp_path / "clinic.yaml", tmp_path / "bakery.yaml"]
+    run = auditor("audit", *plans, "--captures", tmp_path / "captures", "--out", tmp_path / "out")
+    assert run.returncode == 0
+    assert {path.name for path in (tmp_path / "out").iterdir()} == {"clinic", "bakery"}
+    assert {path.name for path in (tmp_path / "out" / "bakery").iterdir()} == FILES
+    (tmp_path / "captures" / "bakery" / "gw1.cfg").unlink()
+    shutil.copy(QUARRY / "drifted" / "gw1.rsc", tmp_path / "captures" / "clinic" / "gw1.rsc")
+    assert auditor("audit", *plans, "--captures", tmp_path / "captures").returncode == 3
+    assert auditor("audit", *reversed(plans), "--captures", tmp_path / "captures").returncode == 3
+
+
+def test_no_colour_where_nobody_wants_any():
+    for environment in ({"NO_COLOR": "1"}, {}):
+        run = auditor("audit", QUARRY / "plan.yaml", "--captures", QUARRY / "drifted", **environment)
+        assert "\x1b" not in run.stdout
+
+
+def test_a_folder_that_cannot_be_written_ends_with_2(tmp_path: Path):
+    (tmp_path / "out").write_text("a file stands in the way")
+    run = auditor("audit", QUARRY / "plan.yaml", "--captures", QUARRY / "conforming", "--out", tmp_path / "out")
+    assert run.returncode == 2
+    assert "cannot be written" in run.stderr
+
+
+def test_a_reading_for_people_and_for_machines():
+    file = QUARRY / "conforming" / "gw1.rsc"
+    plain, machine = (auditor("read", "--platform", "mikrotik_routeros", *more, file) for more in ([], ["--json"]))
+    told = json.loads(machine.stdout)
+    assert (plain.returncode, machine.returncode) == (0, 0)
+    assert list(told)[:6] == ["platform", "hostname", "lines", "audited_lines", "state", "not_understood"]
+    assert (told["hostname"], told["complete"], told["not_understood"]) == ("gw1", True, [])
+    assert told["lines"] == len(file.read_text().splitlines())
+    assert told["state"]["ports"]["ether2"]["tagged_vlans"] == "10,20,30,40,50,99"
+    assert "gw1 · mikrotik_routeros" in plain.stdout
+
+
+def test_a_reading_that_is_not_whole_ends_with_3(tmp_path: Path):
+    (tmp_path / "sw.cfg").write_text("hostname sw\ninterface GigabitEthernet0/1\n switchport mode frobnicate\nend\n")
+    run = auditor("read", "--platform", "cisco_ios", "--json", tmp_path / "sw.cfg")
+    assert run.returncode == 3
+    told = json.loads(run.stdout)
+    assert told["complete"] is False
+    assert [(line["line"], line["text"].strip()) for line in told["not_understood"]] == [
+        (3, "switchport mode frobnicate")
+    ]
+
+
+def test_expected_settings_are_written_native_and_normalized(tmp_path: Path):
+    run = auditor("expect", QUARRY / "plan.yaml", "--out", tmp_path)
+    assert run.returncode == 0
+    names = {f"{device}.{ending}" for device in ("gw1", "core1", "access1", "ap1", "ap2") for ending in ("cfg", "json")}
+    assert {path.name for path in tmp_path.iterdir()} == names
+    assert sorted(run.stdout.split()) == sorted(str(tmp_path / name) for name in names)
+    assert "quarry guest 4 you" not in "".join(path.read_text() for path in tmp_path.iterdir())
+    core = json.loads((tmp_path / "core1.json").read_text())
+    assert core["ports"]["GigabitEthernet1/0/21"]["tagged_vlans"] == "10,20,30,40,99"
+
+
+def test_the_demo_writes_a_site_that_can_be_audited_again(tmp_path: Path):
+    run = auditor("demo", "--out", tmp_path)
+    assert run.returncode == 1
+    again = auditor("audit", tmp_path / "plan.yaml", "--captures", tmp_path / "captures")
+    assert again.returncode == 1
+    assert (tmp_path / "report" / "report.html").is_file()
+
+
+def test_what_the_command_line_does_is_one_library_call():
+    report = audit(load_plan(QUARRY / "plan.yaml"), SavedCaptures(QUARRY / "drifted"), environment=PASSPHRASES)
+    assert report.exit_code == 1
+    assert len(expectation_files(load_plan(QUARRY / "plan.yaml"))) == 10
+
+
+def test_help_names_every_command_and_the_exit_codes():
+    run = auditor("--help")
+    assert run.returncode == 0
+    assert all(name in run.stdout for name in COMMANDS)
+    assert "Exit codes" in run.stdout
+    assert auditor("--version").stdout.startswith("auditor ")
+    assert auditor().returncode in (0, 2)

@@ -1,0 +1,231 @@
+"""Report formats: the same findings in each, the contract kept, and text of devices harmless in all of them."""
+
+from __future__ import annotations
+
+import io
+import json
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import jsonschema
+import pytest
+from markdown_it import MarkdownIt
+from rich.console import Console
+
+from auditor.errors import ReportError
+from auditor.model.report import CONSEQUENCES, Report
+from auditor.reports import FORMATS
+from auditor.reports.schema import schema
+from auditor.reports.terminal import one_line, show
+from auditor.reports.view import harmless, view_of
+from auditor.reports.writing import write_atomically
+from tests.compare.site import conforming, edited, plan_text
+
+QUARRY = "quarry-road"
+CORE = "core1/show_running-config.txt"
+HOSTILE = "x <script>alert(1)</script> | `a` **b** @all [c](http://d.example) =1+1 \x1b[31mred\u202e\u200b"
+FIXED_KEYS = [
+    "format", "site", "reference", "occasion", "verdict", "complete", "plan", "counts", "devices", "findings",
+    "unverified",
+]  # fmt: skip
+
+
+def every_outcome() -> Report:
+    """Return a report with everything that there can be in one."""
+    site = conforming(QUARRY)
+    core = site.text(CORE)
+    for old, new, below in (
+        ("description x-ray", f"description {HOSTILE}", ""),
+        ("switchport access vlan 10", "switchport access vlan 20", "interface GigabitEthernet1/0/7"),
+        (" shutdown\n", "", "interface GigabitEthernet1/0/16"),
+        (" switchport", f" frobnicate {HOSTILE}\n switchport", "interface GigabitEthernet1/0/12"),
+    ):
+        core = edited(core, old, new, below=below)
+    gateway = edited(site.text("gw1.rsc"), "address=10.40.40.1/24", "address=10.40.40.9/24")
+    site = site.having(CORE, core).having("gw1.rsc", gateway)
+    site = site.having("ap2/network", "bash: uci: not found\n")
+    site = site.without(*site.files_of("access1"), *(name for name in site.files_of("ap2") if name != "ap2/network"))
+    return site.report(occasion="acceptance")
+
+
+REPORT = every_outcome()
+VIEW = view_of(REPORT)
+RENDERED = {form.file: form.render(VIEW).decode() for form in FORMATS}
+
+
+def on_a_terminal(report: Report, *, terminal: bool = False) -> str:
+    stream = io.StringIO()
+    console = Console(file=stream, force_terminal=terminal, highlight=False, soft_wrap=True, width=80)
+    show(view_of(report), console)
+    return stream.getvalue()
+
+
+def test_the_report_has_everything():
+    assert {device.outcome for device in REPORT.devices} == {"audited", "not captured", "not readable"}
+    assert {finding.consequence for finding in REPORT.findings} == set(CONSEQUENCES)
+    assert any(finding.approved for finding in REPORT.findings)
+    assert any(device.not_understood for device in REPORT.devices)
+    assert REPORT.unverified
+    assert REPORT.verdict == "incomplete"
+
+
+def test_the_contract_of_the_json():
+    told = json.loads(RENDERED["report.json"])
+    assert list(told)[: len(FIXED_KEYS)] == FIXED_KEYS
+    assert told["format"] == "auditor-report/1"
+    finding = {f["setting"]: f for f in told["findings"]}["gateways.40.addresses"]
+    assert (finding["expected"], finding["observed"]) == (["10.40.40.1/24"], ["10.40.40.9/24"])
+    assert finding["evidence"][0].keys() == {"file", "line", "text"}
+    assert set(told["counts"]) == {"planned", "conforming", "nonconforming", "unverified", "unplanned", "approved"}
+    fixed = {"name", "platform", "outcome", "verdict", "reason", "captures", "counts", "not_understood"}
+    assert all(fixed <= set(device) for device in told["devices"])
+
+
+def test_the_json_keeps_to_the_schema_that_ships_beside_it():
+    assert RENDERED["report.schema.json"] == schema()
+    described = json.loads(schema())
+    jsonschema.Draft202012Validator.check_schema(described)
+    jsonschema.Draft202012Validator(described).validate(json.loads(RENDERED["report.json"]))
+
+
+@pytest.mark.parametrize("wrong", [{"verdict": "fine"}, {"findings": [{}]}, {"colour": "red"}, {"format": "x"}])
+def test_the_schema_refuses_what_is_no_report(wrong: dict[str, object]):
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate({**json.loads(RENDERED["report.json"]), **wrong}, json.loads(schema()))
+
+
+def test_the_json_is_read_back_as_the_same_report():
+    assert Report.model_validate_json(RENDERED["report.json"]) == REPORT
+
+
+class Page(HTMLParser):
+    """Collects what a page consists of."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.tags: list[str] = []
+        self.attributes: list[tuple[str, str | None]] = []
+        self.text = ""
+        self.open: list[str] = []
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        self.attributes += attrs
+        if tag not in ("meta", "br", "link", "img"):
+            self.open.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        self.text += data
+
+
+PAGE = Page(RENDERED["report.html"])
+MARKDOWN = Page(MarkdownIt("gfm-like", {"html": True, "linkify": False}).render(RENDERED["report.md"]))
+TERMINAL = on_a_terminal(REPORT)
+
+
+def test_the_page_is_whole_and_stands_alone():
+    assert PAGE.open == []
+    assert not {"script", "iframe", "img", "link", "form", "object", "a"} & set(PAGE.tags)
+    names = {name for name, _ in PAGE.attributes}
+    assert not {name for name in names if name.startswith("on")} | ({"src", "href", "style"} & names)
+    assert "@import" not in RENDERED["report.html"]
+    assert "url(" not in RENDERED["report.html"]
+    assert ("lang", "en") in PAGE.attributes
+
+
+@pytest.mark.parametrize("shown", [PAGE.text, MARKDOWN.text, TERMINAL], ids=["html", "markdown", "terminal"])
+def test_every_format_tells_everything(shown: str):
+    flat = re.sub(r"\s+", " ", shown.replace("\u200b", ""))
+    for finding in REPORT.findings:
+        assert re.sub(r"\s+", " ", harmless(finding.effect)) in flat
+        assert finding.setting in flat
+    for device in REPORT.devices:
+        assert device.name in flat
+        assert device.outcome in flat
+        assert re.sub(r"\s+", " ", device.reason or "") in flat
+        for line in device.not_understood:
+            assert f"{line.file}:{line.line}" in flat
+    for item in REPORT.unverified:
+        assert item.why in flat
+    assert "ultrasound cart until the refit" in flat
+    assert "Before you change anything" in flat
+
+
+FOR_PEOPLE = {"html": RENDERED["report.html"], "markdown": RENDERED["report.md"], "terminal": TERMINAL}
+
+
+@pytest.mark.parametrize("shown", FOR_PEOPLE.values(), ids=list(FOR_PEOPLE))
+def test_text_of_devices_controls_nothing(shown: str):
+    # ECMA-48 escapes, and Unicode's direction and zero-width characters, which reorder or hide what is read
+    assert "\x1b" not in shown
+    assert not set("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff") & set(shown)
+
+
+def test_text_of_devices_is_no_markup():
+    assert "<script>alert(1)</script>" in PAGE.text
+    assert "script" not in PAGE.tags
+    assert not {"script", "a", "img"} & set(MARKDOWN.tags)
+    assert "<script>" in MARKDOWN.text
+    assert "http://" not in re.sub(r"`[^`]*`", "", RENDERED["report.md"])
+
+
+def test_a_terminal_has_colours_and_a_file_has_none():
+    assert "\x1b[" in on_a_terminal(REPORT, terminal=True)
+    assert "\x1b[" not in TERMINAL
+    assert re.sub(r"\x1b\[[\d;]*m", "", on_a_terminal(REPORT, terminal=True)) == TERMINAL
+
+
+def test_one_line_is_one_line():
+    hostile = REPORT.model_copy(update={"site": "Mill\nLane\x1b[2J"})
+    assert "\n" not in one_line(view_of(hostile))
+    assert "\x1b" not in one_line(view_of(hostile))
+
+
+def test_a_long_text_is_cut_and_says_so():
+    assert harmless("x" * 2500).endswith("(500 more characters)")
+
+
+def test_a_site_that_conforms_asks_for_no_caution():
+    view = view_of(conforming(QUARRY).report())
+    assert view.cautions == []
+    assert view.groups == []
+
+
+def test_what_is_open_and_what_can_cut_off_is_told_with_the_usual_cautions():
+    texts = " ".join(VIEW.cautions)
+    assert "cut off the site" in texts
+    assert "local codes" in texts
+    assert "local law" in texts
+
+
+def test_an_expired_approval_says_so():
+    site = conforming(QUARRY)
+    text = edited(site.text(CORE), "switchport access vlan 10", "switchport access vlan 20",
+                  below="interface GigabitEthernet1/0/7")  # fmt: skip
+    plan = plan_text(QUARRY).replace("until: 2099-12-31", "until: 2026-01-31")
+    from auditor.plan.loader import parse  # noqa: PLC0415 - only here
+
+    report = replace(site, plan=parse("plan.yaml", plan.encode())).having(CORE, text).report()
+    for form in FORMATS[2:]:
+        assert "2026-01-31" in form.render(view_of(report)).decode().replace("\\", "")
+
+
+def test_files_are_written_whole(tmp_path):
+    path = tmp_path / "a" / "report.md"
+    write_atomically(path, b"one")
+    write_atomically(path, b"two")
+    assert path.read_bytes() == b"two"
+    assert [file.name for file in path.parent.iterdir()] == ["report.md"]
+
+
+def test_a_file_that_cannot_be_written_is_an_error_that_names_it(tmp_path):
+    (tmp_path / "file").write_text("x")
+    with pytest.raises(ReportError, match=r"file/report\.md: cannot be written: "):
+        write_atomically(tmp_path / "file" / "report.md", b"x")
+    with pytest.raises(ReportError, match="cannot be written"):
+        write_atomically(tmp_path, b"x")
