@@ -15,6 +15,8 @@ from auditor.plan.loader import Plan
 from auditor.plan.schema import SECURITIES
 
 Meaning = tuple[Consequence, str]
+_TOLD = {"domain": "another domain", "lease_seconds": "another lease time", "options": "other options"}
+"""What a DHCP server tells its clients that nobody notices at once."""
 
 
 class Meanings:
@@ -135,7 +137,7 @@ class Meanings:
                 return "outage", f"terminals in {name} ask other DNS servers than planned"
             case "reservations":
                 return "upkeep", f"fixed addresses in {name} are not those of the plan"
-        return "upkeep", f"terminals in {name} are told another {m.setting.field.replace('_', ' ')} than planned"
+        return "upkeep", f"terminals in {name} are told {_TOLD[m.setting.field]} than planned"
 
     def _ssids(self, m: Mismatch) -> Meaning:
         name = f"{m.setting.key!r} on {self.device}"
