@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from auditor.model.report import CONSEQUENCES, Approval, Consequence, DeviceReport, Finding, Report
+from auditor.model.values import duration_text
 
 CONSEQUENCE_WORDS: dict[Consequence, str] = {
     "exposure": "Exposure: somebody reaches what they should not",
@@ -168,9 +169,14 @@ def words(value: Any) -> str:
         case list():
             return ", ".join(words(item) for item in value)
         case dict():
-            told = {key: item for key, item in value.items() if item not in (None, "", [], {})}
-            return "; ".join(f"{key.replace('_', ' ')} {words(item)}" for key, item in told.items()) or "there"
+            told = {key: _unit(key, item) for key, item in value.items() if item not in (None, "", [], {})}
+            return "; ".join(f"{key.removesuffix('_seconds').replace('_', ' ')} {words(item)}" for key, item in told.items()) or "there"
     return harmless(str(value))
+
+
+def _unit(field: str, value: Any) -> Any:
+    """Return a value as people say it: a lease time with its units."""
+    return duration_text(value) if field == "lease_seconds" and isinstance(value, int) else value
 
 
 def _groups(report: Report) -> list[Group]:
@@ -183,12 +189,13 @@ def _groups(report: Report) -> list[Group]:
 
 
 def _finding(finding: Finding) -> FindingView:
+    field = finding.setting.rpartition(".")[2]
     return FindingView(
         finding=finding,
         sign=CONSEQUENCE_SIGNS[finding.consequence],
         kind=KIND_WORDS[finding.kind],
-        expected=words(finding.expected),
-        observed=words(finding.observed),
+        expected=words(_unit(field, finding.expected)),
+        observed=words(_unit(field, finding.observed)),
         effect=harmless(finding.effect),
         setting=harmless(finding.setting),
         evidence=[(f"{harmless(line.file)}:{line.line}", harmless(line.text)) for line in finding.evidence],
