@@ -170,7 +170,8 @@ def words(value: Any) -> str:
             return ", ".join(words(item) for item in value)
         case dict():
             told = {key: _unit(key, item) for key, item in value.items() if item not in (None, "", [], {})}
-            return "; ".join(f"{key.removesuffix('_seconds').replace('_', ' ')} {words(item)}" for key, item in told.items()) or "there"
+            names = {key: key.removesuffix("_seconds").replace("_", " ") for key in told}
+            return "; ".join(f"{names[key]} {words(item)}" for key, item in told.items()) or "there"
     return harmless(str(value))
 
 
