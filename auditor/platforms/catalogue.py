@@ -21,6 +21,22 @@ def names() -> tuple[str, ...]:
     return tuple(sorted(f.name for f in folder.iterdir() if f.joinpath("platform.yaml").is_file()))
 
 
+def _data(name: str) -> dict[str, Any]:
+    """Return what a platform.yaml says, unchecked."""
+    tree = yamltree.parse(read_text("platforms", name, "platform.yaml"))
+    if tree.problems:
+        raise PlatformError(f"{name}/platform.yaml:{tree.problems[0].line}: {tree.problems[0].message}")
+    data: dict[str, Any] = tree.value
+    return data
+
+
+def template_text(name: str, file: str) -> str:
+    """Return the text of one of a platform's files: its own, or that of the platform that it is like."""
+    own = templates_root().joinpath("platforms", name, file)
+    other = get(name).like
+    return read_text("platforms", name if own.is_file() or not other else other, file)
+
+
 @cache
 def get(name: str) -> Platform:
     """Return a platform's data.
@@ -32,10 +48,11 @@ def get(name: str) -> Platform:
         near = difflib.get_close_matches(name, names(), 1)
         hint = f"; did you mean {near[0]}?" if near else ""
         raise PlatformError(f"no platform is called {name!r}{hint} Known: {', '.join(names())}")
-    tree = yamltree.parse(read_text("platforms", name, "platform.yaml"))
-    if tree.problems:
-        raise PlatformError(f"{name}/platform.yaml:{tree.problems[0].line}: {tree.problems[0].message}")
-    data: dict[str, Any] = tree.value
+    data = _data(name)
+    if "like" in data:
+        if data["like"] not in names() or "like" in (other := _data(data["like"])):
+            raise PlatformError(f"{name}/platform.yaml: like: {data['like']!r} is no platform with data of its own")
+        data = {**other, **data}
     try:
         return Platform.model_validate({"name": name, **data})
     except ValidationError as error:

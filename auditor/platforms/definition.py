@@ -56,13 +56,19 @@ class Layout(_Part):
         closes: lines that end a block, to the letter.
         verbatim: lines in which runs of blanks mean something.
         literals: text that is no configuration.
+        blocks: of a tree, how blocks are written: in ``braces`` (or ``set`` with all words), or between ``words``.
+        outer: of a tree, the words of blocks that stand around everything and are not said by rules.
+        inactive: of a tree, the word in front of what is switched off as if it were not there.
     """
 
-    kind: Literal["indented", "statements", "uci"]
+    kind: Literal["indented", "statements", "uci", "tree"]
     comment: Listed
     closes: Listed = []
     verbatim: Listed = []
     literals: list[LiteralText] = []
+    blocks: Literal["braces", "words"] = "braces"
+    outer: Patterns = []
+    inactive: str = ""
 
 
 class SectionRule(_Part):
@@ -72,7 +78,8 @@ class SectionRule(_Part):
         opens: what the section's first line looks like.
         template: file name of the template without ``.textfsm``; what stands before a dot is the feature.
         whole: the first line is read by the template, too.
-        values: what the section says of itself without a line, by field in small letters.
+        values: what the section says of itself without a line, by field in small letters; ``{name}`` stands for what
+            the first line says of that field.
         ignores: lines of such sections that are knowingly not audited.
         flat: lines that belong to the section though they are not indented.
         lists: options of such sections whose value is a list cut at blanks.
@@ -193,7 +200,9 @@ class Platform(_Part):
 
     Attributes:
         name: the folder's name, which is netmiko's device type.
+        like: another platform whose data hold where this one's are silent, and whose templates where it has none.
         about: what devices speak it, in a few words.
+        real_configurations: how many devices' configurations by other people it was read against.
         commands: the read-only commands whose answers make a whole capture.
         prompt: what a prompt looks like; ``noise``: lines that are no configuration wherever they stand.
         refusals: answers of a device that refuses a command.
@@ -213,7 +222,9 @@ class Platform(_Part):
     """
 
     name: str
+    like: str = ""
     about: str
+    real_configurations: int = 0
     commands: list[str]
     layout: Layout
     prompt: str = r"(?!)"

@@ -19,7 +19,7 @@ from auditor.model.values import (
     merge_ranges,
     subtract_ranges,
 )
-from auditor.resources import read_text
+from auditor.platforms.catalogue import template_text
 
 TEMPLATE = "expected.cfg.j2"
 
@@ -49,7 +49,7 @@ def render(platform: str, state: DeviceState, role: str, passphrases: dict[str, 
 @cache
 def _environment() -> Environment:
     environment = Environment(
-        loader=FunctionLoader(lambda name: read_text("platforms", *name.split("/"))),
+        loader=FunctionLoader(lambda name: template_text(*name.split("/"))),
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,

@@ -15,7 +15,6 @@ from auditor.reading.resolve.facts import Defaults
 from auditor.reading.rows import Template, Typing
 from auditor.reading.sections import Owner, Rules
 from auditor.reading.words import Words
-from auditor.resources import read_text
 
 
 class Dialect:
@@ -42,7 +41,7 @@ class Dialect:
             raise PlatformError(f"{platform.name}/platform.yaml: {error}") from error
 
     def _owner(self, rule: SectionRule) -> Owner:
-        text = read_text("platforms", self.platform.name, f"{rule.template}.textfsm")
+        text = catalogue.template_text(self.platform.name, f"{rule.template}.textfsm")
         prepare = PREPARATIONS[self.platform.layout.kind](self.platform, rule)
         template = Template(rule.template, text, self._typing[rule.feature], any_of(rule.ignores), prepare)
         self.templates.append(template)

@@ -158,10 +158,15 @@ class DhcpNetworkRow(_Dhcp):
 
 
 class DhcpRangeRow(Row):
-    """A named set of address ranges; ``next_name`` names the one that is used when it is used up."""
+    """A named set of address ranges, or one from ``first`` to ``last`` of it; rows of one name add up.
+
+    ``next_name`` names the set that is used when it is used up.
+    """
 
     name: str = ""
     ranges: Ranges = []
+    first: Ipv4 = ""
+    last: Ipv4 = ""
     next_name: str = ""
 
 

@@ -20,7 +20,16 @@ from auditor.model.values import (
     vlan_id,
 )
 
+HELD_BLANK = "\ue000"
+"""Stands for a blank inside a quoted word, where words are cut at blanks."""
 _NO = frozenset({"no", "false", "0", "off"})
+
+
+def freed(value: Any) -> Any:
+    """Return a value with the blanks that were held inside words."""
+    if isinstance(value, str):
+        return value.replace(HELD_BLANK, " ")
+    return [freed(part) for part in value] if isinstance(value, list) else value
 
 
 def flag(value: str | bool) -> bool:

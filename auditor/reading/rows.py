@@ -17,6 +17,7 @@ from textfsm import TextFSM, TextFSMError, TextFSMTemplateError  # type: ignore[
 
 from auditor.errors import PlatformError
 from auditor.reading.facts import FEATURES, converters, together
+from auditor.reading.fields import HELD_BLANK, freed
 from auditor.reading.source import Kind
 from auditor.reading.words import Words
 
@@ -128,7 +129,8 @@ class Typing:
         """
         if name in self._tables and isinstance(text, str):
             text = self._tables[name](text)
-        return self._convert[name](text)
+        value = self._convert[name](text)
+        return freed(value) if HELD_BLANK in str(text) else value
 
 
 _Step = tuple[tuple[tuple[str, Any, bool], ...], str]

@@ -28,13 +28,15 @@ class Owner:
         self.flat_line = re.compile(rule.flat, re.IGNORECASE)
         self.nested: list[tuple[Owner, re.Pattern[str]]] = []
         self._typing = typing
-        self._constants = typing.values(rule.values)
+        self._constants = typing.values({name: text for name, text in rule.values.items() if "{" not in text})
+        self._made = {name: text for name, text in rule.values.items() if "{" in text}
 
     def head(self, texts: dict[str, str]) -> tuple[dict[str, Any], bool]:
         """Return what a first line and the rule say of a section, and whether all of the line was understood."""
         values = dict(self._constants)
         understood = True
-        for name, text in texts.items():
+        made = {name: pattern.format_map(texts) for name, pattern in self._made.items()}
+        for name, text in {**texts, **made}.items():
             try:
                 values[name] = self._typing.value(name, text)
             except ValueError:

@@ -10,7 +10,6 @@ from typing import Any
 import yaml
 from textfsm import TextFSM  # type: ignore[import-untyped]
 
-from auditor import resources
 from auditor.platforms import catalogue
 from auditor.reading import read
 from auditor.reading.reader import Reading
@@ -62,7 +61,7 @@ def observed(folder: Path) -> dict[str, Any]:
 
 def parsed(platform: str, template: str) -> Any:
     """Return a template as TextFSM has it."""
-    return TextFSM(io.StringIO(resources.read_text("platforms", platform, f"{template}.textfsm")))
+    return TextFSM(io.StringIO(catalogue.template_text(platform, f"{template}.textfsm")))
 
 
 class _OneLineAnItem(yaml.SafeDumper):

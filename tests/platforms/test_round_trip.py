@@ -8,7 +8,6 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from auditor import resources
 from auditor.model.state import DeviceState
 from auditor.platforms import render as rendering
 from auditor.platforms.render import render
@@ -45,7 +44,7 @@ def test_what_is_written_is_read_again(platform: str, profile: Profile):
 @settings(max_examples=1, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 def test_a_broken_template_breaks_the_law(platform: str, profile: Profile, data: st.DataObject):
     """Change one number that a template writes, and the law must notice."""
-    original = resources.read_text
+    original = rendering.template_text
 
     def broken(*parts: str) -> str:
         text = original(*parts)
@@ -53,7 +52,7 @@ def test_a_broken_template_breaks_the_law(platform: str, profile: Profile, data:
 
     rendering._environment.cache_clear()
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(rendering, "read_text", broken)
+        patch.setattr(rendering, "template_text", broken)
         state = data.draw(states(profile).filter(lambda s: s.gateways or s.ssids))
         assert back(platform, state, profile["role"]) != state
     rendering._environment.cache_clear()

@@ -48,7 +48,9 @@ class Dhcp:
         self._facts = facts
         for fact in facts.get("dhcp_scope", ()):
             apply_defaults(defaults, "", fact.values)
-        self._named_ranges = {fact.get("name"): fact for fact in self._active("dhcp_range")}
+        self._named_ranges: dict[str, list[Fact]] = {}
+        for fact in self._active("dhcp_range"):
+            self._named_ranges.setdefault(fact.get("name", ""), []).append(fact)
         self._named_options = {fact.get("name"): fact for fact in self._active("dhcp_option")}
         self._holes = [(hole, f) for f in self._active("dhcp_exclusion") for hole in f.get("ranges", ())]
         self._scopes: dict[str, _Scope] = {}
@@ -91,11 +93,12 @@ class Dhcp:
             return
         scope = self._scopes.setdefault(network_key(net), _Scope(net, own.ip if own else None, fact))
         scope.parts.append(fact)
-        given = [fact] if fact.get("ranges") is not None else self._chained(fact.get("pool_name"))
+        itself = fact.get("ranges") is not None or (fact.get("start") is None and _ranges(fact))
+        given = [fact] if itself else self._chained(fact.get("pool_name"))
         if given:
             for part in given:
-                scope.ranges.extend(part.get("ranges", ()))
-                scope.ranges_from.append((part, ("ranges",)))
+                scope.ranges.extend(_ranges(part))
+                scope.ranges_from.append((part, ("ranges", "first", "last")))
         elif fact.get("start") is not None:
             scope.ranges_from.append((fact, ("first", "last", "start", "limit")))
             counted = _counted(net, fact)
@@ -111,9 +114,9 @@ class Dhcp:
     def _chained(self, name: str) -> list[Fact]:
         """Return a named set of ranges and those that are used up after it."""
         found: list[Fact] = []
-        while (part := self._named_ranges.get(name)) and part not in found:
-            found.append(part)
-            name = part.get("next_name")
+        while (parts := self._named_ranges.get(name or "")) and parts[0] not in found:
+            found += parts
+            name = parts[-1].get("next_name")
         return found
 
     def _reserve(self, fact: Fact, address: str | None) -> None:
@@ -200,6 +203,13 @@ class Dhcp:
                 if told:
                     noted.append((part, {name: told}))
         return noted
+
+
+def _ranges(fact: Fact) -> list[Range]:
+    """Return the ranges that a row says: a list of them, or one by its ends."""
+    if fact.get("first") and fact.get("last"):
+        return [(int(IPv4Address(fact.get("first"))), int(IPv4Address(fact.get("last"))))]
+    return list(fact.get("ranges", ()))
 
 
 def _counted(net: IPv4Network, fact: Fact) -> Range:

@@ -1,0 +1,103 @@
+r"""Nested blocks: statements that belong where they are nested, whether braces, words or whole paths say so.
+
+Each statement becomes one line of words, those of the blocks around it first: ``vlans { staff { vlan-id 10; } }`` and
+``set vlans staff vlan-id 10`` are both ``vlans staff vlan-id 10``. The rule whose ``opens`` matches the most of its
+first words owns it; the rest is a line of that section, wherever in the text it stands. A blank inside a word is held
+as one sign until the value has a type (``fields.HELD_BLANK``), so that ``\S+`` is always one word.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+
+from auditor.platforms.definition import Platform, any_of
+from auditor.reading.layouts import tree_text
+from auditor.reading.layouts.tree_text import Block, Path, Statement
+from auditor.reading.sections import Rules, Section
+from auditor.reading.source import Kind, Lines
+
+
+def cut(lines: Lines, platform: Platform, rules: Rules) -> list[Section]:
+    """Cut a text into one section for each thing that a rule owns, and account for every line."""
+    parser = tree_text.PARSERS[platform.layout.blocks](lines, platform)
+    parser.run()
+    return _Grouping(lines, platform, rules, parser.switched_off).run(parser.statements, parser.blocks)
+
+
+@dataclass(slots=True)
+class _Grouping:
+    """Gives statements to the sections that own them."""
+
+    lines: Lines
+    platform: Platform
+    rules: Rules
+    switched_off: list[Statement]
+    sections: list[Section] = field(default_factory=list)
+    _by_path: dict[Path, Section | None] = field(default_factory=dict)
+
+    def run(self, statements: list[Statement], blocks: list[Block]) -> list[Section]:
+        outer = any_of(self.platform.layout.outer)
+        fates: list[tuple[int, Kind]] = []
+        for statement in statements:
+            words = _inside(statement.words, outer)
+            section, used = self._owner(words, statement)
+            if section is None:
+                section = self.rules.open(" ".join(words), statement.number)
+                self.sections.append(section)
+            fate = section.fate
+            if self._off(statement):
+                fate = Kind.IGNORED if fate == Kind.READ else fate
+            elif section.owner and used < len(words):
+                section.add(" ".join(words[used:]), statement.number)
+            fates += [(number, fate) for number in statement.numbers]
+            block = statement.block
+            while block and block.fate < min(fate, Kind.READ):
+                block.fate = min(fate, Kind.READ)
+                block = block.parent
+        for block in blocks:
+            fates += [(number, block.fate) for number in block.numbers]
+        told: dict[int, Kind] = {}
+        for number, fate in fates:
+            told[number] = max(fate, told.get(number, Kind.UNSEEN))
+        for number, fate in told.items():
+            self.lines.mark(number, fate)
+        return self.sections
+
+    def _owner(self, words: Path, statement: Statement) -> tuple[Section | None, int]:
+        """Return the section of the longest beginning of a statement that a rule owns, and how many words that is."""
+        off = self._off(statement)
+        for used in range(len(words), 0, -1):
+            path = words[:used]
+            known = self._by_path.get(path)
+            if known is None and path not in self._by_path:
+                header = " ".join(path)
+                if self.rules.owns(header):
+                    if off:
+                        return self.rules.open(header, 0), used
+                    known = self.rules.open(header, _opened_at(statement, len(statement.words) - len(words) + used))
+                    self.sections.append(known)
+                self._by_path[path] = known
+            if known is not None:
+                return known, used
+        return None, 0
+
+    def _off(self, statement: Statement) -> bool:
+        """Return whether a statement, or what it stands in, is switched off as if it were not there."""
+        return statement.off or any(statement.words[: len(s.words)] == s.words for s in self.switched_off)
+
+
+def _inside(words: Path, outer: re.Pattern[str]) -> Path:
+    """Return the words of a statement without those of the blocks around everything."""
+    match = outer.match(" ".join(words) + " ")
+    return words[match[0].count(" ") :] if match and match[0] else words
+
+
+def _opened_at(statement: Statement, used: int) -> int:
+    """Return the line that says the first so many words of a statement: that of their block, or its own."""
+    block = statement.block
+    while block:
+        if len(block.path) == used:
+            return block.numbers[0]
+        block = block.parent
+    return statement.number
