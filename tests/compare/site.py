@@ -31,6 +31,8 @@ PASSPHRASES = {
     "TANNERY_GUEST": "oak bark and patience",
 }
 """What the plans take from the environment; all invented."""
+PLATFORM_SITES = tuple(sorted(folder.name for folder in DRIFTS.iterdir() if folder.is_dir()))
+"""Small sites of one platform each: ``plan.yaml``, ``conforming/`` and ``drift``, ``harmless``, ``damaged`` as YAML."""
 
 
 @dataclass(frozen=True)
@@ -80,16 +82,24 @@ def device_of(name: str) -> str:
 
 @cache
 def conforming(name: str) -> Site:
-    """Return one of the sites of fixtures/networks with its conforming captures."""
-    folder = NETWORKS / name / "conforming"
+    """Return one of the sites of fixtures/networks, or a platform's, with its conforming captures."""
+    folder = _home(name) / "conforming"
     files = {p.relative_to(folder).as_posix(): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}
-    return Site(load(NETWORKS / name / "plan.yaml"), files)
+    return Site(load(_home(name) / "plan.yaml"), files)
 
 
-def cases(file: Path) -> list[dict[str, Any]]:
-    """Return the cases of a data file."""
-    found: list[dict[str, Any]] = yaml.safe_load(file.read_text(encoding="utf-8"))
-    return found
+def _home(name: str) -> Path:
+    return DRIFTS / name if name in PLATFORM_SITES else NETWORKS / name
+
+
+def cases(*files: Path) -> list[dict[str, Any]]:
+    """Return the cases of data files."""
+    return [case for file in files for case in yaml.safe_load(file.read_text(encoding="utf-8"))]
+
+
+def case_id(case: dict[str, Any]) -> str:
+    """Return what a case is called in a test's name."""
+    return f"{case['file']}: {case['case']}"
 
 
 def changed(case: dict[str, Any]) -> tuple[Site, str]:
@@ -108,7 +118,7 @@ def changed(case: dict[str, Any]) -> tuple[Site, str]:
 
 def plan_text(name: str) -> str:
     """Return the plan of a site as it is written."""
-    return (NETWORKS / name / "plan.yaml").read_text(encoding="utf-8")
+    return (_home(name) / "plan.yaml").read_text(encoding="utf-8")
 
 
 def edited(text: str, old: str, new: str, below: str = "", everywhere: bool = False) -> str:

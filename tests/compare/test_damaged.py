@@ -7,13 +7,13 @@ import re
 import pytest
 
 from auditor.model.report import DeviceReport, Report
-from tests.compare.site import DRIFTS, SITES, Site, cases, changed, conforming, device_of
+from tests.compare.site import DRIFTS, SITES, Site, case_id, cases, changed, conforming, device_of
 
 QUARRY = "quarry-road"
 ONE_OF_EACH = {"core1": "core1/show_running-config.txt", "gw1": "gw1.rsc", "ap1": "ap1/network"}
 """A device of each dialect, and the file that says most of it."""
 UCI = ("network", "wireless", "dhcp", "system", "dropbear")
-CASES = cases(DRIFTS / "damaged.yaml")
+CASES = cases(DRIFTS / "damaged.yaml", *sorted(DRIFTS.glob("*/damaged.yaml")))
 NO_CAPTURES = [(case, device) for case in cases(DRIFTS / "no-captures.yaml") for device in case["devices"]]
 EVERY_FILE = [(name, file) for name in SITES for file in conforming(name).files]
 
@@ -46,7 +46,7 @@ def only(device: str, data: str | bytes) -> Site:
     return site.without(*site.files_of(device)).having(f"{device}.txt", data)
 
 
-@pytest.mark.parametrize("case", CASES, ids=[f"{case['file'].split('/')[1]}: {case['case']}" for case in CASES])
+@pytest.mark.parametrize("case", CASES, ids=case_id)
 def test_damage_in_a_capture_is_told(case):
     site, file = changed(case)
     report = site.report()

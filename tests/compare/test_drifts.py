@@ -1,7 +1,8 @@
 """One realistic change in a capture that conformed: exactly the findings that it means, with evidence, and exit 1.
 
-The cases are data, in fixtures/drifts/drift-*.yaml. Facts of a dialect that are not plain from the changed line have
-their source beside the case; the rest is common practice. Consequences are those that the report's words stand for.
+The cases are data, in fixtures/drifts/drift-*.yaml and in a folder of its own for each platform. Facts of a dialect
+that are not plain from the changed line have their source beside the case; the rest is common practice. Consequences
+are those that the report's words stand for.
 """
 
 from __future__ import annotations
@@ -11,11 +12,21 @@ from datetime import date
 import pytest
 
 from auditor.model.report import Finding
-from tests.compare.site import DRIFTS, SITES, cases, changed, conforming, device_of, edited, new_lines
+from tests.compare.site import (
+    DRIFTS,
+    PLATFORM_SITES,
+    SITES,
+    case_id,
+    cases,
+    changed,
+    conforming,
+    device_of,
+    edited,
+    new_lines,
+)
 
-CASES = [case for file in sorted(DRIFTS.glob("drift-*.yaml")) for case in cases(file)]
-IDS = [f"{case['file'].partition('/')[0]}: {case['case']}" for case in CASES]
-each_drift = pytest.mark.parametrize("case", CASES, ids=IDS)
+CASES = cases(*sorted(DRIFTS.glob("drift-*.yaml")), *sorted(DRIFTS.glob("*/drift.yaml")))
+each_drift = pytest.mark.parametrize("case", CASES, ids=case_id)
 
 
 def told(finding: Finding) -> dict[str, object]:
@@ -29,7 +40,7 @@ def told(finding: Finding) -> dict[str, object]:
     }
 
 
-@pytest.mark.parametrize("name", SITES)
+@pytest.mark.parametrize("name", [*SITES, *PLATFORM_SITES])
 def test_the_sites_conform_before_anything_is_changed(name):
     report = conforming(name).report()
     assert (report.verdict, report.complete, report.exit_code) == ("conforming", True, 0)

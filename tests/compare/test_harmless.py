@@ -7,9 +7,9 @@ from collections.abc import Callable
 
 import pytest
 
-from tests.compare.site import DRIFTS, SITES, Site, cases, changed, conforming, device_of
+from tests.compare.site import DRIFTS, PLATFORM_SITES, SITES, Site, case_id, cases, changed, conforming, device_of
 
-CASES = cases(DRIFTS / "harmless.yaml")
+CASES = cases(DRIFTS / "harmless.yaml", *sorted(DRIFTS.glob("*/harmless.yaml")))
 UCI_FILES = ("network", "wireless", "dhcp", "system", "dropbear", "uhttpd")
 
 
@@ -32,7 +32,7 @@ def conforms(site: Site) -> None:
     assert (report.verdict, report.complete, report.exit_code) == ("conforming", True, 0)
 
 
-@pytest.mark.parametrize("case", CASES, ids=[f"{case['file'].split('/')[1]}: {case['case']}" for case in CASES])
+@pytest.mark.parametrize("case", CASES, ids=case_id)
 def test_a_harmless_change_gives_no_finding(case):
     conforms(changed(case)[0])
 
@@ -173,6 +173,23 @@ REWRITINGS: dict[str, Callable[[str, str, str], str | bytes]] = {
     "blanks for tabs": lambda text, *_: text.replace("\t", "    "),
     "deeper indentation": lambda text, dialect, _: re.sub(r"(?m)^ ", "    ", text) if dialect == "cisco_ios" else text,
 }
+
+
+FORMS_OF_FILES = (
+    "lines end as on Windows",
+    "blanks at the ends of lines",
+    "no end of line at the end",
+    "a mark of the byte order",
+    "UTF-16",
+    "within fences",
+)
+"""What may become of the file of any dialect."""
+
+
+@pytest.mark.parametrize("site", PLATFORM_SITES)
+@pytest.mark.parametrize("form", FORMS_OF_FILES)
+def test_another_form_of_a_file_gives_no_finding(form, site):
+    conforms(rewritten(conforming(site), REWRITINGS[form]))
 
 
 @pytest.mark.parametrize("site", SITES)
