@@ -17,6 +17,7 @@ COMMANDS = {
     "audit": "Is what runs on the devices what was planned?",
     "demo": "Audit a whole made-up site: what a newcomer runs first.",
     "expect": "Write each device's expected settings, native and normalized.",
+    "platforms": "Show what can be read, and what each platform cannot show.",
     "read": "Show what is understood of one device's capture, and what is not.",
 }
 

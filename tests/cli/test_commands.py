@@ -14,6 +14,7 @@ import pytest
 from auditor import SavedCaptures, audit, load_plan
 from auditor.cli import COMMANDS
 from auditor.expectation import expectation_files
+from auditor.platforms import catalogue
 from auditor.reports import FORMATS
 from tests.compare.site import NETWORKS, PASSPHRASES
 from tests.conftest import ROOT
@@ -191,3 +192,15 @@ def test_help_names_every_command_and_the_exit_codes():
     assert "Exit codes" in run.stdout
     assert auditor("--version").stdout.startswith("auditor ")
     assert auditor().returncode in (0, 2)
+
+
+def test_platforms_says_what_can_be_read_of_each():
+    run = auditor("platforms")
+    assert (run.returncode, run.stderr) == (0, "")
+    head, *rows = run.stdout.split("\n\n")[0].splitlines()
+    assert head.split()[:3] == ["platform", "hostname", "vlans"]
+    assert [row.split()[0] for row in rows] == list(catalogue.names())
+    for name in catalogue.names():
+        platform = catalogue.get(name)
+        assert platform.about in run.stdout
+        assert all(f"cannot show {what}: {why}" in run.stdout for what, why in platform.cannot_show.items())
