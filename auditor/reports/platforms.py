@@ -24,7 +24,7 @@ def show_platforms(found: Iterable[Abilities], console: Console | None = None) -
     """Print a table of platforms and areas, then a paragraph a platform."""
     out = console or Console(file=sys.stdout, highlight=False, soft_wrap=True)
     each = list(found)
-    rows = [("platform", *AREAS, "read against")]
+    rows: list[tuple[str, ...]] = [("platform", *AREAS, "read against")]
     rows += [
         (one.platform.name, *(_SIGNS[one.of(area)] for area in AREAS), str(one.platform.real_configurations))
         for one in each

@@ -9,6 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from auditor.model.state import DeviceState
+from auditor.platforms import catalogue
 from auditor.platforms import render as rendering
 from auditor.platforms.render import render
 from auditor.reading import read
@@ -44,7 +45,7 @@ def test_what_is_written_is_read_again(platform: str, profile: Profile):
 @settings(max_examples=1, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 def test_a_broken_template_breaks_the_law(platform: str, profile: Profile, data: st.DataObject):
     """Change one number that a template writes, and the law must notice."""
-    original = rendering.template_text
+    original = catalogue.template_text
 
     def broken(*parts: str) -> str:
         text = original(*parts)
