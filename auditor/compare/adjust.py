@@ -28,7 +28,7 @@ class Fitted:
 
 def fit(expected: Expected, reading: Reading, platform: Platform) -> Fitted:
     """Return expected and observed state ready to be compared field by field."""
-    fitted = Fitted(expected, reading.state)
+    fitted = Fitted(expected, with_voice_as_planned(reading.state, expected.state.ports, platform))
     _born_names(fitted, reading)
     _silent_ports(fitted, platform)
     _unlisted_ports(fitted)
@@ -58,12 +58,29 @@ def _born_names(fitted: Fitted, reading: Reading) -> None:
 
 
 def _silent_ports(fitted: Fitted, platform: Platform) -> None:
-    """A dialect may leave out a port that nobody has touched: it is there, on, and in no VLAN."""
+    """A dialect may leave out a port that nobody has touched: it is there, on, and as ports come."""
     if not platform.interfaces.silent:
         return
-    silent = {name: Port(mode="routed") for name in fitted.expected.state.ports if name not in fitted.observed.ports}
+    switched = platform.interfaces.default_mode == "access" and platform.vlans.port_vlan.isdecimal()
+    bare = Port(untagged_vlan=int(platform.vlans.port_vlan)) if switched else Port(mode="routed")
+    silent = {name: bare for name in fitted.expected.state.ports if name not in fitted.observed.ports}
     if silent:
         _set_ports(fitted, {**fitted.observed.ports, **silent})
+
+
+def with_voice_as_planned(observed: DeviceState, planned: dict[str, Port], platform: Platform) -> DeviceState:
+    """Return what was observed with voice VLANs as tagged ones on ports that are planned as trunks.
+
+    Where a voice VLAN is a tagged one with a mark, such a port is both.
+    """
+    if not platform.vlans.voice_tagged:
+        return observed
+    trunks = {
+        name: port.model_copy(update={"mode": "trunk", "tagged_vlans": VlanSet([port.voice_vlan]), "voice_vlan": None})
+        for name, port in observed.ports.items()
+        if port.mode == "access" and port.voice_vlan and name in planned and planned[name].mode == "trunk"
+    }
+    return observed.model_copy(update={"ports": {**observed.ports, **trunks}}) if trunks else observed
 
 
 def _unlisted_ports(fitted: Fitted) -> None:

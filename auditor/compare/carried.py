@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from auditor.compare.adjust import with_voice_as_planned
 from auditor.model.state import DeviceState
 from auditor.plan.expected import Expected
+from auditor.platforms import catalogue
 from auditor.platforms.render import render
 from auditor.reading import read
 from auditor.reading.source import Source
@@ -22,6 +24,7 @@ def read_back(expected: Expected) -> DeviceState:
     if known is None or known[0] is not expected:
         text = render(expected.platform, expected.state, expected.role)
         state = read(expected.platform, [Source("expected", text.encode())]).state
+        state = with_voice_as_planned(state, expected.state.ports, catalogue.get(expected.platform))
         if len(_known) >= _REMEMBERED:
             _known.clear()
         known = _known[id(expected)] = (expected, state)

@@ -74,6 +74,9 @@ class _Judge:
         for setting in self.expected.settings:
             if setting in self.reading.not_shown:
                 self.cannot_tell(setting, self.reading.not_shown[setting])
+        every_port = Setting("ports", "", "unlisted")
+        if self.expected.unlisted and every_port in self.reading.not_shown:
+            self.result.not_shown["every port"] = self.reading.not_shown[every_port]
         self.hostname()
         for area in KEYED_AREAS:
             self.area(area)

@@ -111,15 +111,15 @@ def vlan_id(value: str | int) -> int:
     return number
 
 
-def allowed_vlans(operations: Iterable[str]) -> VlanSet:
-    """Carry out a switch's allowed-list lines in their order, on a port that allows all until told otherwise.
+def allowed_vlans(operations: Iterable[str], start: VlanSet = ALL_VLANS) -> VlanSet:
+    """Carry out a switch's allowed-list lines in their order, on a port that allows ``start`` until told otherwise.
 
     ``10,20`` replaces the list, ``add``, ``remove`` and ``except`` change it, ``all`` and ``none`` mean what they say.
 
     Raises:
         ValueError: an operand is no VLAN list.
     """
-    allowed = ALL_VLANS
+    allowed = start
     for operation in operations:
         word, _, operand = operation.strip().lower().partition(" ")
         match word:

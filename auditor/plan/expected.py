@@ -270,7 +270,7 @@ class _Builder:
     def without_what_it_lacks(self, state: DeviceState) -> DeviceState:
         """Take out the settings that the dialect has no notion of."""
         for lacking in self.platform.lacks:
-            if lacking.area not in KEYED_AREAS:
+            if lacking.area not in KEYED_AREAS or not lacking.field:
                 continue
             items: dict[object, BaseModel] = getattr(state, lacking.area)
             bare = KEYED_AREAS[lacking.area].model_fields[lacking.field].default

@@ -56,6 +56,7 @@ class Layout(_Part):
         closes: lines that end a block, to the letter.
         verbatim: lines in which runs of blanks mean something.
         literals: text that is no configuration.
+        runs_away: sections behind which a device goes on too deep; what opens a section there, does so at the margin.
         blocks: of a tree, how blocks are written: in ``braces`` (or ``set`` with all words), or between ``words``.
         outer: of a tree, the words of blocks that stand around everything and are not said by rules.
         inactive: of a tree, the word in front of what is switched off as if it were not there.
@@ -66,6 +67,7 @@ class Layout(_Part):
     closes: Listed = []
     verbatim: Listed = []
     literals: list[LiteralText] = []
+    runs_away: Patterns = []
     blocks: Literal["braces", "words"] = "braces"
     outer: Patterns = []
     inactive: str = ""
@@ -79,11 +81,12 @@ class SectionRule(_Part):
         template: file name of the template without ``.textfsm``; what stands before a dot is the feature.
         whole: the first line is read by the template, too.
         values: what the section says of itself without a line, by field in small letters; ``{name}`` stands for what
-            the first line says of that field.
+            the first line says of that field, ``{around}`` for the words of the blocks around everything.
         ignores: lines of such sections that are knowingly not audited.
         flat: lines that belong to the section though they are not indented.
         lists: options of such sections whose value is a list cut at blanks.
         port_names: how this section's ports are called elsewhere, made of {bridge} and {port}.
+        implied: of a tree, the section is there wherever one stands within it, though no line may be its own.
         within: the section stands in the body of those that this template owns, its own lines deeper.
         listing: the section is the answer to another command and has blank-separated columns.
     """
@@ -96,6 +99,7 @@ class SectionRule(_Part):
     flat: str = r"(?!)"
     lists: list[str] = []
     port_names: str = "{port}"
+    implied: bool = False
     within: str = ""
     listing: bool = False
 
@@ -132,8 +136,11 @@ class Interfaces(_Part):
         kinds: what an interface is, the first rule that matches; otherwise a port.
         default_mode: the mode of a port that says nothing: ``access``, ``routed``, or ``access_on_switches``
             (access where some port of the device has switching lines, routed otherwise).
-        whole: names that look like ranges of names and are none.
+        whole: names that look like ranges of names, or like no names, and are names all the same.
         silent: a configuration may leave out a port that nobody has touched.
+        ranges: names are numbers, or letters and numbers (``24``, ``A4``, ``1/24``); first lines and lists of ports
+            hold ranges of them, in which each piece stands for itself: ``A1-A4,7`` ends with port 7.
+        bundles_only: what is in a bundle is no port of its own; only the bundle can be in a VLAN.
     """
 
     names: list[str] = []
@@ -141,6 +148,8 @@ class Interfaces(_Part):
     default_mode: Literal["access", "routed", "access_on_switches"] = "routed"
     whole: str = r"(?!)"
     silent: bool = False
+    ranges: bool = False
+    bundles_only: bool = False
 
 
 class VlanTable(_Part):
@@ -153,7 +162,11 @@ class VlanTable(_Part):
         pvid_apart: being listed as untagged does not make a VLAN the one that untagged frames enter.
         members_first: a table by VLAN holds only for ports that are on its bridge, and a bridge that keeps VLANs
             apart leaves nothing to VLAN interfaces that are laid on its ports.
+        port_vlan: the VLAN, by number or name, of an access port that is put into none.
         default_names: how a VLAN is called that has no name, made of {vid}.
+        laid_on: the ports of a bridge carry the VLANs of the interfaces that are laid on it, and no others.
+        trunks_add: a trunk's list adds VLANs to the one that untouched ports are in.
+        voice_tagged: an access port with a voice VLAN is one whose only tagged VLAN is marked as one for voice.
         save: what to save beside the configuration where it does not show them.
     """
 
@@ -162,7 +175,11 @@ class VlanTable(_Part):
     by_use: bool = False
     pvid_apart: bool = False
     members_first: bool = False
+    port_vlan: str = "1"
     default_names: str | None = None
+    laid_on: bool = False
+    trunks_add: bool = False
+    voice_tagged: bool = False
     save: str = ""
 
 
@@ -172,6 +189,8 @@ class DhcpServer(_Part):
     Attributes:
         pools: ``ranges`` are given, or a scope gives out the whole ``network`` but what is excluded.
         own: fields that a scope fills with the server's own address where it says nothing.
+        prefix_said: a scope that does not say its prefix gives out nothing, whatever addresses are in it.
+        by_interface: in the prefix of an interface, a scope is served only if the interface says so (``dhcp_server``).
         option_fields: DHCP options (RFC 2132 numbers) that the dialect uses for what is a field of a scope here.
     """
 
@@ -179,11 +198,16 @@ class DhcpServer(_Part):
     start: int | None = None
     limit: int | None = None
     own: list[Literal["gateway", "dns"]] = []
+    prefix_said: bool = False
+    by_interface: bool = False
     option_fields: dict[int, Literal["gateway", "dns", "domain"]] = {}
 
 
 class Shown(_Part):
-    """An area, or a field of one, that a capture shows only if one of these sections is in it."""
+    """An area, or a field of one, that a capture shows only if one of these sections is in it.
+
+    ``ports.unlisted`` are ports that no plan lists: they are needed where a plan has a rule for them.
+    """
 
     setting: Place
     by: Patterns
@@ -209,6 +233,7 @@ class Platform(_Part):
         interrupted: lines by which a device says that it stopped in the middle.
         scripts: what a statement looks like that sets a device up and is no configuration of one.
         ends_with: the line that a complete configuration ends with; empty where the dialect has none.
+        ends_below: lines below the last of which that line must stand, where it also stands elsewhere.
         audited: first lines that belong to an audited area; an unknown one is reported as not understood.
         ignored: first lines, with all below them, that are knowingly not audited.
         sections: which template owns what.
@@ -233,6 +258,7 @@ class Platform(_Part):
     interrupted: Patterns = []
     scripts: Patterns = []
     ends_with: str = ""
+    ends_below: str = r"(?!)"
     audited: Patterns = []
     ignored: Patterns = []
     sections: list[SectionRule]

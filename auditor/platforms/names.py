@@ -13,12 +13,17 @@ from auditor.platforms.definition import Platform
 IMPOSSIBLE = "impossible"
 """The kind of what has the number of no VLAN in its name."""
 
+_ANY = re.compile(r".*", re.DOTALL)
+_LONG = re.compile(r"[A-Za-z][A-Za-z-]*\d[\w/.:]*")
+_BARE = re.compile(r"(?:\d+/)*[A-Za-z]*\d+")
+
 
 class NameBook:
     """How a platform spells its interfaces: the long name of a short one, and what a name tells of the interface."""
 
     def __init__(self, platform: Platform) -> None:
         self._long = platform.interfaces.names
+        self._ranges = platform.interfaces.ranges
         self._whole = re.compile(platform.interfaces.whole)
         self._kinds = [(re.compile(rule.name), rule.kind) for rule in platform.interfaces.kinds]
         self._canonical: dict[str, str] = {}
@@ -64,10 +69,13 @@ class NameBook:
         """
         known = self._expanded.get(text)
         if known is None:
-            plain = not self._long or ("-" not in text and "," not in text)
-            known = [self.canonical(name) for name in ([text] if plain else expand_names(text, self._whole))]
+            form = _BARE if self._ranges else _LONG if self._long else _ANY
+            pieces = text.split(",") if self._ranges else [text]
+            plain = form is _ANY or ("-" not in text and "," not in text)
+            listed = [text] if plain else [name for piece in pieces for name in expand_names(piece, self._whole)]
+            known = [self.canonical(name) for name in listed]
             for name in known:
-                if self._long and not re.fullmatch(r"[A-Za-z][A-Za-z-]*\d[\w/.:]*", name):
+                if not (form.fullmatch(name) or self._whole.fullmatch(name)):
                     raise ValueError(f"{name!r} is no name of an interface")
                 if self.tell(name)[0] == IMPOSSIBLE:
                     raise ValueError(f"{name!r} is no name of an interface: VLANs run from 1 to 4094")

@@ -11,7 +11,7 @@ from auditor.reading.dialect import Dialect, dialect
 
 _VLANS_OF_PORTS = (
     "interface.access_vlan interface.allowed_vlans interface.tagged_vlans interface.untagged_vlan interface.vlan_tag "
-    "interface.vlan_members vlan.tagged_ports vlan.untagged_ports"
+    "interface.vlan_members interface.memberships vlan.tagged_ports vlan.untagged_ports"
 )
 _FILLED_BY = {
     "hostname": "system.hostname",
@@ -20,24 +20,25 @@ _FILLED_BY = {
     "ports.mode": _VLANS_OF_PORTS,
     "ports.untagged_vlan": _VLANS_OF_PORTS,
     "ports.tagged_vlans": _VLANS_OF_PORTS,
-    "ports.voice_vlan": "interface.voice_vlan vlan.voice",
+    "ports.voice_vlan": "interface.voice_vlan interface.phone_vlan interface.voice vlan.voice",
     "ports.description": "interface.description",
     "gateways.addresses": "interface.addresses vlan.addresses",
     "gateways.shared_addresses": "interface.shared_addresses vlan.shared_addresses interface.kind=shared",
-    "gateways.relay_to": "interface.relay_to vlan.relay_to",
-    "dhcp.pools": "dhcp_scope.ranges dhcp_scope.first dhcp_scope.start dhcp_scope.network dhcp_range.ranges",
+    "gateways.relay_to": "interface.relay_to interface.relays relay.relay_to vlan.relay_to",
+    "dhcp.pools": "dhcp_scope.ranges dhcp_scope.first dhcp_scope.start dhcp_scope.network dhcp_range.ranges "
+    "dhcp_range.first",
     "dhcp.gateway": "dhcp_scope.gateway dhcp_network.gateway dhcp.gateway",
     "dhcp.dns": "dhcp_scope.dns dhcp_network.dns dhcp.dns",
     "dhcp.domain": "dhcp_scope.domain dhcp_network.domain dhcp.domain",
     "dhcp.lease_seconds": "dhcp_scope.lease dhcp_scope.lease_days dhcp_network.lease",
     "dhcp.options": "dhcp_scope.options dhcp_network.options dhcp_option.code",
-    "dhcp.reservations": "dhcp_reservation.address dhcp_scope.host",
+    "dhcp.reservations": "dhcp_reservation.address dhcp_scope.host dhcp_scope.reserved",
     "ssids.vlan": "wifi.vlan wifi.network wifi.interface",
     "ssids.security": "wifi.security wifi_profile.security",
     "ssids.bands": "wifi.band wifi.radios radio.ssids",
     "ssids.hidden": "wifi.hidden wifi.broadcast",
     "ssids.client_isolation": "wifi.isolation wifi.forwarding interface.isolation",
-    "ssids.enabled": "wifi.disabled radio.disabled",
+    "ssids.enabled": "wifi.disabled radio.disabled wifi.interface",
     "ssids.passphrase_matches": "wifi.passphrase wifi_profile.passphrase",
     "uplinks.method": "interface.method",
     "uplinks.address": "interface.addresses",
@@ -45,7 +46,7 @@ _FILLED_BY = {
     "management.dns": "system.dns interface.dns",
     "management.syslog": "system.syslog",
     "management.snmp": "system.snmp",
-    "management.logins": "system.logins system.login_ssh system.login_telnet system.login_http system.login_https",
+    "management.logins": "interface.lets_in system.logins system.login_ssh system.login_telnet system.login_http system.login_https",
 }
 """By setting, the fields of rows that it can come from; ``dhcp.…`` stands for what platform.yaml says under dhcp."""
 

@@ -30,10 +30,12 @@ class Dialect:
         try:
             self.words = Words(platform)
             self.names = names_of(platform.name)
-            self._typing = {feature: Typing(feature, self.words) for feature in FEATURES}
+            ports = self.names.names if platform.interfaces.ranges else None
+            self._typing = {feature: Typing(feature, self.words, ports) for feature in FEATURES}
             self.rules = Rules(platform, self._owner)
             self.refusals = any_of(platform.refusals)
             self.interrupted = any_of(platform.interrupted)
+            self.ends_below = re.compile(platform.ends_below, re.IGNORECASE)
             self.ends_with = re.compile(platform.ends_with) if platform.ends_with else None
         except re.error as error:
             raise PlatformError(f"{platform.name}/platform.yaml: {error.pattern!r} is no pattern: {error}") from error

@@ -9,6 +9,7 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, Field
 
 from auditor.model.values import (
+    ALL_VLANS,
     VlanSet,
     address_range,
     allowed_vlans,
@@ -20,6 +21,8 @@ from auditor.model.values import (
     vlan_id,
 )
 
+REMOVED, TAGGED, UNTAGGED = "removed", "tagged", "untagged"
+"""What a line does with a port in some VLANs."""
 HELD_BLANK = "\ue000"
 """Stands for a blank inside a quoted word, where words are cut at blanks."""
 _NO = frozenset({"no", "false", "0", "off"})
@@ -78,12 +81,39 @@ def _vlan(value: str) -> str:
     return str(vlan_id(value)) if value.strip().isdecimal() else value.strip()
 
 
+def _vlan_or_range(value: str) -> str:
+    """Return a VLAN's name, or a number or range of numbers that VLANs can have."""
+    if re.fullmatch(r"[\d-]+", value):
+        VlanSet.parse(value)
+    return value
+
+
+def _port_names(text: str) -> list[str]:
+    """Return the ports of ``ge-0/0/1 to ge-0/0/4`` or ``ge-0/0/[1-4]``, or the one of a plain name."""
+    ends = re.fullmatch(r"(\S*?)(\d+) to (\S*?)(\d+)", text) or re.fullmatch(r"(\S*)\[(\d+)-()(\d+)\]", text)
+    if ends and ends[3] in ("", ends[1]) and int(ends[2]) <= int(ends[4]) < 256:
+        return [f"{ends[1]}{number}" for number in range(int(ends[2]), int(ends[4]) + 1)]
+    if not re.fullmatch(r"[\w/:-]+", text):
+        raise ValueError(f"{text!r} is no port and no range of ports in one row")
+    return [text]
+
+
 def _operations(value: Any) -> list[str]:
     """Return the operations on an allowed list, each of which can be carried out."""
     found = _lines(value)
     for operation in found:
         allowed_vlans([operation])
     return found
+
+
+def _membership(text: str) -> tuple[str, VlanSet]:
+    """Return what ``10,20``, ``add 10 untagged``, ``remove 1`` or ``no … 1`` does, and with which VLANs."""
+    form = r"(?:(?P<off>remove|no\b.*)|add)? *(?P<vlans>all|\d[\d,-]*)(?: (?P<how>tagged|untagged))?"
+    match = re.fullmatch(form, text)
+    if not match:
+        raise ValueError(f"{text!r} puts no port into a VLAN")
+    vlans = ALL_VLANS if match["vlans"] == "all" else VlanSet.parse(match["vlans"])
+    return REMOVED if match["off"] else match["how"] or TAGGED, vlans
 
 
 def _netmask(value: str) -> str:
@@ -104,6 +134,10 @@ Addresses = Annotated[list[str], BeforeValidator(lambda value: [_address(text) f
 Ranges = Annotated[list[Any], BeforeValidator(lambda value: [_span(text) for text in commas(value)])]
 """Address ranges as first and last number, which is quicker to reckon with."""
 VlanRef = Annotated[str, BeforeValidator(_vlan)]
+VlanRefs = Annotated[list[str], BeforeValidator(lambda value: [_vlan_or_range(text) for text in _lines(value)])]
+PortNames = Annotated[list[str], BeforeValidator(lambda value: [n for t in _lines(value) for n in _port_names(t)])]
+Memberships = Annotated[list[Any], BeforeValidator(lambda value: [_membership(text) for text in _lines(value)])]
+"""Lines that put a port into VLANs or take it out, as what they do and the VLANs."""
 AllowedVlans = Annotated[list[str], BeforeValidator(_operations)]
 Servers = Annotated[list[str], BeforeValidator(lambda value: [str(ip_address(word)) for word in words(value)])]
 """IP addresses of servers, of either version."""
@@ -112,6 +146,8 @@ Netmask = Annotated[str, BeforeValidator(_netmask)]
 Offset = Annotated[int, Field(ge=0, lt=2**24)]
 """How far into a network an address is, or how many addresses there are."""
 Seconds = Annotated[int, BeforeValidator(duration_seconds)]
+Reserved = Annotated[list[Any], BeforeValidator(lambda value: [_reserved(text) for text in _lines(value)])]
+"""Reservations: an address in front, whatever else, the MAC address at the end."""
 Ipv4 = Annotated[str, BeforeValidator(lambda value: str(IPv4Address(value)))]
 Mac = Annotated[str, BeforeValidator(mac_address)]
 
@@ -119,3 +155,8 @@ Mac = Annotated[str, BeforeValidator(mac_address)]
 def _span(text: str) -> tuple[int, int]:
     first, last = address_range(text)
     return int(first), int(last)
+
+
+def _reserved(text: str) -> tuple[str, str]:
+    address, *_, mac = text.split()
+    return str(IPv4Address(address.partition("/")[0])), mac_address(mac)

@@ -129,6 +129,8 @@ class _Reader:
                 self.section(section, text, index)
         whole = "\n".join(line for text in lines for line in text.texts)
         resolved = resolve(self.dialect, self.facts, self.headers, self.dialect.defaults_in(whole))
+        for ref in resolved.unknown:
+            lines[ref.source].mark(ref.line, Kind.NOT_UNDERSTOOD)
         return Reading(platform.name, lines, self.problem(lines, whole), resolved)
 
     def section(self, section: Section, lines: Lines, source: int) -> None:
@@ -146,7 +148,7 @@ class _Reader:
             body, numbers = f"{section.header}\n{body}", (section.number, *numbers)
         outcome = owner.template.read(body)
         lines.account(numbers, outcome.kinds)
-        head, understood = owner.head(section.head)
+        head, understood = owner.head(section.head, section.around)
         if not understood or not self.nameable(owner.template.feature, head):
             head.pop("name", None)
             lines.mark(section.number, Kind.NOT_UNDERSTOOD)
@@ -194,5 +196,10 @@ class _Reader:
         """Return whether the line that ends a configuration is there, outside of banners; it is near the end."""
         ends_with = self.dialect.ends_with
         assert ends_with is not None
-        numbers = range(len(text.texts) - 1, -1, -1)
-        return any(ends_with.fullmatch(text.texts[i]) and text.kinds[i] != Kind.LITERAL for i in numbers)
+        for i in range(len(text.texts) - 1, -1, -1):
+            if text.kinds[i] != Kind.LITERAL:
+                if ends_with.fullmatch(text.texts[i]):
+                    return True
+                if self.dialect.ends_below.match(text.texts[i]):
+                    return False
+        return False

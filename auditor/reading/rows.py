@@ -16,7 +16,7 @@ from typing import Any
 from textfsm import TextFSM, TextFSMError, TextFSMTemplateError  # type: ignore[import-untyped]
 
 from auditor.errors import PlatformError
-from auditor.reading.facts import FEATURES, converters, together
+from auditor.reading.facts import FEATURES, PORT_LISTS, converters, together
 from auditor.reading.fields import HELD_BLANK, freed
 from auditor.reading.source import Kind
 from auditor.reading.words import Words
@@ -104,11 +104,15 @@ class Template:
 
 
 class Typing:
-    """Turns the text of a feature's values into types, the dialect's words into ours."""
+    """Turns the text of a feature's values into types, the dialect's words into ours.
 
-    def __init__(self, feature: str, words: Words) -> None:
+    ``ports`` makes the names of a range or a list of ports; without it, a list is as long as it is written.
+    """
+
+    def __init__(self, feature: str, words: Words, ports: Callable[[str], list[str]] | None = None) -> None:
         self._tables = words.of_feature(feature)
         self._convert: dict[str, Callable[[Any], Any]] = converters(feature)
+        self._ports = ports
 
     def values(self, texts: dict[str, str]) -> dict[str, Any]:
         """Return the values of some fields.
@@ -130,7 +134,9 @@ class Typing:
         if name in self._tables and isinstance(text, str):
             text = self._tables[name](text)
         value = self._convert[name](text)
-        return freed(value) if HELD_BLANK in str(text) else value
+        if self._ports and name in PORT_LISTS:
+            value = [port for listed in value for port in self._ports(listed)]
+        return freed(value) if HELD_BLANK in "".join(text) else value
 
 
 _Step = tuple[tuple[tuple[str, Any, bool], ...], str]

@@ -31,11 +31,11 @@ class Owner:
         self._constants = typing.values({name: text for name, text in rule.values.items() if "{" not in text})
         self._made = {name: text for name, text in rule.values.items() if "{" in text}
 
-    def head(self, texts: dict[str, str]) -> tuple[dict[str, Any], bool]:
+    def head(self, texts: dict[str, str], around: str = "") -> tuple[dict[str, Any], bool]:
         """Return what a first line and the rule say of a section, and whether all of the line was understood."""
         values = dict(self._constants)
         understood = True
-        made = {name: pattern.format_map(texts) for name, pattern in self._made.items()}
+        made = {name: pattern.format_map({**texts, "around": around}) for name, pattern in self._made.items()}
         for name, text in {**texts, **made}.items():
             try:
                 values[name] = self._typing.value(name, text)
@@ -54,6 +54,7 @@ class Section:
         owner: who reads it; ``None`` if nobody does.
         head: text of the fields that the first line fills.
         fate: what becomes of its lines where nobody reads it.
+        around: the words of the blocks that stand around it and are not said by rules.
         body: its lines, each with its end.
         numbers: the line number of each.
     """
@@ -65,6 +66,7 @@ class Section:
     fate: Kind = Kind.UNAUDITED
     body: str = ""
     numbers: Sequence[int] = ()
+    around: str = ""
 
     def add(self, line: str, number: int) -> None:
         """Append a line that the layout has made; several may have one number."""
@@ -86,13 +88,15 @@ class Section:
         found: list[Section] = []
         body = self.body
         for owner, pattern in self.owner.nested if self.owner else ():
-            for match in pattern.finditer(body):
+            within: list[Section] = []
+            for match in reversed(list(pattern.finditer(body))):
                 number = self.numbers[0] + body.count("\n", 0, match.start())
                 count = match["body"].count("\n")
                 numbers = range(number + 1, number + 1 + count)
                 head = {name.lower(): text.strip() for name, text in match.groupdict().items() if name.isupper()}
-                found.append(Section(match["line"], number, owner, head, Kind.READ, match["body"], numbers))
+                within.append(Section(match["line"], number, owner, head, Kind.READ, match["body"], numbers))
                 body = body[: match.start("body")] + "\n" * count + body[match.end("body") :]
+            found += reversed(within)
         return found, body
 
 
@@ -116,14 +120,16 @@ class Rules:
         self._audited = any_of(platform.audited)
 
     def _nest(self, rules: list[SectionRule], make_owner: Callable[[SectionRule], Owner]) -> None:
-        """Give the owners of outer sections those of the sections within."""
+        """Give the owners of outer sections those of the sections within, which may hold more of them."""
+        every = list(self._owners)
         for rule in rules:
-            around = [owner for owner in self._owners if owner.rule.template == rule.within]
+            around = [owner for owner in every if owner.rule.template == rule.within]
             if not around:
                 raise ValueError(f"no section is read by {rule.within}, within which {rule.template} should stand")
             line = "|".join(rule.opens)
             found = rf"^(?P<indent>[ \t]+)(?P<line>{line})\n(?P<body>(?:(?P=indent)[ \t]+.*\n)+)"
             within = make_owner(rule), re.compile(found, re.MULTILINE | re.IGNORECASE)
+            every.append(within[0])
             for owner in around:
                 owner.nested.append(within)
 

@@ -11,7 +11,9 @@ from enum import IntEnum
 _ESCAPES = re.compile(r"\x1b(?:\[[0-?]*[ -/]*[@-JL-~]|\].*?(?:\x07|\x1b\\|$)|[ -/]+[0-~]|[0-Z\\^-~])")
 _ERASE = re.compile(r"\x1b\[[012]?K")
 _PAGER = re.compile(
-    r"^[ ]*(?:<?-+ ?more ?-+>?(?: or \(q\)uit)?|--+ \[q quit[^\]]*\]|press any key to continue[^\n]*)[ ]*",
+    r"^[ ]*(?:<?-+ ?more ?-+>?(?: or \(q\)uit|, next page: space, next line: enter, quit: control-c)?"
+    r"|-+\(more[^)]*\)-+"
+    r"|--+ \[q quit[^\]]*\]|press any key to continue[^\n]*|more: <space>, +quit: q[^\n<]*, one line: <return>)[ ]*",
     re.IGNORECASE,
 )
 

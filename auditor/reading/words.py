@@ -12,7 +12,7 @@ from auditor.platforms.definition import Platform
 class Words:
     """Translations of one platform: by table (``interface.mode``, ``security``, ``band``), patterns and our word.
 
-    Our word ``=`` leaves the dialect's as it is.
+    Our word ``=`` leaves the dialect's as it is, ``{}`` in it stands for the dialect's.
     """
 
     def __init__(self, platform: Platform) -> None:
@@ -45,7 +45,7 @@ class Words:
             return text
         for pattern, ours in self._tables[field]:
             if pattern.fullmatch(text):
-                return text if ours == "=" else ours
+                return text if ours == "=" else ours.replace("{}", text)
         return None
 
     def security(self, native: list[str], mode: str = "") -> str:

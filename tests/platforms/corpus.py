@@ -23,6 +23,11 @@ from auditor.platforms import catalogue
 from auditor.reading import Reading, read
 from auditor.reading.source import Source
 
+FOLDERS = {"vyos_edgeos": {"vyos": r"\d+-vyos-.*", "ubiquiti_edgerouter": r"\d+-edge-.*|\d+-natm-edge-.*"}}
+"""Folders that hold the devices of several platforms: what the names of each one's files look like."""
+_MASKED = re.compile(r"\b(xx[:.]){2}|\d\.x{1,3}\b|\bx\.x\.|\bx{5,}\b")
+"""What somebody wrote over a value before a configuration was shown to others."""
+
 
 @dataclass(frozen=True)
 class Device:
@@ -48,12 +53,13 @@ class Device:
 
 @dataclass
 class Tally:
-    """What became of the lines of one platform."""
+    """What became of the lines of one platform; ``masked``: not understood, for their values were written over."""
 
     files: int = 0
     lines: int = 0
     audited: int = 0
     not_understood: list[QuotedLine] = field(default_factory=list)
+    masked: list[QuotedLine] = field(default_factory=list)
 
     @property
     def percent(self) -> float:
@@ -67,22 +73,32 @@ class Tally:
         self.audited += reading.audited_lines
         for line in reading.quoted_not_understood():
             name = device.name if len(device.paths) == 1 else f"{device.name}/{line.file}"
-            self.not_understood.append(line.model_copy(update={"file": name}))
+            counted = self.masked if _MASKED.search(line.text) else self.not_understood
+            counted.append(line.model_copy(update={"file": name}))
 
 
 def platforms_in(folder: Path) -> tuple[list[str], list[str]]:
     """Return the platforms of a corpus: those that can be read, and those that cannot."""
-    found = sorted(path.name for path in folder.iterdir() if path.is_dir() and not path.name.startswith("."))
+    folders = (path.name for path in folder.iterdir() if path.is_dir() and not path.name.startswith("."))
+    found = sorted(name for path in folders for name in FOLDERS.get(path, (path,)))
     known = catalogue.names()
     return [name for name in found if name in known], [name for name in found if name not in known]
 
 
 def devices_in(folder: Path, platform: str) -> Iterator[Device]:
     """Yield the devices of one platform's folder, by name; none where there is no such folder."""
-    for path in sorted((folder / platform).iterdir()) if (folder / platform).is_dir() else ():
+    for path in sorted(_paths(folder, platform)):
         files = sorted(file for file in path.iterdir() if file.is_file()) if path.is_dir() else [path]
         if files and not path.name.startswith("."):
             yield Device(platform, path.name, tuple(files))
+
+
+def _paths(folder: Path, platform: str) -> Iterator[Path]:
+    if (folder / platform).is_dir():
+        yield from (folder / platform).iterdir()
+    for name, patterns in FOLDERS.items():
+        if platform in patterns and (folder / name).is_dir():
+            yield from (path for path in (folder / name).iterdir() if re.fullmatch(patterns[platform], path.name))
 
 
 def demo_devices(networks: Path, platform: str) -> Iterator[Device]:
@@ -119,8 +135,8 @@ def main(arguments: list[str] | None = None) -> int:
         total = tally(options.folder, name)
         count = len(total.not_understood)
         click.echo(f"{name:22}{total.files:7}{total.lines:8}{total.audited:9}{count:16}{total.percent:9.2f}")
-        for line in total.not_understood if options.verbose else ():
-            click.echo(f"    {line.file}:{line.line}: {line.text}")
+        for line in (*total.not_understood, *total.masked) if options.verbose else ():
+            click.echo(f"    {line.file}:{line.line}: {line.text}{'  (masked)' if line in total.masked else ''}")
     return 0
 
 

@@ -5,14 +5,17 @@ What that is stands in ``fixtures/platforms/<name>/round_trip.yaml``, a list of 
     role: access
     ports: [names]                what ports may be called
     modes: [access, trunk, …]     what they may be
-    port_settings: [off, voice, description]
-    vlans: declared | by_use      whether a VLAN is there by being declared or by being used; names: true|false
+    port_settings: [off, voice, description]    no_native: untagged frames of a trunk are in no VLAN that has a number
+    voice: marked                 a voice VLAN is a tagged one with a mark, so no trunk may look like such a port
+    voice: one                    all ports that have a voice VLAN have the same
+    vlans: declared | by_use      whether a VLAN is there by being declared or by being used; names: true|false,
+                                  or unique where VLANs are known by their names
     gateways: any | trunk | native | none    which VLANs may have a layer-3 interface
-    gateway_settings: [several, shared, relay]
-    dhcp: {pools: 1, lease_step: 60, fields: [domain, options, reservations]}
+    gateway_settings: [several, shared, relay]    same_relay: all that relay do so to the same servers
+    dhcp: {pools: 1, lease_step: 60, fields: [domain, options, reservations]}    one_domain: the same for all scopes
     ssids: {securities: [...], bands: [...], settings: [hidden, isolation, off, one_a_vlan]}
     uplinks: [dhcp, pppoe, static]
-    management: [ntp, dns, syslog, snmp, ssh, telnet, http, https]
+    management: [ntp, dns, syslog, snmp, ssh, telnet, http, https]    one_syslog, two_dns: no more of them
 """
 
 from __future__ import annotations
@@ -51,6 +54,10 @@ def profiles() -> list[Any]:
     return found
 
 
+def _some_of(names: list[str]) -> st.SearchStrategy[tuple[str, ...]]:
+    return st.sets(st.sampled_from(names), min_size=1).map(lambda found: tuple(sorted(found)))
+
+
 @st.composite
 def states(draw: st.DrawFn, profile: Profile) -> DeviceState:
     """Draw a state that a profile can carry."""
@@ -65,11 +72,14 @@ def states(draw: st.DrawFn, profile: Profile) -> DeviceState:
         if port.mode == "routed" and port.enabled and profile.get("uplinks")
     }
     if profile["vlans"] == "by_use":
+        used |= set(gateways)
         names = {
             vid: Vlan() for vid in sorted(used | {ssid.vlan for ssid in ssids.values() if isinstance(ssid.vlan, int)})
         }
     else:
         names = {vid: Vlan(name=draw(_WORD) if profile.get("names") else None) for vid in vids}
+        if profile.get("names") == "unique":
+            names = {vid: Vlan(name=f"{vlan.name}-{vid}") for vid, vlan in names.items()}
     return DeviceState(
         hostname=draw(_WORD),
         vlans=names,
@@ -93,7 +103,30 @@ def _ports(draw: st.DrawFn, profile: Profile, vids: list[int]) -> dict[str, Port
             mode = "routed"
         ports[name] = _port(draw, profile, mode, mine)
         free = [vid for vid in free if vid not in ports[name].tagged_vlans and vid != ports[name].untagged_vlan]
+    match profile.get("voice"):
+        case "marked":
+            return _told_apart(ports)
+        case "one":
+            return _of_one_voice(ports)
     return ports
+
+
+def _of_one_voice(ports: dict[str, Port]) -> dict[str, Port]:
+    """Return the ports with no voice VLAN but that of the first that has one."""
+    one = next((port.voice_vlan for port in ports.values() if port.voice_vlan), None)
+    return {
+        name: port if port.voice_vlan == one else port.model_copy(update={"voice_vlan": None})
+        for name, port in ports.items()
+    }
+
+
+def _told_apart(ports: dict[str, Port]) -> dict[str, Port]:
+    """Return the ports without voice VLANs that are all that some trunk carries beside its untagged one."""
+    taken = {min(port.tagged_vlans) for port in ports.values() if port.untagged_vlan and len(port.tagged_vlans) == 1}
+    return {
+        name: port.model_copy(update={"voice_vlan": None}) if port.voice_vlan in taken else port
+        for name, port in ports.items()
+    }
 
 
 def _port(draw: st.DrawFn, profile: Profile, mode: str, vids: list[int]) -> Port:
@@ -103,7 +136,7 @@ def _port(draw: st.DrawFn, profile: Profile, mode: str, vids: list[int]) -> Port
     if mode in ("access", "dynamic"):
         untagged = draw(st.sampled_from(vids))
     elif mode == "trunk":
-        untagged = draw(st.none() | st.sampled_from(vids))
+        untagged = draw(st.none() | st.sampled_from(vids)) if "no_native" not in settings else None
         others = [vid for vid in vids if vid != untagged]
         tagged = VlanSet(draw(st.sets(st.sampled_from(others), min_size=1))) if others else NO_VLANS
         if not tagged:
@@ -137,14 +170,16 @@ def _gateways(draw: st.DrawFn, profile: Profile, vids: list[int], ports: dict[st
             allowed = []
     chosen = draw(st.sets(st.sampled_from(allowed))) if allowed else set()
     found = {}
+    same = draw(_SERVERS) if "same_relay" in settings else ()
     for vid in sorted(chosen):
         base = _net(vid)[0]
         count = draw(st.integers(1, 2)) if "several" in settings else 1
         shared = draw(st.booleans()) if "shared" in settings else False
+        relay = draw(_SERVERS) if "relay" in settings else draw(st.sampled_from([(), same]))
         found[vid] = Gateway(
             addresses=tuple(sorted(f"{base + 1 + i}/24" for i in range(count))),
             shared_addresses=(str(base + 254),) if shared else (),
-            relay_to=draw(_SERVERS) if "relay" in settings else (),
+            relay_to=relay,
         )
     return found
 
@@ -152,6 +187,7 @@ def _gateways(draw: st.DrawFn, profile: Profile, vids: list[int], ports: dict[st
 def _dhcp(draw: st.DrawFn, profile: Profile, gateways: dict[int, Gateway]) -> dict[str, DhcpScope]:
     limits = profile["dhcp"]
     fields = limits.get("fields", ())
+    one = draw(_WORD) + ".example" if "one_domain" in fields else None
     scopes = {}
     for vid in gateways:
         if not draw(st.booleans()):
@@ -167,7 +203,7 @@ def _dhcp(draw: st.DrawFn, profile: Profile, gateways: dict[int, Gateway]) -> di
             pools=tuple(f"{base + a}-{base + b}" for a, b in pools),
             gateway=str(base + draw(st.integers(1, 3))),
             dns=draw(_SERVERS.filter(bool)),
-            domain=draw(_WORD) + ".example" if "domain" in fields else None,
+            domain=(one if "one_domain" in fields else draw(_WORD) + ".example") if "domain" in fields else None,
             lease_seconds=limits["lease_step"] * draw(st.integers(1, 5000)),
             options=options,
             reservations=dict(sorted(reserved.items())) if "reservations" in fields else {},
@@ -187,7 +223,7 @@ def _ssids(draw: st.DrawFn, profile: Profile, vids: list[int]) -> dict[str, Ssid
         found[name] = Ssid(
             vlan=draw(st.sampled_from(free)),
             security=draw(st.sampled_from(limits["securities"])),
-            bands=tuple(sorted(draw(st.sets(st.sampled_from(limits["bands"]), min_size=1)))),
+            bands=draw(_some_of(limits["bands"])) if "bands" in limits else None,
             hidden=draw(st.booleans()) if "hidden" in settings else False,
             client_isolation=draw(st.booleans()) if "isolation" in settings else False,
             enabled=on,
@@ -205,8 +241,8 @@ def _uplink(draw: st.DrawFn, profile: Profile) -> Uplink:
 def _management(draw: st.DrawFn, known: list[str]) -> Management:
     ways = [way for way in ("ssh", "telnet", "http", "https") if way in known]
     return Management(
-        ntp=draw(_SERVERS) if "ntp" in known else (),
-        dns=draw(_SERVERS) if "dns" in known else (),
+        ntp=draw(_SERVERS)[: 2 if "two_ntp" in known else 3] if "ntp" in known else (),
+        dns=draw(_SERVERS)[: 2 if "two_dns" in known else 3] if "dns" in known else (),
         syslog=draw(_SERVERS)[: 1 if "one_syslog" in known else 3] if "syslog" in known else (),
         snmp=draw(st.booleans()) if "snmp" in known else False,
         logins=tuple(sorted(draw(st.sets(st.sampled_from(ways))))) if ways else (),

@@ -18,6 +18,7 @@ WORDS = {
     "description": "ports.description",
     "shared": "gateways.shared_addresses",
     "relay": "gateways.relay_to",
+    "same_relay": "gateways.relay_to",
     "domain": "dhcp.domain",
     "options": "dhcp.options",
     "reservations": "dhcp.reservations",
@@ -45,7 +46,8 @@ def claimed(profile: Profile) -> set[str]:
     found |= {"vlans.name"} if profile.get("names") else set()
     found |= {"gateways.addresses"} if profile["gateways"] != "none" else set()
     found |= {"dhcp.pools", "dhcp.gateway", "dhcp.dns", "dhcp.lease_seconds"} if "dhcp" in profile else set()
-    found |= {"ssids.vlan", "ssids.security", "ssids.bands"} if ssids else set()
+    found |= {"ssids.vlan", "ssids.security"} if ssids else set()
+    found |= {"ssids.bands"} if "bands" in ssids else set()
     return found | ({"uplinks.method"} if profile.get("uplinks") else set())
 
 

@@ -20,10 +20,14 @@ DEVICES = [device for platform in KNOWN for device in corpus.devices_in(CORPUS, 
 MOST_PERCENT = 1.0
 SCRIPT_LINES = {
     "cisco_ios": r"(en|enable|conf(ig|igure)?( t| term| terminal)?|do .*|wr|(wr|write) mem(ory)?|copy run.* start.*) *",
+    "fortinet": r"\s*(execute|diagnose|delete|purge|rename|clone|append)\b.*",
+    "hp_procurve": r"conf(ig|igure)?( t| term| terminal)?|wr(ite)?( mem(ory)?)?|no vlan \d+",
+    "vyos": r"""#!.*|conf(igure)?|commit|save|exit|delete .*|set .*"\$\{?\w+\}?" *""",
+    "juniper_junos": r"(configure|edit|delete|rollback|commit|load|exit|quit|top|up)( [^;{}]*)?",
     "mikrotik_routeros": r"\s*(:(local|global|foreach|for|if|delay|put|log|do|while|set)\b|\}).*",
 }
 """What is typed or run on a device and never stands in a configuration of it (common practice, no source)."""
-LAST_LINES = {"cisco_ios": r"end *"}
+LAST_LINES = {"arista_eos": r"end *", "cisco_ios": r"end *", "cisco_s300": r"exit *", "tplink_jetstream": r"end *"}
 """What a whole configuration ends with (common practice, no source)."""
 
 
@@ -169,6 +173,12 @@ def test_damage_is_read_without_an_error(device, damage):
         ("cisco_ios", "sw1.cfg", "ip dhcp pool SHOP\n network 300.1.1.0 255.255.255.0\nend\n", 2),
         ("cisco_ios", "sw1.cfg", "ip dhcp pool SHOP\n network 10.0.0.0 255.0.255.0\nend\n", 2),
         ("cisco_ios", "ap1.cfg", "dot11 ssid Mill Guest\n vlan 5000\nend\n", 2),
+        ("cisco_s300", "sw1.cfg", "interface gi1\n switchport general allowed vlan add 5000\n!\nexit\n", 2),
+        ("cisco_s300", "sw1.cfg", "vlan database\nvlan 10,4095\nexit\ninterface gi1\n!\nexit\n", 2),
+        ("tplink_jetstream", "sw1.cfg", "interface gigabitEthernet 1/0/1\n  switchport pvid 4095\n#\nend\n", 2),
+        ("hp_procurve", "sw1.cfg", "vlan 10\n   untagged 9-5\n   exit\n", 2),
+        ("hp_procurve", "sw1.cfg", "vlan 4095\n   untagged 5-9\n   exit\n", 1),
+        ("hp_procurve", "sw1.cfg", "vlan 10\n   ip address 10.0.0.1 255.0.255.0\n   exit\n", 2),
         ("openwrt", "network", "config interface 'lan'\n option ipaddr '10.0.0.1'\n option netmask '255.0.255.0'\n", 3),
         (
             "openwrt",
@@ -182,6 +192,10 @@ def test_damage_is_read_without_an_error(device, damage):
             "config bridge-vlan\n option device 'br-lan'\n option vlan '5000'\n list ports 'lan1'\n",
             3,
         ),
+        ("juniper_junos", "sw1.cfg", "set vlans staff vlan-id 4095\n", 1),
+        ("juniper_junos", "sw1.cfg", "set interfaces irb unit 1 family inet address 10.0.0.1/33\n", 1),
+        ("juniper_junos", "sw1.cfg", "set interfaces ge-0/0/1 unit 5 vlan-id 5000\n", 1),
+        ("juniper_junos", "sw1.cfg", "system {\n    services {\n        dhcp {\n            pool 10.0.0/24;\n", 4),
         ("mikrotik_routeros", "gw1.rsc", "/ip dhcp-server network\nadd address=999999 gateway=10.0.0.1\n", 2),
         ("mikrotik_routeros", "gw1.rsc", "/interface bridge port\nadd bridge=b interface=ether2 pvid=5000\n", 2),
         ("mikrotik_routeros", "gw1.rsc", "/interface vlan\nadd interface=ether2 name=v vlan-id=5000\n", 2),

@@ -150,10 +150,12 @@ def test_next_to_nothing_is_no_configuration(platform: str, data: bytes):
 
 @pytest.mark.parametrize("platform", PLATFORMS)
 def test_another_platforms_capture_never_looks_complete_and_settled(platform: str):
+    like = {platform, catalogue.get(platform).like} | {n for n in PLATFORMS if catalogue.get(n).like == platform}
     for folder in cases():
         if folder.parent.name != platform:
             reading = read(platform, sources(folder))
             check(reading)
+        if folder.parent.name not in like:
             assert reading.problem or reading.count([Kind.NOT_UNDERSTOOD]) or not reading.count([Kind.READ])
 
 

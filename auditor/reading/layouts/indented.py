@@ -34,7 +34,23 @@ def _token(comment: tuple[str, ...]) -> re.Pattern[str]:
 
 def cut(lines: Lines, platform: Platform, rules: Rules) -> list[Section]:
     """Cut a text into sections and account for every line that is in none."""
+    if platform.layout.runs_away:
+        _come_back(lines, any_of(platform.layout.runs_away), rules)
     return _Cutter(lines, platform, rules).run()
+
+
+def _come_back(lines: Lines, runs_away: re.Pattern[str], rules: Rules) -> None:
+    """Take the indentation off lines that a device indents too deep, from the first that opens a section onwards."""
+    within, depth = False, 0
+    for index, line in enumerate(lines.texts):
+        text = line.lstrip()
+        indent = len(line) - len(text)
+        if text and not indent:
+            within, depth = runs_away.fullmatch(line) is not None, 0
+        elif within and not depth and rules.owns(text):
+            depth = indent
+        if depth:
+            lines.texts[index] = line[min(indent, depth) :]
 
 
 def preparation(platform: Platform, rule: SectionRule) -> Preparation:

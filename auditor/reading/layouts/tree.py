@@ -35,21 +35,29 @@ class _Grouping:
     switched_off: list[Statement]
     sections: list[Section] = field(default_factory=list)
     _by_path: dict[Path, Section | None] = field(default_factory=dict)
+    _around: set[Path] = field(default_factory=set)
 
     def run(self, statements: list[Statement], blocks: list[Block]) -> list[Section]:
         outer = any_of(self.platform.layout.outer)
         fates: list[tuple[int, Kind]] = []
         for statement in statements:
-            words = _inside(statement.words, outer)
-            section, used = self._owner(words, statement)
+            start = _inside(statement.words, outer)
+            words = statement.words[start:]
+            section, used = self._owner(words, start, statement)
             if section is None:
                 section = self.rules.open(" ".join(words), statement.number)
                 self.sections.append(section)
             fate = section.fate
+            if section.owner and not self._off(statement):
+                self._imply(words, start, used, statement)
             if self._off(statement):
                 fate = Kind.IGNORED if fate == Kind.READ else fate
             elif section.owner and used < len(words):
-                section.add(" ".join(words[used:]), statement.number)
+                if words[used] in section.owner.rule.lists:
+                    for word in words[used + 1 :]:
+                        section.add(f"{words[used]} {word}", statement.number)
+                else:
+                    section.add(" ".join(words[used:]), statement.number)
             fates += [(number, fate) for number in statement.numbers]
             block = statement.block
             while block and block.fate < min(fate, Kind.READ):
@@ -64,33 +72,50 @@ class _Grouping:
             self.lines.mark(number, fate)
         return self.sections
 
-    def _owner(self, words: Path, statement: Statement) -> tuple[Section | None, int]:
-        """Return the section of the longest beginning of a statement that a rule owns, and how many words that is."""
+    def _owner(self, words: Path, start: int, statement: Statement) -> tuple[Section | None, int]:
+        """Return the section of the longest beginning of a statement that a rule owns, and how many words that is.
+
+        ``start``: how many words stand around it; what is called the same in two of such blocks is not the same.
+        """
         off = self._off(statement)
         for used in range(len(words), 0, -1):
-            path = words[:used]
+            path = statement.words[: start + used]
             known = self._by_path.get(path)
             if known is None and path not in self._by_path:
-                header = " ".join(path)
+                header = " ".join(words[:used])
                 if self.rules.owns(header):
                     if off:
                         return self.rules.open(header, 0), used
-                    known = self.rules.open(header, _opened_at(statement, len(statement.words) - len(words) + used))
+                    known = self.rules.open(header, _opened_at(statement, start + used))
+                    known.around = " ".join(statement.words[:start])
                     self.sections.append(known)
                 self._by_path[path] = known
             if known is not None:
                 return known, used
         return None, 0
 
+    def _imply(self, words: Path, start: int, used: int, statement: Statement) -> None:
+        """Open the sections around one that are there though no line may be their own."""
+        for count in range(used - 1, 0, -1):
+            path = statement.words[: start + count]
+            if path in self._around:
+                return
+            self._around.add(path)
+            if self._by_path.get(path) is None:
+                section = self.rules.open(" ".join(words[:count]), _opened_at(statement, start + count))
+                if section.owner and section.owner.rule.implied:
+                    self.sections.append(section)
+                    self._by_path[path] = section
+
     def _off(self, statement: Statement) -> bool:
         """Return whether a statement, or what it stands in, is switched off as if it were not there."""
         return statement.off or any(statement.words[: len(s.words)] == s.words for s in self.switched_off)
 
 
-def _inside(words: Path, outer: re.Pattern[str]) -> Path:
-    """Return the words of a statement without those of the blocks around everything."""
+def _inside(words: Path, outer: re.Pattern[str]) -> int:
+    """Return how many words of a statement are those of the blocks around everything."""
     match = outer.match(" ".join(words) + " ")
-    return words[match[0].count(" ") :] if match and match[0] else words
+    return match[0].count(" ") if match else 0
 
 
 def _opened_at(statement: Statement, used: int) -> int:

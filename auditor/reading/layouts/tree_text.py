@@ -17,7 +17,7 @@ _TOKEN = re.compile(
     r"""
     (?P<comment>/\*.*?(?:\*/|$)|\#\#.*$)
     | "(?P<double>(?:[^"\\]|\\.)*)"(?P<after>;?)(?=\s|$)
-    | '(?P<single>[^']*)'(?P<after_single>;?)(?=\s|$)
+    | '(?P<single>(?:[^']|'\\'')*)'(?P<after_single>;?)(?=\s|$)
     | (?P<bare>\S+)
     """,
     re.VERBOSE,
@@ -83,14 +83,15 @@ class Parser(ABC):
             text = texts[self.number - 1].strip()
             if not text:
                 self.lines.mark(self.number, Kind.BLANK)
+            elif not self.in_comment and self.script.match(text):
+                self.lines.refuse_script([self.number])
             elif self.in_comment or text.startswith((*self.comment, "/*")):
                 self.lines.mark(self.number, Kind.COMMENT)
                 self.in_comment = (self.in_comment or text.startswith("/*")) and "*/" not in text
             elif self.noise.match(text):
                 self.lines.mark(self.number, Kind.NOISE)
-            elif self.script.match(text):
-                self.lines.refuse_script([self.number])
             else:
+                self.lines.mark(self.number, Kind.UNAUDITED)
                 self.line(text)
         if self.current or self.in_comment:
             opened = f" that begins in line {self.current.numbers[0]}" if self.current else ""
@@ -137,6 +138,12 @@ class Parser(ABC):
         self.statements.append(Statement(path, first, block, off or bool(block and block.off), numbers or []))
 
 
+class _Sign(str):
+    """A sign that stands there without quotes: it makes blocks, lists and ends of statements."""
+
+    __slots__ = ()
+
+
 class Braces(Parser):
     """Blocks in braces, one statement a line or ``;`` behind it, lists in brackets; or ``set`` and the whole path."""
 
@@ -148,14 +155,15 @@ class Braces(Parser):
             return
         words = []
         for word in self._words(text):
-            if word == "{":
+            sign = word if isinstance(word, _Sign) else ""
+            if sign == "{":
                 self.open(words, off=self._inactive(words))
                 words = []
-            elif word == "}":
+            elif sign == "}":
                 self._end(words)
                 words = []
                 self.close()
-            elif word == ";":
+            elif sign == ";":
                 self._end(words)
                 words = []
             else:
@@ -177,16 +185,18 @@ class Braces(Parser):
             elif match["double"] is not None:
                 word = re.sub(r"\\(.)", r"\1", match["double"])
             else:
-                word = match["single"]
-            if word or match["bare"] is None:
+                word = match["single"].replace("'\\''", "'")
+            if match["bare"] is not None and word in ("{", "}", "[", "]"):
+                found.append(_Sign(word))
+            elif word or match["bare"] is None:
                 found.append(held(word) if word else '""')
             if ended:
-                found.append(";")
+                found.append(_Sign(";"))
         return found
 
     def _whole(self, verb: str, words: list[str]) -> None:
         """Take a statement that stands there with all its words."""
-        words = [word for word in words if word != ";"]
+        words = [word for word in words if not (word == ";" and isinstance(word, _Sign))]
         if verb == "set":
             self._end(words)
         else:
@@ -203,8 +213,9 @@ class Braces(Parser):
     def _end(self, words: list[str]) -> None:
         """Take a statement; each word of a list in brackets makes one of its own."""
         off = self._inactive(words)
-        if "[" in words and words[-1] == "]":
-            start = words.index("[")
+        signs = [index for index, word in enumerate(words) if isinstance(word, _Sign)]
+        if len(signs) > 1 and words[signs[0]] == "[" and words[-1] == "]":
+            start = signs[0]
             for word in words[start + 1 : -1]:
                 self.statement([*words[:start], word], off=off)
         elif words:
@@ -215,6 +226,7 @@ class Worded(Parser):
     """Blocks between ``config`` and ``end``, entries of a table between ``edit`` and ``next``, ``set`` statements."""
 
     _STATEMENT = re.compile(r"\s*(?:(?:set|unset|config|edit)\s+\S|next\s*$|end\s*$)")
+    _OPENS_QUOTE = re.compile(r"\s*(?:set|config|edit)\s(?:.*\s)?\"[^\"]*$")
 
     def line(self, text: str) -> None:
         """Take a line by its first word."""
@@ -231,15 +243,22 @@ class Worded(Parser):
             case "edit" if words and self.current and not self.current.entry:
                 self.current.had_entries = True
                 self.open(words, entry=True)
-            case "next" if not words and self.current and self.current.entry:
+            case "edit" if words and self.current and self.current.parent:
+                self.problem(f"line {self.number} opens an entry where another was not closed")
+                self.close()
+                self.open(words, entry=True)
+            case "next" if not words and self.current and self.current.parent:
+                if not self.current.entry:
+                    self.problem(f"line {self.number} closes an entry in which a block was not closed")
+                    self.close()
                 self.close()
             case "end" if not words:
                 if self.current and self.current.entry:
                     self.close()
                 self.close()
-            case "set" if words and self.current:
+            case "set" if words and self.current and (self.current.entry or not self.current.had_entries):
                 self.statement(words, numbers)
-            case "set" | "unset" | "edit" | "next" if self.current is None or verb in ("edit", "next"):
+            case "set" | "edit" | "next" | "unset" if verb != "unset" or self.current is None:
                 self.problem(f"line {numbers[0]} stands outside of the block that it belongs in")
                 self.lines.mark(numbers[0], Kind.NOT_UNDERSTOOD)
             case _:
@@ -251,7 +270,7 @@ class Worded(Parser):
         """Return a line with those that a quoted value goes on in; alone where its quote is never closed."""
         for following, line in enumerate(self.lines.texts[self.number :], self.number + 1):
             if quotes := len(_QUOTE.findall(line)):
-                if quotes % 2 == 0 and self._STATEMENT.match(line):
+                if self._STATEMENT.match(line) and (quotes % 2 == 0 or self._OPENS_QUOTE.match(line)):
                     break
                 if quotes % 2:
                     numbers += range(self.number + 1, following + 1)

@@ -8,11 +8,12 @@ from auditor.model.state import DeviceState, Setting, Vlan
 from auditor.platforms.definition import Platform
 from auditor.reading.dialect import Dialect
 from auditor.reading.resolve.dhcp import Dhcp
-from auditor.reading.resolve.facts import Defaults, Evidence, Facts, Remark
+from auditor.reading.resolve.facts import Defaults, Evidence, Facts, Ref, Remark
 from auditor.reading.resolve.interfaces import Interfaces
 from auditor.reading.resolve.layer2 import Layer2
 from auditor.reading.resolve.layer3 import Layer3
 from auditor.reading.resolve.ports import Ports
+from auditor.reading.resolve.relays import relay
 from auditor.reading.resolve.system import System
 from auditor.reading.resolve.wifi import Passphrase, Wifi
 from auditor.reading.resolve.wifi_rows import WifiRows
@@ -29,6 +30,7 @@ class Resolved:
         born_as: names that ports were born with, and their names now.
         passphrases: by Wi-Fi name, what is stored; secret.
         remarks: what was read and is no setting.
+        unknown: lines that say something which nothing here gives a meaning, as the name of a VLAN that is not there.
     """
 
     state: DeviceState
@@ -37,6 +39,7 @@ class Resolved:
     born_as: dict[str, str]
     passphrases: dict[str, list[Passphrase]]
     remarks: list[Remark]
+    unknown: list[Ref]
 
 
 def resolve(dialect: Dialect, facts: Facts, headers: list[str], defaults: Defaults) -> Resolved:
@@ -52,22 +55,24 @@ def resolve(dialect: Dialect, facts: Facts, headers: list[str], defaults: Defaul
     evidence = Evidence()
     system = System(facts.get("system", []), defaults["system"])
     interfaces = Interfaces(dialect.names, facts, defaults["interface"])
+    interfaces.relay(facts.get("system", []))
     wifi_rows = WifiRows(facts, defaults)
+    relay(interfaces, facts.get("relay", []))
     layer2 = Layer2(platform, interfaces, facts, wifi_rows.tagging())
     layer3 = Layer3(interfaces, layer2)
-    ports = Ports(platform, interfaces, layer2, system.flag("native_tagged"))
-    dhcp = Dhcp(platform, facts, layer3, defaults["dhcp_scope"])
+    ports = Ports(platform, interfaces, layer2, system)
+    dhcp = Dhcp(platform, facts, layer3, defaults["dhcp_scope"], system.values)
     wifi = Wifi(dialect, wifi_rows, interfaces, layer2)
     evidence.note("hostname", "", system, {"": ("hostname",)})
     state = DeviceState(
         hostname=system.hostname,
         vlans=_vlans(platform, layer2, interfaces, evidence),
         ports=ports.build(evidence),
-        gateways=layer3.gateways(evidence),
+        gateways=layer3.gateways(evidence, system.unused()),
         dhcp=dhcp.build(evidence, system.flag("dhcp_service", True)),
         ssids=wifi.build(evidence),
         uplinks=layer3.uplinks(evidence),
-        management=system.management(evidence, interfaces.all()),
+        management=system.management(evidence, interfaces.all(), layer3.up),
     )
     return Resolved(
         state=state,
@@ -76,6 +81,7 @@ def resolve(dialect: Dialect, facts: Facts, headers: list[str], defaults: Defaul
         born_as={i.get("alias"): i.name for i in interfaces.devices.values() if i.get("alias")},
         passphrases=wifi.passphrases,
         remarks=dhcp.remarks,
+        unknown=[*layer2.names.unknown(), *ports.unknown()],
     )
 
 
@@ -87,14 +93,24 @@ def _vlans(platform: Platform, layer2: Layer2, interfaces: Interfaces, evidence:
         found[vid] = Vlan(name=declared.name or (default.format(vid=vid) if default else None))
         evidence.note("vlans", vid, declared.fact, {"": ("vlan_ids", "index")})
         evidence.note("vlans", vid, declared.named_by, {"name": ("name",)})
+    for interface in interfaces.devices.values():
+        vid = int(interface.values.get("vid") or 0)
+        if vid in found and interface.get("vlan_name"):
+            found[vid] = Vlan(name=interface.get("vlan_name"))
+            evidence.note("vlans", vid, interface, {"name": ("vlan_name",)})
     uses = ("vlan_tag", "untagged_vlan") if platform.vlans.by_use else ("vlan_tag",)
     for interface in interfaces.devices.values():
         for name in uses:
             vid = int(interface.values.get(name) or 0)
-            meant = name == "vlan_tag" or interface.get("admits") != "tagged"
+            meant = name == "vlan_tag" or (interface.get("admits") != "tagged" and layer2.counts(interface))
             if vid and vid not in found and meant:
                 found[vid] = Vlan()
                 evidence.note("vlans", vid, interface, {"": (name,)})
+    for vid, ports in layer2.passing().items() if platform.vlans.by_use else ():
+        if vid not in found:
+            found[vid] = Vlan()
+            for port in ports:
+                evidence.note("vlans", vid, port, {"": ("tagged_vlans",)})
     return found
 
 

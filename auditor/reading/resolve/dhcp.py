@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from ipaddress import IPv4Address, IPv4Network
+from ipaddress import IPv4Address, IPv4Interface, IPv4Network
+from types import MappingProxyType
 from typing import Any
 
 from auditor.model.state import DhcpScope
@@ -19,10 +21,10 @@ Range = tuple[int, int]
 _LEASE = ("lease", "lease_days", "lease_hours", "lease_minutes")
 _TOLD = {
     "gateway": ("gateway",),
-    "dns": ("dns",),
+    "dns": ("dns", "dns_of"),
     "domain": ("domain",),
     "lease_seconds": _LEASE,
-    "options": ("options", "ntp", "wins"),
+    "options": ("options", "ntp", "ntp_of", "wins"),
 }
 """By setting, the values of a row that tell it."""
 
@@ -40,25 +42,40 @@ class _Scope:
 
 
 class Dhcp:
-    """Builds the ``dhcp`` area."""
+    """Builds the ``dhcp`` area. ``device``: the servers that the device itself uses, by what they serve."""
 
-    def __init__(self, platform: Platform, facts: Facts, layer3: Layer3, defaults: list[Default]) -> None:
+    def __init__(
+        self,
+        platform: Platform,
+        facts: Facts,
+        layer3: Layer3,
+        defaults: list[Default],
+        device: Mapping[str, list[str]] = MappingProxyType({}),
+    ) -> None:
         self._server = platform.dhcp
+        self._device = device
         self._layer3 = layer3
         self._facts = facts
+        of_all = [fact for fact in self._active("dhcp_network") if not fact.get("network")]
+        unsaid = {name for default in defaults for name in default.fields if not any(name in f.values for f in of_all)}
         for fact in facts.get("dhcp_scope", ()):
-            apply_defaults(defaults, "", fact.values)
+            apply_defaults(defaults, "", fact.values, only=unsaid)
         self._named_ranges: dict[str, list[Fact]] = {}
         for fact in self._active("dhcp_range"):
             self._named_ranges.setdefault(fact.get("name", ""), []).append(fact)
         self._named_options = {fact.get("name"): fact for fact in self._active("dhcp_option")}
-        self._holes = [(hole, f) for f in self._active("dhcp_exclusion") for hole in f.get("ranges", ())]
+        self._options_of_scopes: dict[str, list[Fact]] = {}
+        for fact in self._active("dhcp_option"):
+            if fact.get("scope_name"):
+                self._options_of_scopes.setdefault(fact.get("scope_name"), []).append(fact)
+        self._holes = [(hole, f) for f in self._active("dhcp_exclusion") for hole in _ranges(f)]
         self._scopes: dict[str, _Scope] = {}
+        self._groups: list[Fact] = []
         self.remarks: list[Remark] = []
 
     def build(self, evidence: Evidence, serving: bool) -> dict[str, DhcpScope]:
         """Return the scopes that are served; none where the whole service is off."""
-        scopes = self._active("dhcp_scope")
+        scopes = self._grouped()
         for fact in scopes:
             if not fact.get("host"):
                 self._serve(fact)
@@ -71,11 +88,24 @@ class Dhcp:
                     scope.parts.append(fact)
         for fact in scopes:
             if fact.get("host"):
-                self._reserve(fact, fact.get("host"))
+                self._reserve(fact, fact.get("host"), fact.get("mac"))
+            for address, mac in fact.get("reserved", ()):
+                self._reserve(fact, address, mac)
         for fact in self._active("dhcp_reservation"):
-            self._reserve(fact, fact.get("address"))
+            self._reserve(fact, fact.get("address"), fact.get("mac"))
         evidence.ask("dhcp", self._sources)
         return {key: self._finish(scope) for key, scope in self._scopes.items()} if serving else {}
+
+    def _grouped(self) -> list[Fact]:
+        """Return the scopes that are on, but for those of a group that is off; what groups say is kept for them."""
+        rows = [fact for fact in self._facts.get("dhcp_scope", ()) if not fact.get("inactive")]
+        self._groups = [fact for fact in rows if fact.get("group") and not fact.get("network")]
+        off = {fact.get("group") for fact in self._groups if fact.get("disabled")}
+        return [
+            fact
+            for fact in self._active("dhcp_scope")
+            if not fact.get("group") or (fact.get("network") and fact.get("group") not in off)
+        ]
 
     def _active(self, feature: str) -> list[Fact]:
         return [f for f in self._facts.get(feature, ()) if not (f.get("inactive") or f.get("disabled"))]
@@ -87,11 +117,19 @@ class Dhcp:
             self._remark(fact, "a DHCP scope on an interface that is off: it is served nowhere")
             return
         own = self._layer3.prefix_of(name) if name else None
+        if own and fact.get("netmask"):
+            own = IPv4Interface(f"{own.ip}/{fact.get('netmask')}")
         net = network(fact.get("network")) if fact.get("network") else own.network if own else None
+        net = net or (None if name or self._server.prefix_said else self._net_around(fact))
         if net is None:
             self._remark(fact, "a DHCP scope whose prefix nothing here tells: it is served nowhere")
             return
+        everywhere = not self._server.by_interface or fact.get("everywhere")
+        if not everywhere and not self._layer3.serves_dhcp(net):
+            self._remark(fact, "a DHCP scope whose interface does not serve DHCP")
+            return
         scope = self._scopes.setdefault(network_key(net), _Scope(net, own.ip if own else None, fact))
+        scope.parts += [f for f in self._groups if fact.get("group") and f.get("group") == fact.get("group")]
         scope.parts.append(fact)
         itself = fact.get("ranges") is not None or (fact.get("start") is None and _ranges(fact))
         given = [fact] if itself else self._chained(fact.get("pool_name"))
@@ -106,10 +144,19 @@ class Dhcp:
                 scope.ranges.append(counted)
             else:
                 self._remark(fact, f"a DHCP scope that begins outside of {net}: it gives out nothing")
-        elif self._server.pools == "network" and not fact.get("pool_name"):
+        elif self._server.pools == "network":
             first, last = host_range(net)
             scope.ranges.append((int(first), int(last)))
             scope.ranges_from.append((fact, ("network",)))
+
+    def _net_around(self, fact: Fact) -> IPv4Network | None:
+        """Return the prefix that the addresses of a scope are in: by its mask, or that of an interface's address."""
+        kept = [int(IPv4Address(address)) for address, _ in fact.get("reserved", ())]
+        told = [int(IPv4Address(address)) for address in fact.get("gateway", ()) if ":" not in address]
+        found = [first for first, _ in _ranges(fact)] + kept + told
+        if found and fact.get("netmask"):
+            return IPv4Network(f"{IPv4Address(found[0])}/{fact.get('netmask')}", strict=False)
+        return self._layer3.net_of(IPv4Address(found[0])) if found else None
 
     def _chained(self, name: str) -> list[Fact]:
         """Return a named set of ranges and those that are used up after it."""
@@ -119,8 +166,7 @@ class Dhcp:
             name = parts[-1].get("next_name")
         return found
 
-    def _reserve(self, fact: Fact, address: str | None) -> None:
-        mac = fact.get("mac")
+    def _reserve(self, fact: Fact, address: str | None, mac: str | None) -> None:
         if not address or not mac:
             self._remark(fact, "a DHCP reservation without an address or a MAC address")
             return
@@ -141,6 +187,7 @@ class Dhcp:
         values: dict[str, Any] = {"pools": tuple(range_text(first, last) for first, last in ranges)}
         for part in scope.parts:
             self._told(part, values)
+        self._told_of_others(scope, values)
         for name in self._server.own:
             if scope.own and not values.get(name):
                 values[name] = str(scope.own) if name == "gateway" else (str(scope.own),)
@@ -148,8 +195,6 @@ class Dhcp:
         return DhcpScope.model_validate(values)
 
     def _holes_in(self, scope: _Scope) -> list[tuple[Range, Fact]]:
-        if self._server.pools != "network":
-            return []
         first, last = int(scope.net.network_address), int(scope.net.broadcast_address)
         return [(hole, fact) for hole, fact in self._holes if hole[0] <= last and hole[1] >= first]
 
@@ -170,17 +215,31 @@ class Dhcp:
         if options:
             values["options"] = {**values.get("options", {}), **options}
 
+    def _told_of_others(self, scope: _Scope, values: dict[str, Any]) -> None:
+        """Fill in the servers that clients are told without their being listed."""
+        for name in ("dns", "ntp"):
+            whose = next((part.get(f"{name}_of") for part in scope.parts if part.get(f"{name}_of")), "")
+            servers = {"own": [str(scope.own)] if scope.own else [], "device": self._device.get(name, [])}
+            found = tuple(sorted(set(servers.get(whose, ()))))
+            if whose and name == "dns":
+                values[name] = found
+            elif found:
+                values["options"] = {42: ",".join(found), **values.get("options", {})}
+
     def _options(self, fact: Fact) -> dict[int, str]:
         found = {code: ",".join(fact.get(name)) for code, name in ((42, "ntp"), (44, "wins")) if fact.get(name)}
+        for named in self._options_of_scopes.get(fact.get("name", ""), ()):
+            found[named.get("code", 0)] = _option_value(named.get("value", ""))
         for text in fact.get("options", ()):
             code, _, value = text.replace(",", " ", 1).partition(" ")
             if code.isdecimal():
-                found[int(code)] = _option_value(value)
+                more = found[int(code)] + "," if value.startswith("array ") and int(code) in found else ""
+                found[int(code)] = more + _option_value(value)
                 continue
             for name in re.split(r"[,\s]+", text):
-                named = self._named_options.get(name)
-                if named:
-                    found[named.get("code", 0)] = _option_value(named.get("value", ""))
+                option = self._named_options.get(name)
+                if option:
+                    found[option.get("code", 0)] = _option_value(option.get("value", ""))
         return found
 
     def _sources(self, key: str) -> list[Noted]:
@@ -192,10 +251,12 @@ class Dhcp:
         noted: list[Noted] = [(scope.served_by, {"": ()})]
         noted += [(fact, {"pools": names}) for fact, names in scope.ranges_from]
         noted += [(fact, {"pools": ("ranges",)}) for _, fact in self._holes_in(scope)]
-        noted += [(fact, {"reservations": ("address", "host", "mac")}) for fact in scope.reserved_by]
+        noted += [(fact, {"reservations": ("address", "host", "mac", "reserved")}) for fact in scope.reserved_by]
         own = scope.served_by.get("interface", "")
         noted.append((Later(lambda: self._layer3.lines_of_address(own)), dict.fromkeys(self._server.own, ())))
         for part in scope.parts:
+            options = self._options_of_scopes.get(part.get("name", ""), ())
+            noted += [(fact, {"options": ("code", "value")}) for fact in options]
             for name, sources in _TOLD.items():
                 told = [s for s in sources if s in part.values]
                 if name in in_options and "options" in part.values:
@@ -228,7 +289,7 @@ def _lease(fact: Fact) -> int | None:
 
 def _option_value(text: str) -> str:
     """Return an option's value without the words and quotes around it; addresses joined by commas."""
-    text = re.sub(r"^(?:ascii|ip|hex|text)\s+", "", text.strip())
+    text = re.sub(r"^(?:array\s+)?(?:ascii|ip-address|ip-list|ip|hex-string|hex|text|string)\s+", "", text.strip())
     text = re.sub(r"""^s?(["'])(.*)\1$""", r"\2", text)
     parts = re.split(r"[,\s]+", text)
     return ",".join(parts) if all(re.fullmatch(r"[\d.]+", part) for part in parts) else text

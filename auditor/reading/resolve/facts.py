@@ -40,6 +40,11 @@ class Fact:
         self._trace = trace or {}
         self._numbers = numbers
 
+    def as_of(self, name: str, *without: str) -> Fact:
+        """Return the row under another name, without some of its values."""
+        values = {field: value for field, value in self.values.items() if field not in without}
+        return Fact({**values, "name": name}, self.head, self._trace, self._numbers)
+
     def get(self, name: str, default: Any = None) -> Any:
         """Return a value, or the default where the row says nothing."""
         return self.values.get(name, default)

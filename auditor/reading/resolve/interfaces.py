@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
+from ipaddress import IPv4Interface, ip_address
 from typing import Any
 
 from auditor.platforms.definition import Default
 from auditor.platforms.names import NameBook
-from auditor.reading.facts import together
+from auditor.reading.facts import LAYER3, together
 from auditor.reading.resolve.facts import Fact, Facts, Ref, Refs, apply_defaults
+from auditor.reading.resolve.logical import of_ports
 
 
 class Interface:
@@ -31,6 +33,13 @@ class Interface:
         """Return the lines of some values; the interface's first line where they have none."""
         return tuple(ref for name in names for ref in self._lines(name)) or (self.head,)
 
+    def each(self, name: str) -> Iterator[tuple[Any, Ref]]:
+        """Yield the single values of a list, each with its line."""
+        for fact in self._facts:
+            refs = fact.refs(name)
+            for index, value in enumerate(fact.get(name, ())):
+                yield value, refs[min(index, len(refs) - 1)]
+
     def _lines(self, name: str) -> Refs:
         found: Refs = ()
         for fact in self._facts:
@@ -38,10 +47,12 @@ class Interface:
                 found = found + fact.refs(name) if isinstance(fact.values[name], list) else fact.refs(name)
         return found
 
-    def take(self, fact: Fact) -> None:
-        """Add a row: lists grow, single values are replaced."""
+    def take(self, fact: Fact, only: Collection[str] = ()) -> None:
+        """Add a row, or some of its fields: lists grow, single values are replaced."""
         values = self.values
         for name, value in fact.values.items():
+            if only and name not in only:
+                continue
             values[name] = together(values[name], value) if isinstance(value, list) and name in values else value
         self._facts.append(fact)
 
@@ -61,9 +72,12 @@ class Interfaces:
         self.book = book
         self.devices: dict[str, Interface] = {}
         self.networks: dict[str, Interface] = {}
-        for fact in facts.get("interface", []):
-            if not fact.get("inactive"):
-                self._take(fact)
+        rows, self._folded = of_ports([fact for fact in facts.get("interface", []) if not fact.get("inactive")])
+        for fact in rows:
+            self._take(fact)
+        for fact in facts.get("vlan", []):
+            if not LAYER3.isdisjoint(fact.values) and not fact.get("inactive"):
+                self._of_vlans(fact)
         self._bridges_of_networks()
         for interface in self.all() if defaults else ():
             apply_defaults(defaults, interface.kind, interface.values)
@@ -88,6 +102,14 @@ class Interfaces:
             if kind:
                 interface.kind = kind
 
+    def _of_vlans(self, fact: Fact) -> None:
+        """Take what a VLAN's own row says of its layer-3 interface, which has no other name."""
+        for vid in fact.get("vlan_ids", ()):
+            name = f"vlan {vid}"
+            interface = self.devices.setdefault(name, Interface(name, "vlan", fact.head))
+            interface.values["vid"] = str(vid)
+            interface.take(fact, only=LAYER3 | {"disabled"})
+
     def _device(self, name: str, head: Ref) -> Interface:
         interface = self.devices.get(name)
         if interface is None:
@@ -111,12 +133,19 @@ class Interfaces:
     def _link(self) -> None:
         self.children: dict[str, list[Interface]] = {}
         self.bridge_of: dict[str, str] = {}
+        self.bundled: set[str] = set()
+        for interface in list(self.devices.values()):
+            bundle = self.devices.get(interface.get("bundle", ""))
+            if bundle and bundle.kind == "bundle":
+                bundle.values["members"] = [*bundle.get("members", ()), interface.name]
         linked = dict.fromkeys(i for i in self.all() if not i.values.keys().isdisjoint(_LINKS))
         waiting = list(linked)
         while waiting:
             interface = waiting.pop()
             linked[interface] = None
-            mentioned = (name for name in (interface.get("parent"), *interface.get("members", ())) if name)
+            bridge = interface.get("bridge", "")
+            named = bridge if self.book.tell(bridge)[0] == "bridge" else ""
+            mentioned = (name for name in (interface.get("parent"), named, *interface.get("members", ())) if name)
             waiting += [self.device(name) for name in mentioned if not name.startswith("@") and not self._has(name)]
         bridges = {i.get("bridge_id"): i.name for i in linked if i.get("bridge_id")}
         for interface in linked:
@@ -126,17 +155,42 @@ class Interfaces:
             if interface.kind == "bridge":
                 for member in values.get("members", ()):
                     self.bridge_of.setdefault(member, interface.name)
+            if interface.kind == "bundle" and values.get("members"):
+                self._bundle(interface, values["members"])
         for interface in linked:
             bridge = interface.get("bridge")
             if bridge:
                 self.bridge_of[interface.name] = bridges.get(bridge, bridge)
 
+    def _bundle(self, bundle: Interface, members: list[str]) -> None:
+        """A bundle is off where all its ports are."""
+        ports = [self.device(name) for name in members]
+        self.bundled.update(port.name for port in ports)
+        if not any(port.enabled for port in ports):
+            bundle.values["disabled"] = True
+
+    def relay(self, facts: list[Fact]) -> None:
+        """Have those that relay for the whole device do so, but for one that a server itself is on."""
+        servers = [fact for fact in facts if fact.get("relay_to") and not fact.get("inactive")]
+        for interface in self.all():
+            if interface.get("relays"):
+                for fact in servers:
+                    interface.take(fact, only=("relay_to",))
+                fixed = [IPv4Interface(a).network for a in interface.get("addresses", ()) if a[0].isdecimal()]
+                away = [s for s in interface.get("relay_to", ()) if not any(ip_address(s) in net for net in fixed)]
+                interface.values["relay_to"] = away
+
     def _has(self, name: str) -> bool:
-        return self.book.canonical(name) in self.devices
+        return self.spelt(name) in self.devices
+
+    def spelt(self, name: str) -> str:
+        """Return the name by which an interface is known: spelt long, that of the port for a unit that is the port."""
+        name = self.book.canonical(name)
+        return self._folded.get(name, name)
 
     def device(self, name: str) -> Interface:
         """Return the device of a name; one that no line declares is known by its name alone."""
-        name = self.book.canonical(name)
+        name = self.spelt(name)
         interface = self.devices.get(name)
         if interface is None:
             interface = self._device(name, Ref(0, 0))
@@ -144,14 +198,14 @@ class Interfaces:
 
     def find(self, name: str) -> Interface | None:
         """Return what a name stands for where networks and devices may be meant: a network first."""
-        return self.networks.get(name) or self.devices.get(self.book.canonical(name))
+        return self.networks.get(name) or self.devices.get(self.spelt(name))
 
     def below(self, interface: Interface) -> Interface | None:
         """Return what an interface lies on: a device, or by ``@name`` another network."""
         parent = interface.get("parent", "")
         if parent.startswith("@"):
             return self.networks.get(parent[1:])
-        return self.devices.get(self.book.canonical(parent)) if parent else None
+        return self.devices.get(self.spelt(parent)) if parent else None
 
     def members(self, bridge: str) -> list[Interface]:
         """Return the interfaces that are on a bridge."""

@@ -9,6 +9,7 @@ from auditor.model.values import ALL_VLANS, VlanSet
 from auditor.platforms.definition import Platform
 from auditor.reading.resolve.facts import Fact, Facts, Refs
 from auditor.reading.resolve.interfaces import Interface, Interfaces
+from auditor.reading.resolve.vlan_names import VlanNames
 
 UNNUMBERED = 1
 """The VLAN of untagged frames where a device gives it no number: the default port VLAN id of IEEE 802.1Q."""
@@ -46,12 +47,16 @@ class Layer2:
         self.interfaces = interfaces
         self._tagging = tagging
         self._table = platform.vlans
+        self.names = VlanNames(platform.vlans, interfaces, facts)
         self._bridging = {i.get("parent") for i in interfaces.devices.values() if i.get("vlan_tag") and i.get("bridge")}
         self.declared: dict[int, Declared] = {}
         self.members: dict[str, Membership] = {}
+        self.voice: set[int] = set()
+        self._groups: dict[int, set[str]] = {}
         self._bridges: set[str] = set()
         rules = {rule.template: rule for rule in platform.sections}
         names = {rule.port_names for rule in rules.values() if rule.feature == "vlan"}
+        self._tables = bool(names)
         self._port_names = next(iter(names - {"{port}"}), "{port}")
         rows = [fact for fact in facts.get("vlan", ()) if not fact.get("inactive")]
         off = {vid for fact in rows if fact.get("disabled") for vid in fact.get("vlan_ids") or fact.get("index", ())}
@@ -63,6 +68,10 @@ class Layer2:
                 self._bridges.add(bridge)
             for vid in (fact.get("vlan_ids") or fact.get("index", VlanSet())) - off:
                 self._declare(vid, fact)
+                if fact.get("voice"):
+                    self.voice.add(vid)
+                if fact.get("trunk_groups"):
+                    self._groups.setdefault(vid, set()).update(fact.get("trunk_groups"))
                 if bridge and fact.get("cpu", True):
                     self._member(bridge).tagged[vid] = fact
                 for port in self._ports(bridge, fact.get("tagged_ports", ())):
@@ -92,6 +101,10 @@ class Layer2:
     def _member(self, port: str) -> Membership:
         return self.members.setdefault(port, Membership())
 
+    def of_other_groups(self, groups: Collection[str]) -> VlanSet:
+        """Return the VLANs that only trunks of other groups carry."""
+        return VlanSet(vid for vid, wanted in self._groups.items() if wanted.isdisjoint(groups))
+
     def aware(self, bridge: Interface) -> bool:
         """Return whether a bridge keeps VLANs apart: as it says, or by having a table."""
         return bool(bridge.get("vlan_aware", bridge.name in self._bridges))
@@ -117,7 +130,7 @@ class Layer2:
         parent = self.interfaces.below(interface)
         if interface.get("vlan_tag"):
             tag = int(interface.get("vlan_tag"))
-            if parent and parent.kind == "bridge" and self.aware(parent):
+            if parent and parent.kind == "bridge" and self.aware(parent) and self._tables:
                 own = self.members.get(parent.name, Membership())
                 return tag if tag in own.tagged or tag in own.untagged else None
             over = self.interfaces.bridge(parent.name) if parent and self._table.members_first else None
@@ -134,6 +147,8 @@ class Layer2:
     def _vlan_of_bridge(self, bridge: Interface) -> int:
         if self.aware(bridge):
             return int(bridge.get("untagged_vlan") or UNNUMBERED)
+        if bridge.get("vlan_tag"):
+            return int(bridge.get("vlan_tag"))
         tags = {
             int(member.get("vlan_tag")) for member in self.interfaces.members(bridge.name) if member.get("vlan_tag")
         }
@@ -157,10 +172,11 @@ class Layer2:
         """Return the lines that put a port on a bridge or into a table by VLAN."""
         bridge = self.interfaces.bridge(port.name)
         if bridge and not self.aware(bridge):
-            return port.at("bridge") + bridge.at("vlan_aware", "members")
+            laid_on = tuple(ref for child, _ in self.tags_on(bridge.name).values() for ref in child.at("vlan_tag"))
+            return port.at("bridge") + bridge.at("vlan_aware", "vlan_tag", "members") + laid_on
         own = self.members.get(port.name, Membership()).lines()
         laid_on = tuple(ref for child, _ in self.tags_on(port.name).values() for ref in child.at("vlan_tag"))
-        return own + laid_on + port.at("bridge", "untagged_vlan", "admits")
+        return own + laid_on + port.at("bridge", "tagged_vlans", "untagged_vlan", "admits")
 
     def bridged(self, port: Interface) -> tuple[int | None, VlanSet]:
         """Return untagged VLAN and tagged VLANs of a port on a bridge or in a table by VLAN."""
@@ -168,7 +184,7 @@ class Layer2:
         bridge = self.interfaces.bridge(port.name)
         if bridge and not self.aware(bridge):
             return self._on_plain_bridge(port, bridge)
-        carried = VlanSet({*own.tagged, *own.untagged, *self.tags_on(port.name)})
+        carried = VlanSet({*own.tagged, *own.untagged, *self.tags_on(port.name), *port.get("tagged_vlans", ())})
         if port.get("admits") == "tagged":
             return None, carried
         untagged = int(port.get("untagged_vlan") or 0) or None
@@ -178,10 +194,27 @@ class Layer2:
             untagged = min(own.untagged)
         return untagged, carried.but(untagged)
 
+    def passing(self) -> dict[int, list[Interface]]:
+        """Return the VLANs that two ports or more list as tagged; a list of all VLANs only lets pass what there is."""
+        found: dict[int, list[Interface]] = {}
+        listing = [i for i in self.interfaces.devices.values() if i.get("tagged_vlans") and self.counts(i)]
+        wide = [port for port in listing if not ALL_VLANS - port.get("tagged_vlans") - VlanSet([UNNUMBERED])]
+        for port in listing:
+            for vid in port.get("tagged_vlans") if port not in wide else ():
+                found.setdefault(vid, []).append(port)
+        return {vid: ports for vid, ports in found.items() if len(ports) + len(wide) > 1}
+
+    def counts(self, port: Interface) -> bool:
+        """Return whether a port's own VLANs mean something: on a bridge that does not keep VLANs apart none do."""
+        bridge = self.interfaces.bridge(port.name)
+        return bridge is None or self.aware(bridge)
+
     def _on_plain_bridge(self, port: Interface, bridge: Interface) -> tuple[int | None, VlanSet]:
         """A bridge that does not keep VLANs apart passes every tag; the tags that somebody puts on there count."""
         if self.interfaces.children.get(bridge.name):
-            return UNNUMBERED, ALL_VLANS.but(UNNUMBERED)
+            untagged = self._vlan_of_bridge(bridge)
+            carried = VlanSet(self.tags_on(bridge.name)) if self._table.laid_on else ALL_VLANS
+            return untagged, carried.but(untagged)
         untagged = self._vlan_of_bridge(bridge)
         members = {member.name for member in self.interfaces.members(bridge.name)}
         if not members.isdisjoint(self._tagging):

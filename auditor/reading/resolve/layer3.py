@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from ipaddress import IPv4Interface
+from collections.abc import Collection
+from ipaddress import IPv4Address, IPv4Interface, IPv4Network
 
 from auditor.model.state import Gateway, Uplink
 from auditor.reading.resolve.facts import Evidence, Refs
@@ -41,8 +42,11 @@ class Layer3:
         self._interfaces = interfaces
         self._layer2 = layer2
 
-    def gateways(self, evidence: Evidence) -> dict[int, Gateway]:
-        """Return the VLANs' layer-3 interfaces that are on and have an address or relay."""
+    def gateways(self, evidence: Evidence, unused: Collection[str] = ()) -> dict[int, Gateway]:
+        """Return the VLANs' layer-3 interfaces that are on and have an address or relay.
+
+        ``unused``: fields that are set up and do nothing on this device.
+        """
         parts: dict[int, dict[str, list[str]]] = {}
         for interface in self._interfaces.all():
             if interface.values.keys().isdisjoint(_LAYER3):
@@ -55,12 +59,12 @@ class Layer3:
                 continue
             names = {
                 "shared_addresses" if interface.kind == "shared" else "addresses": addresses,
-                "relay_to": interface.get("relay_to", []),
+                "relay_to": interface.get("relay_to", []) if interface.get("relay_used", True) else [],
             }
-            if interface.get("shared_addresses"):
+            if interface.get("shared_addresses") and interface.get("shared_used", True):
                 names["shared_addresses"] = list(interface.get("shared_addresses"))
             for name, values in names.items():
-                if values:
+                if values and name not in unused:
                     parts.setdefault(vid, {}).setdefault(name, []).extend(values)
                     values_read = (name,) if name in interface.values else _ADDRESS
                     evidence.note("gateways", vid, interface, {"": ()})
@@ -121,6 +125,22 @@ class Layer3:
         """Return whether the interface or network of a name is on, as far as the capture has it."""
         interface = self._interfaces.find(name)
         return interface is None or self.up(interface)
+
+    def serves_dhcp(self, net: IPv4Network) -> bool:
+        """Return whether an interface with an address in a prefix serves DHCP; so it is where there is none."""
+        fixed = (
+            (interface, address)
+            for interface in self._interfaces.all()
+            for address in own_addresses(interface)
+            if address not in _LEASED
+        )
+        found = [i for i, address in fixed if IPv4Interface(address).ip in net and self.up(i)]
+        return not found or any(interface.get("dhcp_server") for interface in found)
+
+    def net_of(self, address: IPv4Address) -> IPv4Network | None:
+        """Return the prefix of an interface's own address that another address is in."""
+        fixed = (IPv4Interface(a).network for i in self._interfaces.all() for a in own_addresses(i) if a not in _LEASED)
+        return next((net for net in fixed if address in net), None)
 
     def lines_of_address(self, name: str) -> Refs:
         """Return the lines of an interface's address."""

@@ -5,21 +5,37 @@ from __future__ import annotations
 from enum import Enum, auto
 
 from auditor.model.state import Port
-from auditor.model.values import NO_VLANS, VlanSet, allowed_vlans, vlan_id
+from auditor.model.values import ALL_VLANS, NO_VLANS, VlanSet, allowed_vlans
 from auditor.platforms.definition import Platform
-from auditor.reading.resolve.facts import Evidence, Later, Noted
+from auditor.reading.fields import UNTAGGED
+from auditor.reading.resolve.facts import Evidence, Later, Noted, Ref
 from auditor.reading.resolve.interfaces import Interface, Interfaces
 from auditor.reading.resolve.layer2 import Layer2
+from auditor.reading.resolve.memberships import joined
+from auditor.reading.resolve.system import System
 
-_SWITCHING = ("mode", "access_vlan", "native_vlan", "allowed_vlans", "voice_vlan", "tagged_vlans")
+_SWITCHING = (
+    "mode", "layer2", "access_vlan", "native_vlan", "allowed_vlans", "voice_vlan", "phone_vlan", "tagged_vlans",
+    "vlan_members", "switched", "memberships", "pvid",
+)  # fmt: skip
 _KINDS = ("port", "bundle")
 _ROUTED = ("routed", "layer3", "addresses", "method")
-_COMMON = {"": (), "enabled": ("disabled",), "description": ("description",)}
+_COMMON = {"": (), "enabled": ("disabled",), "description": ("description", "label")}
 _VLANS: dict[str, tuple[str, ...]] = dict.fromkeys(("mode", "untagged_vlan", "tagged_vlans"), ())
 _TAGGED = dict.fromkeys(_VLANS, ("vlan_tag",))
-_SWITCHED = {**_COMMON, "mode": ("mode",), "voice_vlan": ("voice_vlan",)}
-_TRUNK = {**_SWITCHED, "untagged_vlan": ("native_vlan", "allowed_vlans"), "tagged_vlans": ("allowed_vlans",)}
-_ACCESS = {**_SWITCHED, "untagged_vlan": ("access_vlan",), "tagged_vlans": ("mode",)}
+_SWITCHED = {**_COMMON, "mode": ("mode",), "voice_vlan": ("voice_vlan", "voice")}
+_ALLOWED = ("allowed_vlans", "vlan_members")
+_TRUNK = {
+    **_SWITCHED,
+    "untagged_vlan": ("native_vlan", *_ALLOWED),
+    "tagged_vlans": (*_ALLOWED, "trunk_groups"),
+    "voice_vlan": ("voice_vlan", *_ALLOWED),
+}
+_ACCESS = {**_SWITCHED, "untagged_vlan": ("access_vlan", "vlan_members"), "tagged_vlans": ("mode", "vlan_members")}
+_PHONE = {**_ACCESS, "untagged_vlan": ("native_vlan",), "voice_vlan": ("phone_vlan", "mode")}
+_BY_MODE = {"trunk": _TRUNK, "phone": _PHONE}
+_JOINING = ("memberships", "pvid", "off_vlans", "admits")
+_JOINED = {**_SWITCHED, "untagged_vlan": _JOINING, "tagged_vlans": _JOINING}
 """By sort of port, which values of its interface each setting comes from."""
 
 
@@ -35,11 +51,16 @@ class _Sort(Enum):
 class Ports:
     """Builds the ``ports`` area."""
 
-    def __init__(self, platform: Platform, interfaces: Interfaces, layer2: Layer2, native_tagged: bool) -> None:
+    def __init__(self, platform: Platform, interfaces: Interfaces, layer2: Layer2, system: System) -> None:
         self._interfaces = interfaces
         self._layer2 = layer2
-        self._native_tagged = native_tagged
-        ports = [i for i in interfaces.devices.values() if i.kind in _KINDS]
+        self._native_tagged = system.flag("native_tagged")
+        self._voice = system.values.get("voice_vlan") if system.flag("voice_used", True) else None
+        self._port_vlan = platform.vlans.port_vlan
+        self._trunks_add = platform.vlans.trunks_add
+        self._voice_tagged = platform.vlans.voice_tagged
+        inside = interfaces.bundled if platform.interfaces.bundles_only else frozenset()
+        ports = [i for i in interfaces.devices.values() if i.kind in _KINDS and i.name not in inside]
         self._all = ports + [
             interfaces.device(name) for name in layer2.members if name not in interfaces.devices and self._is_port(name)
         ]
@@ -62,10 +83,11 @@ class Ports:
             case _Sort.BRIDGED:
                 untagged, tagged = self._layer2.bridged(interface)
                 mode = "trunk" if tagged or interface.get("admits") == "tagged" else "access"
-                return _port(interface, mode, untagged, tagged)
+                return self._with_voice(interface, mode, untagged, tagged)
             case _Sort.SUBDIVIDED:
                 tags = self._layer2.tags_on(interface.name)
-                untagged = next((tag for tag, (_, native) in tags.items() if native), None)
+                own = int(interface.get("native_vlan") or 0)
+                untagged = next((tag for tag, (_, native) in tags.items() if native or tag == own), None)
                 return _port(interface, "trunk", untagged, VlanSet(tags).but(untagged))
         return _port(interface, "routed", None, NO_VLANS)
 
@@ -73,7 +95,8 @@ class Ports:
         """Return how a port comes by its VLANs."""
         values = interface.values
         if not values.get("routed"):
-            if not values.keys().isdisjoint(_SWITCHING):
+            apart = self._listed(interface) or self._native_of_tags(interface)
+            if not values.keys().isdisjoint(_SWITCHING) and not apart:
                 return _Sort.SWITCHED
             if interface.name in self._layer2.members or self._interfaces.bridge(interface.name):
                 return _Sort.BRIDGED
@@ -83,6 +106,32 @@ class Ports:
             return _Sort.SWITCHED
         return _Sort.ROUTED
 
+    def _joins(self, interface: Interface) -> bool:
+        """Return whether the lines that put a port into VLANs one by one count in its mode."""
+        mode = interface.get("mode")
+        if mode == "trunk":
+            return self._trunks_add
+        return mode in (None, "general") and not interface.values.keys().isdisjoint(("mode", "memberships", "pvid"))
+
+    def unknown(self) -> list[Ref]:
+        """Return the lines by which a port sends several VLANs untagged, which no setting can say."""
+        found: list[Ref] = []
+        for interface in self._all:
+            if "memberships" in interface.values and self._joins(interface) and self._sort(interface) == _Sort.SWITCHED:
+                beyond = joined(interface, self._port_vlan).beyond
+                lines = interface.each("memberships")
+                found += [ref for (how, vids), ref in lines if how == UNTAGGED and not beyond.isdisjoint(vids)]
+        return found
+
+    def _listed(self, interface: Interface) -> bool:
+        """Return whether a port is on a bridge and has a list of tagged VLANs there, but no mode."""
+        return bool(self._interfaces.bridge(interface.name)) and "mode" not in interface.values
+
+    def _native_of_tags(self, interface: Interface) -> bool:
+        """Return whether a native VLAN is that of subinterfaces, for nothing else says that the port switches."""
+        said = [name for name in _SWITCHING if name in interface.values]
+        return said == ["native_vlan"] and bool(self._layer2.tags_on(interface.name))
+
     def _sources(self, name: str) -> list[Noted]:
         """Return where the settings of a port were read."""
         interface = self._interfaces.devices.get(name)
@@ -90,11 +139,12 @@ class Ports:
             return []
         match self._sort(interface):
             case _Sort.SWITCHED:
-                return [(interface, _TRUNK if interface.get("mode") == "trunk" else _ACCESS)]
+                joins = self._joins(interface)
+                return [(interface, _JOINED if joins else _BY_MODE.get(interface.get("mode"), _ACCESS))]
             case _Sort.BRIDGED:
                 return [
                     (interface, _COMMON),
-                    (Later(lambda: self._layer2.lines_of_bridged(interface)), {"": (), **_VLANS}),
+                    (Later(lambda: self._layer2.lines_of_bridged(interface)), {"": (), "voice_vlan": (), **_VLANS}),
                 ]
             case _Sort.SUBDIVIDED:
                 children = [child for child, _ in self._layer2.tags_on(name).values()]
@@ -105,14 +155,44 @@ class Ports:
         """A port with switching lines: the mode decides which of them count, as on the device."""
         values = interface.values
         mode = values.get("mode") or "access"
-        voice = vlan_id(values["voice_vlan"]) if values.get("voice_vlan") else None
+        voice = self._layer2.names.number(values.get("voice_vlan") or (self._voice if values.get("voice") else None))
+        if "vlan_members" in values or "switched" in values:
+            return self._by_members(interface, mode, voice)
+        if self._joins(interface):
+            untagged, tagged, _ = joined(interface, self._port_vlan)
+            access = mode != "trunk" and not tagged and interface.get("admits") != "tagged"
+            return _port(interface, "access" if access else "trunk", untagged, tagged, voice)
+        native = int(values.get("native_vlan") or 1)
+        if mode == "phone":
+            return _port(interface, "access", native, NO_VLANS, int(values.get("phone_vlan") or 0) or None)
         if mode != "trunk":
             return _port(interface, mode, int(values.get("access_vlan") or 1), NO_VLANS, voice)
-        allowed = allowed_vlans(values.get("allowed_vlans", ()))
-        native = int(values.get("native_vlan") or 1)
+        kept_off = self._layer2.of_other_groups(values.get("trunk_groups", ()))
+        start = VlanSet([native]) if values.get("native_alone") else ALL_VLANS
+        allowed = allowed_vlans(values.get("allowed_vlans", ()), start).but(*kept_off, *values.get("off_vlans", ()))
         travels = native in allowed and not (self._native_tagged or values.get("native_tagged"))
         untagged = native if travels else None
-        return _port(interface, mode, untagged, allowed.but(untagged), voice)
+        return self._with_voice(interface, mode, untagged, allowed.but(untagged), voice)
+
+    def _with_voice(
+        self, interface: Interface, mode: str, untagged: int | None, tagged: VlanSet, voice: int | None = None
+    ) -> Port:
+        """A port of a dialect whose voice VLAN is a tagged one with a mark is an access port with that alone."""
+        if self._voice_tagged and untagged and len(tagged) == 1 and tagged <= self._layer2.voice:
+            return _port(interface, "access", untagged, NO_VLANS, min(tagged))
+        return _port(interface, mode, untagged, tagged, voice)
+
+    def _by_members(self, interface: Interface, mode: str, voice: int | None) -> Port:
+        """A port that is a member of VLANs; where it is no trunk, those beyond the first are told as tagged ones."""
+        names = self._layer2.names
+        members = interface.get("vlan_members", [])
+        vids = [vid for name in members for vid in sorted(names.of(name) or ())]
+        if mode == "trunk":
+            native = int(interface.get("native_vlan") or 0)
+            untagged = native if native in vids else None
+        else:
+            untagged = vids[0] if vids else None if members else names.number(self._port_vlan)
+        return _port(interface, mode, untagged, VlanSet(vids).but(untagged), voice)
 
 
 def _port(interface: Interface, mode: str, untagged: int | None, tagged: VlanSet, voice: int | None = None) -> Port:
@@ -123,6 +203,6 @@ def _port(interface: Interface, mode: str, untagged: int | None, tagged: VlanSet
             "untagged_vlan": untagged,
             "tagged_vlans": tagged,
             "voice_vlan": voice,
-            "description": interface.get("description") or None,
+            "description": interface.get("description") or interface.get("label") or None,
         }
     )

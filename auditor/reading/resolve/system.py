@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 from auditor.model.state import Management
@@ -32,6 +32,11 @@ class System:
         """Return a yes-or-no setting."""
         return bool(self.values.get(name, default))
 
+    def unused(self) -> set[str]:
+        """Return the fields of layer-3 interfaces that do nothing, for the whole device does not do that."""
+        services = {"shared_addresses": "shared_service", "relay_to": "relay_service"}
+        return {field for field, service in services.items() if not self.flag(service, True)}
+
     def at(self, *names: str) -> Refs:
         """Return the lines of some values."""
         facts = self._all if "inactive" in names else self._facts
@@ -42,28 +47,36 @@ class System:
         """The device's name."""
         return self.values.get("hostname") or None
 
-    def management(self, evidence: Evidence, interfaces: Iterable[Interface]) -> Management:
-        """Return the ``management`` area; some dialects name DNS servers at their interfaces."""
+    def management(
+        self, evidence: Evidence, interfaces: Iterable[Interface], up: Callable[[Interface], bool]
+    ) -> Management:
+        """Return the ``management`` area; some dialects name DNS servers and ways in at their interfaces."""
         values: dict[str, Any] = {name: set(self.values.get(name, [])) for name in _LISTS}
         values["syslog"] = self._syslog()
+        let_in: set[str] | None = None
         for interface in interfaces:
             if interface.get("dns"):
                 values["dns"].update(interface.get("dns"))
                 evidence.note("management", "", interface, {"dns": ("dns",)})
-        for name, switch in (("ntp", "ntp_enabled"), ("syslog", "syslog_used")):
+            if "lets_in" in interface.values and up(interface):
+                let_in = (let_in or set()).union(interface.get("lets_in"))
+                evidence.note("management", "", interface, {"logins": ("lets_in",)})
+        for name, switch in (("ntp", "ntp_enabled"), ("ntp", "ntp_used"), ("syslog", "syslog_used")):
             if not self.flag(switch, True):
                 values[name] = set()
                 evidence.note("management", "", self, {name: (switch,)})
         values = {name: tuple(sorted(found)) for name, found in values.items()}
-        values["snmp"] = self.flag("snmp")
-        listed = self.values.get("logins", [])
+        values["snmp"] = self.flag("snmp") and self.flag("snmp_used", True) and (let_in is None or "snmp" in let_in)
+        listed = [*self.values.get("logins", []), *(let_in or ())]
         opened = {way for way in LOGINS if way in listed or ("all" in listed and way in _TERMINAL)}
         for way in LOGINS:
             if f"login_{way}" in self.values:
                 (opened.add if self.values[f"login_{way}"] else opened.discard)(way)
+        if not self.flag("web_used", True):
+            opened -= {"http", "https"}
         values["logins"] = tuple(sorted(opened))
         sources = {name: (name,) for name in (*_LISTS, "snmp")} | {"syslog": ("syslog", "syslog_action")}
-        ways = ("logins", "inactive", *(f"login_{way}" for way in LOGINS))
+        ways = ("logins", "inactive", "web_used", *(f"login_{way}" for way in LOGINS))
         evidence.note("management", "", self, {**sources, "logins": ways})
         return Management.model_validate(values)
 

@@ -92,7 +92,8 @@ class Wifi:
         wanted = [name for name in (*row.get("radios", []), row.get("master")) if name]
         radios = radios or [self._radios[name] for name in wanted if name in self._radios]
         alone = not wanted and not self._radios_apart
-        on = not row.get("disabled", False)
+        device = self._interfaces.devices.get(row.get("interface", ""))
+        on = not row.get("disabled", False) and (device is None or device.enabled)
         vlans = self._vlans(row)
         isolated = bool(row.get("isolation", False)) or not row.get("forwarding", True)
         values: dict[str, Any] = {
@@ -137,7 +138,10 @@ class Wifi:
         values["bands"] = tuple(sorted(bands)) if all(bands) else None
         values["enabled"] = _agreed(airing.on for airing in airings)
         for airing in airings:
+            device = self._interfaces.devices.get(airing.row.get("interface", ""))
             off_by = airing.radio if airing.radio.get("disabled", False) else airing.row
+            if device and not device.enabled:
+                evidence.note("ssids", ssid, device, {"enabled": ("disabled",)})
             evidence.note("ssids", ssid, airing.row, {"": (), "passphrase_matches": ("passphrase",)})
             evidence.note(
                 "ssids",

@@ -1,0 +1,43 @@
+"""Rows about the device as a whole."""
+
+from __future__ import annotations
+
+from auditor.reading.facts.row import Row
+from auditor.reading.fields import Flag, Servers, VlanRef, Words
+
+
+class SystemRow(Row):
+    """Settings of the whole device. ``login_…``: whether that way in is open; ``logins`` opens several at once.
+
+    ``relay_to``: where the interfaces that say so relay DHCP requests to; ``voice_vlan`` that of the ports that say so.
+    ``…_service``: whether that is done at all; ``snmp_used`` and the like: whether what is set up there is in use.
+    ``syslog_name`` names a place that messages can go to; they do where some row has it as its ``syslog_action``.
+    """
+
+    hostname: str = ""
+    domain: str = ""
+    ntp: Words = []
+    ntp_enabled: Flag = True
+    ntp_used: Flag = True
+    dns: Servers = []
+    syslog: Words = []
+    syslog_name: str = ""
+    syslog_action: str = ""
+    syslog_used: Flag = True
+    relay_to: Servers = []
+    snmp: Flag = False
+    logins: Words = []
+    login_ssh: Flag = False
+    login_telnet: Flag = False
+    login_http: Flag = False
+    login_https: Flag = False
+    web_used: Flag = True
+    dhcp_service: Flag = True
+    shared_service: Flag = True
+    relay_service: Flag = True
+    snmp_used: Flag = True
+    voice_vlan: VlanRef = ""
+    voice_used: Flag = True
+    vlans_shown: Flag = False
+    native_tagged: Flag = False
+    wifi_elsewhere: Flag = False

@@ -1,0 +1,43 @@
+"""Ports that are put into VLANs one by one, tagged or untagged, and have a VLAN of their own for untagged frames."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from auditor.model.values import VlanSet, vlan_id
+from auditor.reading.fields import REMOVED, UNTAGGED
+from auditor.reading.resolve.interfaces import Interface
+
+
+class Joined(NamedTuple):
+    """The VLANs of such a port; ``beyond`` leave it untagged though untagged frames enter another."""
+
+    untagged: int | None
+    tagged: VlanSet
+    beyond: VlanSet
+
+
+def joined(interface: Interface, port_vlan: str) -> Joined:
+    """Carry out a port's lines in their order; it begins in the VLAN of untouched ports.
+
+    A trunk sends the VLAN that untagged frames enter untagged and all others tagged, whatever the lines say.
+    """
+    start = vlan_id(port_vlan)
+    tagged: set[int] = set()
+    untagged = {start}
+    for how, vids in interface.get("memberships", ()):
+        tagged -= vids
+        untagged -= vids
+        if how != REMOVED:
+            (untagged if how == UNTAGGED else tagged).update(vids)
+    off = interface.get("off_vlans", VlanSet())
+    tagged -= off
+    untagged -= off
+    pvid = int(interface.get("pvid") or start)
+    if interface.get("mode") == "trunk":
+        every = tagged | untagged
+        untagged = {pvid} & every
+        tagged = every - untagged
+    enters = pvid if pvid in untagged and interface.get("admits") != "tagged" else None
+    beyond = untagged - {enters}
+    return Joined(enters, VlanSet(tagged | beyond), VlanSet(beyond))
