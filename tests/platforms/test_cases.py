@@ -122,9 +122,14 @@ def _owned(platform: str) -> list[tuple[Owner, Section]]:
         for folder in cases(platform)
         for source in sources(folder)
         for outer in cut(lines_of(source), ready.platform, ready.rules)
-        for section in (outer, *outer.unfolded()[0])
+        for section in _with_inner(outer)
         if section.owner
     ]
+
+
+def _with_inner(section: Section) -> list[Section]:
+    """Return a section and those within it, however deep."""
+    return [section, *(inner for each in section.unfolded()[0] for inner in _with_inner(each))]
 
 
 def _lines(platform: str, owner: Owner, section: Section) -> set[str]:
