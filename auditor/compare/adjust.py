@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
-from auditor.model.state import DeviceState, Port, Setting, Ssid, Uplink, Vlan
-from auditor.model.values import NO_VLANS, VlanSet
+from auditor.model.state import DeviceState, Gateway, Port, Setting, Ssid, Uplink, Vlan
+from auditor.model.values import NO_VLANS, VlanSet, interface_address
 from auditor.plan.expected import Expected
 from auditor.platforms.definition import Platform
 from auditor.reading import Reading
@@ -32,6 +32,7 @@ def fit(expected: Expected, reading: Reading, platform: Platform) -> Fitted:
     _born_names(fitted, reading)
     _silent_ports(fitted, platform)
     _unlisted_ports(fitted)
+    _untagged_by_address(fitted)
     _uplinks(fitted)
     _trunks_that_carry_all(fitted, platform, reading)
     _names_of_used_vlans(fitted)
@@ -96,6 +97,30 @@ def _unlisted_ports(fitted: Fitted) -> None:
         unsaid |= {Setting("ports", name, part) for name in unlisted for part in open_fields}
     _expect(fitted, ports={**expected.state.ports, **dict.fromkeys(unlisted, rule)})
     fitted.expected = replace(fitted.expected, unsaid=expected.unsaid | unsaid)
+
+
+def _untagged_by_address(fitted: Fitted) -> None:
+    """A port with an address of its own is the untagged VLAN's layer-3 interface, which no number says on a router.
+
+    Which VLAN that is, the plan's prefix tells; where the plan has another VLAN untagged there, nothing is assumed.
+    """
+    observed, expected = fitted.observed, fitted.expected.state
+    ports, gateways, uplinks = dict(observed.ports), dict(observed.gateways), dict(observed.uplinks)
+    for name, wanted in expected.ports.items():
+        port, uplink, vid = ports.get(name), uplinks.get(name), wanted.untagged_vlan
+        if port is None or port.untagged_vlan or uplink is None or not uplink.address or vid not in expected.gateways:
+            continue
+        planned = [interface_address(a).network for a in expected.gateways[vid].addresses if "/" in a]
+        if vid in gateways or vid in port.tagged_vlans or interface_address(uplink.address).network not in planned:
+            continue
+        mode = "trunk" if port.tagged_vlans else "access"
+        ports[name] = port.model_copy(update={"mode": mode, "untagged_vlan": vid})
+        gateways[vid] = Gateway(addresses=(uplink.address,))
+        del uplinks[name]
+    if len(uplinks) < len(observed.uplinks):
+        vlans = {**{vid: Vlan() for vid in gateways if vid not in observed.gateways}, **observed.vlans}
+        update = {"ports": ports, "gateways": gateways, "uplinks": uplinks, "vlans": vlans}
+        fitted.observed = observed.model_copy(update=update)
 
 
 def _uplinks(fitted: Fitted) -> None:

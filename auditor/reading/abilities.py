@@ -46,7 +46,8 @@ _FILLED_BY = {
     "management.dns": "system.dns interface.dns",
     "management.syslog": "system.syslog",
     "management.snmp": "system.snmp",
-    "management.logins": "interface.lets_in system.logins system.login_ssh system.login_telnet system.login_http system.login_https",
+    "management.logins": "interface.lets_in system.logins system.login_ssh system.login_telnet "
+    "system.login_http system.login_https",
 }
 """By setting, the fields of rows that it can come from; ``dhcp.…`` stands for what platform.yaml says under dhcp."""
 
