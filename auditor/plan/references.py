@@ -61,7 +61,7 @@ class _Checker:
                     here,
                     "a device's name must not have blanks or slashes: its captures are kept in files of that name",
                 )
-            if device.platform in catalogue.names():
+            if catalogue.folder_of(device.platform):
                 yield from self.of_ports(name, device)
             else:
                 yield from self.known((*here, "platform"), device.platform, "platform", list(catalogue.names()))

@@ -21,6 +21,14 @@ def names() -> tuple[str, ...]:
     return tuple(sorted(f.name for f in folder.iterdir() if f.joinpath("platform.yaml").is_file()))
 
 
+@cache
+def folder_of(name: str) -> str | None:
+    """Return the folder of a platform's data, which is its name or has that among its other names."""
+    if name in names():
+        return name
+    return next((folder for folder in names() if name in _data(folder).get("also", ())), None)
+
+
 def _data(name: str) -> dict[str, Any]:
     """Return what a platform.yaml says, unchecked."""
     tree = yamltree.parse(read_text("platforms", name, "platform.yaml"))
@@ -32,9 +40,9 @@ def _data(name: str) -> dict[str, Any]:
 
 def template_text(name: str, file: str) -> str:
     """Return the text of one of a platform's files: its own, or that of the platform that it is like."""
-    own = templates_root().joinpath("platforms", name, file)
-    other = get(name).like
-    return read_text("platforms", name if own.is_file() or not other else other, file)
+    platform = get(name)
+    own = templates_root().joinpath("platforms", platform.name, file)
+    return read_text("platforms", platform.name if own.is_file() or not platform.like else platform.like, file)
 
 
 @cache
@@ -44,18 +52,19 @@ def get(name: str) -> Platform:
     Raises:
         PlatformError: no such platform, or its platform.yaml is wrong.
     """
-    if name not in names():
+    folder = folder_of(name)
+    if folder is None:
         near = difflib.get_close_matches(name, names(), 1)
         hint = f"; did you mean {near[0]}?" if near else ""
         raise PlatformError(f"no platform is called {name!r}{hint} Known: {', '.join(names())}")
-    data = _data(name)
+    data = _data(folder)
     if "like" in data:
         if data["like"] not in names() or "like" in (other := _data(data["like"])):
-            raise PlatformError(f"{name}/platform.yaml: like: {data['like']!r} is no platform with data of its own")
+            raise PlatformError(f"{folder}/platform.yaml: like: {data['like']!r} is no platform with data of its own")
         data = {**other, **data}
     try:
-        return Platform.model_validate({"name": name, **data})
+        return Platform.model_validate({"name": folder, **data})
     except ValidationError as error:
         first = error.errors()[0]
         key = ".".join(str(part) for part in first["loc"])
-        raise PlatformError(f"{name}/platform.yaml: {key}: {first['msg']}") from error
+        raise PlatformError(f"{folder}/platform.yaml: {key}: {first['msg']}") from error

@@ -195,8 +195,6 @@ class DhcpServer(_Part):
     """
 
     pools: Literal["ranges", "network"] = "ranges"
-    start: int | None = None
-    limit: int | None = None
     own: list[Literal["gateway", "dns"]] = []
     prefix_said: bool = False
     by_interface: bool = False
@@ -225,6 +223,7 @@ class Platform(_Part):
     Attributes:
         name: the folder's name, which is netmiko's device type.
         like: another platform whose data hold where this one's are silent, and whose templates where it has none.
+        also: other device types of netmiko that speak it; a plan may name either.
         about: what devices speak it, in a few words.
         real_configurations: how many devices' configurations by other people it was read against.
         commands: the read-only commands whose answers make a whole capture.
@@ -248,6 +247,7 @@ class Platform(_Part):
 
     name: str
     like: str = ""
+    also: list[str] = []
     about: str
     real_configurations: int = 0
     commands: list[str]

@@ -43,7 +43,7 @@ def show_platforms(found: Iterable[Abilities], console: Console | None = None) -
 
 def _platform(one: Abilities, out: Console) -> None:
     platform = one.platform
-    out.print(Text(platform.name, "bold"), Text(platform.about))
+    out.print(Text(" · ".join([platform.name, *platform.also]), "bold"), Text(platform.about))
     out.print(Text(f"  save the answers to: {' · '.join(platform.commands)}"))
     for title, settings in (("not read", one.missing), ("no notion of", one.lacking)):
         words = [_WORDS.get(setting, setting) for setting in settings]

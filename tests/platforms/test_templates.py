@@ -12,11 +12,15 @@ import pytest
 from textfsm import TextFSM  # type: ignore[import-untyped]
 
 from auditor.errors import PlatformError
+from auditor.model.state import DeviceState
 from auditor.platforms import catalogue
 from auditor.platforms.definition import Platform
+from auditor.platforms.render import render
+from auditor.reading import read
 from auditor.reading.dialect import Dialect, dialect
 from auditor.reading.facts import FEATURES
 from auditor.reading.rows import Template, Typing
+from auditor.reading.source import Source
 from auditor.reading.words import Words
 from auditor.resources import templates_root
 from tests.conftest import FIXTURES, ROOT
@@ -219,3 +223,21 @@ def test_a_platform_that_is_not_there_is_named_with_the_nearest_that_is():
     for name in PLATFORMS:
         with pytest.raises(PlatformError, match=f"did you mean {name}"):
             catalogue.get(name[:-1])
+
+
+@pytest.mark.parametrize(("other", "name"), [(o, n) for n in PLATFORMS for o in catalogue.get(n).also])
+def test_another_name_of_a_platform_stands_for_it(other: str, name: str):
+    assert other not in PLATFORMS
+    assert catalogue.get(other) == catalogue.get(name)
+    state = DeviceState(hostname="sw1")
+    assert render(other, state, "access") == render(name, state, "access")
+    assert read(other, [Source("sw1.cfg", render(other, state, "access").encode())]).state.hostname == "sw1"
+
+
+@pytest.mark.parametrize("name", [name for name in PLATFORMS if catalogue.get(name).like])
+def test_a_platform_that_is_like_another_takes_over_what_it_does_not_say(name: str):
+    platform = catalogue.get(name)
+    other = catalogue.get(platform.like)
+    assert not other.like
+    assert platform.layout == other.layout
+    assert (platform.name, platform.about) != (other.name, other.about)
