@@ -130,11 +130,11 @@ def main(arguments: list[str] | None = None) -> int:
     known, unknown = platforms_in(options.folder)
     for name in unknown:
         click.echo(f"{name}: no platform of this name, passed over", err=True)
-    click.echo(f"{'platform':22}{'files':>7}{'lines':>8}{'audited':>9}{'not understood':>16}{'percent':>9}")
+    click.echo(f"{'platform':22}{'files':>7}{'lines':>8}{'audited':>9}{'not understood':>16}{'percent':>9}{'masked':>8}")
     for name in known:
         total = tally(options.folder, name)
         count = len(total.not_understood)
-        click.echo(f"{name:22}{total.files:7}{total.lines:8}{total.audited:9}{count:16}{total.percent:9.2f}")
+        click.echo(f"{name:22}{total.files:7}{total.lines:8}{total.audited:9}{count:16}{total.percent:9.2f}{len(total.masked):8}")
         for line in (*total.not_understood, *total.masked) if options.verbose else ():
             click.echo(f"    {line.file}:{line.line}: {line.text}{'  (masked)' if line in total.masked else ''}")
     return 0
