@@ -15,6 +15,7 @@ from click.testing import CliRunner
 from auditor.cli import COMMANDS, cli
 from auditor.model.report import EXIT_CODES
 from auditor.plan import loader
+from auditor.platforms import catalogue
 from tests.conftest import ROOT
 
 README = (ROOT / "README.md").read_text()
@@ -84,3 +85,11 @@ def test_every_command_has_a_help_page():
         shown = CliRunner().invoke(cli, [name, "--help"])
         assert shown.exit_code == 0
         assert "Usage:" in shown.output
+
+
+def test_the_table_of_platforms_is_that_of_their_data():
+    for name in catalogue.names():
+        platform = catalogue.get(name)
+        names = " ".join(f"`{each}`" for each in (name, *platform.also))
+        commands = ", ".join(f"`{command}`" for command in platform.commands)
+        assert f"| {names} | {platform.about} | {commands} |" in README
