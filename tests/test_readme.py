@@ -91,5 +91,5 @@ def test_the_table_of_platforms_is_that_of_their_data():
     for name in catalogue.names():
         platform = catalogue.get(name)
         names = " ".join(f"`{each}`" for each in (name, *platform.also))
-        commands = ", ".join(f"`{command}`" for command in platform.commands)
+        commands = ", ".join(f"`{command}`" for command in platform.commands).replace("|", r"\|")
         assert f"| {names} | {platform.about} | {commands} |" in README

@@ -130,7 +130,8 @@ def main(arguments: list[str] | None = None) -> int:
     known, unknown = platforms_in(options.folder)
     for name in unknown:
         click.echo(f"{name}: no platform of this name, passed over", err=True)
-    click.echo(f"{'platform':22}{'files':>7}{'lines':>8}{'audited':>9}{'not understood':>16}{'percent':>9}{'masked':>8}")
+    heads = ("files", 7), ("lines", 8), ("audited", 9), ("not understood", 16), ("percent", 9), ("masked", 8)
+    click.echo(f"{'platform':22}" + "".join(head.rjust(width) for head, width in heads))
     for name in known:
         total = tally(options.folder, name)
         count = len(total.not_understood)
