@@ -135,7 +135,9 @@ def main(arguments: list[str] | None = None) -> int:
     for name in known:
         total = tally(options.folder, name)
         count = len(total.not_understood)
-        click.echo(f"{name:22}{total.files:7}{total.lines:8}{total.audited:9}{count:16}{total.percent:9.2f}{len(total.masked):8}")
+        click.echo(
+            f"{name:22}{total.files:7}{total.lines:8}{total.audited:9}{count:16}{total.percent:9.2f}{len(total.masked):8}"
+        )
         for line in (*total.not_understood, *total.masked) if options.verbose else ():
             click.echo(f"    {line.file}:{line.line}: {line.text}{'  (masked)' if line in total.masked else ''}")
     return 0
