@@ -23,12 +23,15 @@ NETWORKS = FIXTURES / "networks"
 DRIFTS = FIXTURES / "drifts"
 TODAY = date(2026, 11, 25)
 SITES = ("quarry-road", "harbour-bakery", "fernhill-guesthouse", "tannery-studios")
+MIXED = "millrace-dental"
+"""A site of five makes, which is also there with drifts, and with what they mean."""
 PASSPHRASES = {
     **DEMO_PASSPHRASES,
     "BAKERY_GUEST": "fresh rolls at seven",
     "FERN_GUEST": "ferns grow in the shade",
     "FERN_STAFF": "beds are made by noon",
     "TANNERY_GUEST": "oak bark and patience",
+    "MILLRACE_GUEST": "teeth like new in a week",
 }
 """What the plans take from the environment; all invented."""
 PLATFORM_SITES = tuple(sorted(folder.name for folder in DRIFTS.iterdir() if folder.is_dir()))
@@ -83,7 +86,16 @@ def device_of(name: str) -> str:
 @cache
 def conforming(name: str) -> Site:
     """Return one of the sites of fixtures/networks, or a platform's, with its conforming captures."""
-    folder = _home(name) / "conforming"
+    return _site(name, "conforming")
+
+
+def drifted(name: str) -> Site:
+    """Return a site of fixtures/networks with its drifted captures."""
+    return _site(name, "drifted")
+
+
+def _site(name: str, captures: str) -> Site:
+    folder = _home(name) / captures
     files = {p.relative_to(folder).as_posix(): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}
     return Site(load(_home(name) / "plan.yaml"), files)
 

@@ -14,6 +14,7 @@ import pytest
 from auditor.model.report import Finding
 from tests.compare.site import (
     DRIFTS,
+    MIXED,
     PLATFORM_SITES,
     SITES,
     case_id,
@@ -40,7 +41,7 @@ def told(finding: Finding) -> dict[str, object]:
     }
 
 
-@pytest.mark.parametrize("name", [*SITES, *PLATFORM_SITES])
+@pytest.mark.parametrize("name", [*SITES, MIXED, *PLATFORM_SITES])
 def test_the_sites_conform_before_anything_is_changed(name):
     report = conforming(name).report()
     assert (report.verdict, report.complete, report.exit_code) == ("conforming", True, 0)
