@@ -40,7 +40,9 @@ class System:
     def at(self, *names: str) -> Refs:
         """Return the lines of some values."""
         facts = self._all if "inactive" in names else self._facts
-        return tuple(ref for fact in facts for name in names for ref in fact.refs(name))
+        wanted = set(names) - {"inactive"}
+        saying = [fact for fact in facts if not wanted.isdisjoint(fact.values)]
+        return tuple(ref for fact in saying for name in names for ref in fact.refs(name))
 
     @property
     def hostname(self) -> str | None:
