@@ -121,15 +121,22 @@ def decode_line(line: bytes) -> str:
         return line.decode("cp1252", errors="replace")
 
 
-def lines_of(source: Source) -> Lines:
-    """Cut a source into lines and undo what a terminal left in them (pagers, backspaces, escape sequences)."""
-    text = decode(source.data)
+def shown_lines(data: bytes) -> list[str]:
+    """Return the lines of a text as a terminal shows them: backspaces and escape sequences carried out."""
+    text = decode(data)
     texts = text.split("\n")
     if texts and not texts[-1]:
         texts.pop()
-    loose: set[int] = set()
     if any(mark in text for mark in ("\x08", "\x1b", "\x00")) or text.count("\r") != text.count("\r\n"):
         texts = [_as_shown(line) for line in texts]
+    return texts
+
+
+def lines_of(source: Source) -> Lines:
+    """Cut a source into lines and undo what a terminal left in them (pagers, backspaces, escape sequences)."""
+    texts = shown_lines(source.data)
+    loose: set[int] = set()
+    text = "\n".join(texts)
     lowered = text.lower()
     if "more" in lowered or "quit" in lowered or "press any" in lowered:
         for index, line in enumerate(texts):

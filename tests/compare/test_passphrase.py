@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from auditor.auditing import audit
 from auditor.capture.interface import Captured
-from auditor.compare.passphrase import derived_key, matches
+from auditor.compare.passphrase import matches
+from auditor.passphrases import derived_key
 from auditor.plan.loader import parse
 from auditor.reading import read
 from auditor.reading.resolve.wifi import Passphrase

@@ -1,0 +1,72 @@
+"""Wi-Fi passphrases: the key derived from one, the reversible form some devices keep, and seals for text on disk.
+
+A seal stands in a saved capture where a passphrase stood: whoever knows the passphrase can tell that it is the same,
+nobody can read it from the seal.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+import re
+import secrets
+import warnings
+
+_KEY = re.compile(r"[0-9a-fA-F]{64}")
+_TYPE_7 = re.compile(r"[0-5]\d(?:[0-9a-fA-F]{2})+", re.ASCII)
+"""Two digits that say where in the published key to begin, then two hexadecimal digits a character."""
+_SEAL = re.compile(r"sealed\.1\.([0-9a-f]{16})\.([0-9a-f]{64})")
+
+
+def derived_key(passphrase: str, ssid: str) -> str:
+    """Return the 256-bit key of a passphrase in hexadecimal; one that is such a key already as it is.
+
+    PBKDF2-HMAC-SHA1 with the SSID as salt and 4096 rounds, IEEE 802.11i-2004 annex H.4.
+    """
+    if _KEY.fullmatch(passphrase):
+        return passphrase.lower()
+    return hashlib.pbkdf2_hmac("sha1", octets(passphrase), octets(ssid), 4096, 32).hex()
+
+
+def octets(text: str) -> bytes:
+    """Return the octets of a text; an environment may hold some that are no UTF-8."""
+    return text.encode(errors="surrogateescape")
+
+
+def is_key(text: str) -> bool:
+    """Return whether a text is a derived key in hexadecimal."""
+    return _KEY.fullmatch(text) is not None
+
+
+def from_type7(text: str) -> str | None:
+    """Return the plain text of a reversibly hidden passphrase; ``None`` where it is damaged."""
+    if not _TYPE_7.fullmatch(text):
+        return None
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", DeprecationWarning)  # of "crypt", which it has no need of here
+        from netutils.password import decrypt_type7  # noqa: PLC0415 - slow to import
+    try:
+        return str(decrypt_type7(text))
+    except (ValueError, IndexError, AttributeError):
+        return None
+
+
+def seal(passphrase: str, ssid: str) -> str:
+    """Return a seal of a passphrase: one word without quotes, the same in every dialect."""
+    salt = secrets.token_hex(8)
+    return f"sealed.1.{salt}.{_digest(derived_key(passphrase, ssid), salt)}"
+
+
+def is_seal(text: str) -> bool:
+    """Return whether a text is a seal."""
+    return _SEAL.fullmatch(text) is not None
+
+
+def seal_fits(text: str, passphrase: str, ssid: str) -> bool:
+    """Return whether a seal is that of a passphrase."""
+    match = _SEAL.fullmatch(text)
+    return match is not None and hmac.compare_digest(match[2], _digest(derived_key(passphrase, ssid), match[1]))
+
+
+def _digest(key: str, salt: str) -> str:
+    return hashlib.scrypt(key.encode(), salt=salt.encode(), n=2**14, r=8, p=1, dklen=32).hex()
