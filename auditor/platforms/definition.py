@@ -201,6 +201,24 @@ class DhcpServer(_Part):
     option_fields: dict[int, Literal["gateway", "dns", "domain"]] = {}
 
 
+class Live(_Part):
+    """How a device is read over SSH; every line here is read-only and holds for the session alone.
+
+    Attributes:
+        netmiko: netmiko's device type, where it is not the platform's name.
+        pager: lines that keep the pager away; a device that refuses them is read page by page.
+        privilege: the command that gives the right to see the configuration, sent where a prompt is none of
+            ``privileged`` and a secret for it is known.
+        leave: lines that end the session.
+    """
+
+    netmiko: str = ""
+    pager: list[str] = []
+    privilege: str = ""
+    privileged: str = ".*"
+    leave: list[str] = []
+
+
 class Shown(_Part):
     """An area, or a field of one, that a capture shows only if one of these sections is in it.
 
@@ -227,6 +245,7 @@ class Platform(_Part):
         about: what devices speak it, in a few words.
         real_configurations: how many devices' configurations by other people it was read against.
         commands: the read-only commands whose answers make a whole capture.
+        live: how it is read over SSH.
         prompt: what a prompt looks like; ``noise``: lines that are no configuration wherever they stand.
         refusals: answers of a device that refuses a command.
         interrupted: lines by which a device says that it stopped in the middle.
@@ -251,6 +270,7 @@ class Platform(_Part):
     about: str
     real_configurations: int = 0
     commands: list[str]
+    live: Live = Live()
     layout: Layout
     prompt: str = r"(?!)"
     noise: Patterns = []
