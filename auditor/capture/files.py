@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from auditor.capture.interface import Captured, NotCaptured
+from auditor.capture.saving import notes_in
 from auditor.errors import UsageError
 from auditor.reading.source import Source as File
 
@@ -38,7 +39,8 @@ class SavedCaptures:
             kinds = ", ".join(ENDINGS)
             return NotCaptured(f"{self._folder} holds no {device}{{{kinds}}} and no folder {device}")
         try:
-            return Captured([_read(path, path.relative_to(self._folder).as_posix()) for path in files])
+            read = [_read(path, path.relative_to(self._folder).as_posix()) for path in files]
+            return Captured(read, notes_in(below))
         except UsageError as error:
             return NotCaptured(str(error))
 

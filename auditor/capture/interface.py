@@ -10,9 +10,10 @@ from auditor.reading.source import Source as File
 
 @dataclass(frozen=True, slots=True)
 class Captured:
-    """A device's capture: its files as they were saved or read."""
+    """A device's capture: its files as they were saved or read, and what is remarkable about how it was read."""
 
     files: list[File]
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,176 @@
+"""Reading many devices at once over SSH. A device that misbehaves costs only itself, and its failure is a result."""
+
+from __future__ import annotations
+
+import random
+import re
+import threading
+import time
+from collections.abc import Callable, Iterable
+from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+
+from auditor.capture.failures import CaptureFailedError, StoppedError
+from auditor.capture.gate import NotAllowedError
+from auditor.capture.interface import Captured, NotCaptured
+from auditor.capture.saving import Record, file_name, without_secrets
+from auditor.capture.session import Clock, Session, Target, told
+from auditor.platforms.definition import Platform
+from auditor.reading.source import Source as File
+
+Key = tuple[str, str]
+"""A site and a device of it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A device to be read.
+
+    Attributes:
+        key: its site and name.
+        address: as the plan has it, for the record.
+        target: makes the way to it; called for each try.
+    """
+
+    key: Key
+    address: str
+    platform: Platform
+    target: Callable[[], Target]
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """How many devices at once, how many seconds for one and for all, how often what is transient is tried."""
+
+    workers: int = 16
+    device_seconds: float = 90.0
+    round_seconds: float = 3600.0
+    tries: int = 3
+    pause_seconds: float = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """What became of a device: its capture with the record of it, or why there is none."""
+
+    key: Key
+    captured: Captured | NotCaptured
+    record: Record | None = None
+
+
+@dataclass
+class Round:
+    """A round over devices, on one or several sites.
+
+    Attributes:
+        results: by site and device, in the order in which they ended.
+        done: told of each result, in the thread that read it.
+        keep_going: whether the other devices are read where one fails.
+        stop: set it, and what is not yet read is not read any more.
+    """
+
+    limits: Limits = Limits()
+    done: Callable[[Result], None] = lambda _: None
+    keep_going: bool = True
+    stop: threading.Event = field(default_factory=threading.Event)
+    results: dict[Key, Result] = field(default_factory=dict)
+
+    def run(self, jobs: Iterable[Job]) -> dict[Key, Result]:
+        """Read all devices, and return a result for each of them.
+
+        Raises:
+            KeyboardInterrupt: a person stopped it; ``results`` has what was read until then.
+        """
+        every = list(jobs)
+        ends = time.monotonic() + self.limits.round_seconds
+        pool = ThreadPoolExecutor(max_workers=max(1, min(self.limits.workers, len(every) or 1)))
+        waiting: set[Future[Result]] = {pool.submit(self._read, job, ends) for job in every}
+        try:
+            while waiting:
+                finished, waiting = wait(waiting, timeout=0.5, return_when=FIRST_COMPLETED)
+                for future in finished:
+                    result = future.result()
+                    self.results[result.key] = result
+                    if isinstance(result.captured, NotCaptured) and not self.keep_going:
+                        self.stop.set()
+        except KeyboardInterrupt:
+            self.stop.set()
+            raise
+        finally:
+            pool.shutdown(wait=True, cancel_futures=True)
+        return self.results
+
+    def _read(self, job: Job, ends: float) -> Result:
+        """Read one device; whatever goes wrong is a result."""
+        clock = Clock(min(ends, time.monotonic() + self.limits.device_seconds), self.stop)
+        result = Result(job.key, NotCaptured("the time for the whole round was over before its turn came"))
+        for attempt in range(1, self.limits.tries + 1):
+            if clock.deadline - time.monotonic() <= 0:
+                break
+            try:
+                result = _captured(job, clock)
+                break
+            except CaptureFailedError as error:
+                tried = f" ({attempt} tries)" if error.transient and attempt > 1 else ""
+                result = Result(job.key, NotCaptured(error.reason + tried))
+                if not error.transient or not self._pause(attempt, clock):
+                    break
+            except NotAllowedError as error:
+                result = Result(job.key, NotCaptured(str(error)))
+                break
+            except Exception as error:  # noqa: BLE001 - the one place where a device's failure ends
+                result = Result(job.key, NotCaptured(f"reading it failed: {type(error).__name__}"))
+                break
+        self.done(result)
+        return result
+
+    def _pause(self, attempt: int, clock: Clock) -> bool:
+        """Wait before another try, longer each time; return whether there is time for one."""
+        seconds = self.limits.pause_seconds * 2 ** (attempt - 1) * random.uniform(0.5, 1.5)  # noqa: S311
+        if attempt == self.limits.tries or seconds >= clock.deadline - time.monotonic():
+            return False
+        return not self.stop.wait(seconds)
+
+
+def _captured(job: Job, clock: Clock) -> Result:
+    """Read one device once.
+
+    Raises:
+        CaptureFailedError: it cannot be read.
+    """
+    began = datetime.now(UTC)
+    try:
+        session = Session(job.target(), job.platform, clock)
+    except OSError as error:
+        raise told(error) from error
+    try:
+        session.begin()
+        name = job.key[1]
+        answers = {
+            command: re.sub(rb"\r+\n", b"\n", session.ask(command, whole=number == 0))
+            for number, command in enumerate(job.platform.commands)
+        }
+    finally:
+        session.close()
+    if clock.stop.is_set():
+        raise StoppedError("the round was stopped before it was read")
+    notes = tuple(f"it needs an outdated algorithm: {name}" for name in session.weak)
+    commands = tuple(sorted(answers, key=file_name))
+    files = [File(f"{name}/{file_name(command)}", answers[command]) for command in commands]
+    kept = without_secrets(job.platform.name, files)
+    record = Record(name, job.address, job.platform.name, commands, began, datetime.now(UTC), notes)
+    return Result(job.key, Captured(kept, notes), record)
+
+
+@dataclass(frozen=True, slots=True)
+class LiveCaptures:
+    """The captures of one site that a round has read; a source for the audit."""
+
+    site: str
+    results: dict[Key, Result]
+
+    def capture(self, device: str) -> Captured | NotCaptured:
+        """Return a device's capture."""
+        found = self.results.get((self.site, device))
+        return found.captured if found else NotCaptured("it was not asked for")
