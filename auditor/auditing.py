@@ -11,7 +11,7 @@ from auditor.capture.interface import Captured, NotCaptured, Source
 from auditor.compare import passphrase
 from auditor.compare.findings import DeviceResult, result_of, stale_deviations
 from auditor.compare.judge import everything_unverified, judge
-from auditor.model.report import CONSEQUENCES, Capture, Counts, Occasion, PlanFileRef, Report, verdict_of
+from auditor.model.report import CONSEQUENCES, Capture, Counts, Occasion, Outcome, PlanFileRef, Report, verdict_of
 from auditor.plan.expected import Expected, expected_of
 from auditor.plan.loader import Plan
 from auditor.reading import Reading, read
@@ -91,13 +91,25 @@ def _audit_device(
         for file, lines in zip(captured.files, reading.lines, strict=True)
     ]
     reason = reading.problem or _another_device(reading, expected, names)
+    outcome: Outcome
+    shown: Reading | None
     if reason:
         judgement = everything_unverified(expected, reason)
-        return result_of(
-            plan, expected, judgement, None, outcome="not readable", reason=reason, captures=captures, today=today
-        )
-    judgement = judge(expected, reading, _passphrases(expected, reading, environment))
-    return result_of(plan, expected, judgement, reading, outcome="audited", reason=None, captures=captures, today=today)
+        outcome, shown = "not readable", None
+    else:
+        judgement = judge(expected, reading, _passphrases(expected, reading, environment))
+        outcome, shown = "audited", reading
+    return result_of(
+        plan,
+        expected,
+        judgement,
+        shown,
+        outcome=outcome,
+        reason=reason or None,
+        captures=captures,
+        today=today,
+        notes=captured.notes,
+    )
 
 
 def _another_device(reading: Reading, expected: Expected, names: dict[str, str]) -> str:

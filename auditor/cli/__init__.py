@@ -15,6 +15,7 @@ from auditor.errors import AuditorError
 
 COMMANDS = {
     "audit": "Is what runs on the devices what was planned?",
+    "capture": "Read the devices over SSH, save what they say.",
     "demo": "Audit a whole made-up site: what a newcomer runs first.",
     "expect": "Write each device's expected settings, native and normalized.",
     "platforms": "Show what can be read, and what each platform cannot show.",

@@ -3,31 +3,35 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
+from auditor.cli.live import live_options, read_live
 from auditor.model.report import OCCASIONS, Occasion
 
 if TYPE_CHECKING:
+    from auditor.capture.interface import Source
     from auditor.model.report import Report
 
 
 @click.command("audit")
 @click.argument("plans", nargs=-1, required=True, metavar="PLAN…", type=click.Path(path_type=Path))
-@click.option(
-    "--captures", metavar="DIR", required=True, type=click.Path(path_type=Path), help="Saved text of the devices."
-)
+@click.option("--captures", metavar="DIR", type=click.Path(path_type=Path), help="Saved text of the devices.")
 @click.option("--out", metavar="DIR", type=click.Path(path_type=Path), help="Write the reports there.")
 @click.option(
     "--occasion", type=click.Choice(OCCASIONS), default="routine", show_default=True, help="Why it is audited."
 )
 @click.option("--quiet", is_flag=True, help="Say nothing but one line about each site that is not conforming.")
-def command(plans: tuple[Path, ...], captures: Path, out: Path | None, occasion: Occasion, quiet: bool) -> int:
+@live_options
+def command(
+    plans: tuple[Path, ...], captures: Path | None, out: Path | None, occasion: Occasion, quiet: bool, **live: Any
+) -> int:
     """Is what runs on the devices what was planned?
 
-    With several plans, the captures of each are in a folder named after its file (DIR/clinic for clinic.yaml), and
-    so are its reports.
+    Without --captures the devices are read over SSH; nothing but read-only commands is sent, and what they say is
+    kept beside the reports. With several plans, the captures of each are in a folder named after its file (DIR/clinic
+    for clinic.yaml), and so are its reports.
     """
     from auditor.auditing import audit  # noqa: PLC0415 - heavy
     from auditor.capture.files import SavedCaptures  # noqa: PLC0415
@@ -36,10 +40,17 @@ def command(plans: tuple[Path, ...], captures: Path, out: Path | None, occasion:
 
     loaded = [load(path) for path in plans]
     several = len(loaded) > 1
-    sources = [SavedCaptures(captures / path.stem if several else captures) for path in plans]
+    folders = [out / path.stem if out and several else out for path in plans]
+    sources: list[Source]
+    if captures:
+        sources = [SavedCaptures(captures / path.stem if several else captures) for path in plans]
+    else:
+        kept = [folder / "captures" if folder else None for folder in folders]
+        tour = read_live(loaded, kept, quiet=quiet, **live)
+        sources = [tour.of(plan) for plan in loaded]
     reports: list[Report] = []
-    for path, plan, source in zip(plans, loaded, sources, strict=True):
+    for plan, source, folder in zip(loaded, sources, folders, strict=True):
         report = audit(plan, source, occasion=occasion)
-        publish(report, out / path.stem if out and several else out, quiet=quiet)
+        publish(report, folder, quiet=quiet)
         reports.append(report)
     return max(report.exit_code for report in reports)

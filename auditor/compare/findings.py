@@ -48,6 +48,7 @@ def result_of(
     reason: str | None,
     captures: list[Capture],
     today: date,
+    notes: Iterable[str] = (),
 ) -> DeviceResult:
     """Return a device's part of the report.
 
@@ -60,6 +61,7 @@ def result_of(
         reason: why it was not audited.
         captures: the files that were read.
         today: the day that approvals must reach.
+        notes: what is remarkable about how it was captured.
     """
     meanings = Meanings(plan, expected.device)
     findings = [_finding(plan, m, meanings, reading, today) for m in judgement.mismatches]
@@ -90,6 +92,7 @@ def result_of(
             approved=sum(1 for f in findings if not f.counts),
         ),
         not_understood=not_understood,
+        notes=list(notes),
     )
     return DeviceResult(report, findings, unverified)
 

@@ -119,6 +119,7 @@ class DeviceReport(_Part):
         reason: why it was not audited, or why its audit is incomplete.
         complete: whether everything planned could be judged but for single settings that the device never shows.
         not_understood: lines of audited areas that nobody could read.
+        notes: what is remarkable about how it was captured.
     """
 
     name: str
@@ -131,6 +132,7 @@ class DeviceReport(_Part):
     captures: list[Capture] = Field(default_factory=list)
     counts: Counts = Counts()
     not_understood: list[QuotedLine] = Field(default_factory=list)
+    notes: list[str] = Field(default_factory=list)
 
 
 class PlanFileRef(_Part):

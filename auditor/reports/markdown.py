@@ -46,10 +46,8 @@ def _render(view: View) -> bytes:
             lines.append(
                 f"- **{_text(item.device)}** {shown}{f' and {more} more' if more > 0 else ''}: {_text(item.why)}"
             )
-    if view.deviations:
-        lines += ["", "### Approvals to look at", "", *(f"- {_text(text)}" for text in view.deviations)]
-    if view.cautions:
-        lines += ["", "### Before you change anything", "", *(f"- {_text(text)}" for text in view.cautions)]
+    for title, texts in view.lists:
+        lines += ["", f"### {title}", "", *(f"- {_text(text)}" for text in texts)]
     return ("\n".join(lines) + "\n").encode()
 
 

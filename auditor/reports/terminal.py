@@ -87,9 +87,8 @@ def _rest(view: View, out: Console) -> None:
             shown = ", ".join(item.settings[:_MOST_SETTINGS]) + (f" and {more} more" if more > 0 else "")
             out.print(Text(f"  {item.device}  {shown}"))
             out.print(Text(f"    {item.why}", "dim"))
-    for title, texts in (("Approvals to look at", view.deviations), ("Before you change anything", view.cautions)):
-        if texts:
-            out.print()
-            out.print(Text(title, "bold"))
-            for text in texts:
-                out.print(Text(f"  {text}"))
+    for title, texts in view.lists:
+        out.print()
+        out.print(Text(title, "bold"))
+        for text in texts:
+            out.print(Text(f"  {text}"))

@@ -92,6 +92,7 @@ class View:
         groups: findings that count or are approved, by consequence; empty groups are left out.
         not_understood: lines that nobody could read, as (device, place, text).
         problems: devices that were not audited or not completely, as (device, outcome, reason).
+        remarks: how devices were read, where that is remarkable.
         deviations: approvals of the plan to look at, in words.
         cautions: the usual cautions that apply here.
     """
@@ -105,8 +106,19 @@ class View:
     unverified: list[UnverifiedView]
     not_understood: list[tuple[str, str, str]]
     problems: list[tuple[str, str, str]]
+    remarks: list[str]
     deviations: list[str]
     cautions: list[str] = field(default_factory=list)
+
+    @property
+    def lists(self) -> list[tuple[str, list[str]]]:
+        """The lists of sentences at the end, each with its title; those with nothing in them are left out."""
+        every = [
+            ("How devices were read", self.remarks),
+            ("Approvals to look at", self.deviations),
+            ("Before you change anything", self.cautions),
+        ]
+        return [(title, texts) for title, texts in every if texts]
 
 
 def view_of(report: Report) -> View:
@@ -132,6 +144,7 @@ def view_of(report: Report) -> View:
         problems=[
             (device.name, device.outcome, harmless(device.reason or "")) for device in report.devices if device.reason
         ],
+        remarks=[f"{device.name}: {harmless(note)}" for device in report.devices for note in device.notes],
         deviations=[
             f"{d.device} {harmless(d.setting)}: {d.why} (until {d.until}); take it out of the plan"
             for d in report.deviations
