@@ -1,0 +1,317 @@
+"""Devices that misbehave: each fault has an outcome of its own that says what to do next, and costs only itself."""
+
+from __future__ import annotations
+
+import contextlib
+import logging
+import re
+import threading
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import asyncssh
+import pytest
+
+from auditor.capture.credentials import Credentials
+from auditor.capture.hostkeys import KnownHosts
+from auditor.capture.interface import Captured, NotCaptured
+from auditor.capture.live import Job, Limits, Result, Round
+from auditor.capture.reach import Reach, direct
+from auditor.capture.session import Target
+from auditor.platforms import catalogue
+from auditor.reading import read
+from auditor.reading.source import Source
+from tests.compare.site import NETWORKS
+from tests.lab.shells import ENABLE, PASSWORD, USER, Lab, Shell, closed_port, deaf_port, lab
+
+CORE = NETWORKS / "quarry-road" / "conforming" / "core1"
+ANSWERS = {
+    "show running-config": (CORE / "show_running-config.txt").read_text(),
+    "show vlan brief": (CORE / "show_vlan_brief.txt").read_text(),
+}
+QUICK = Limits(device_seconds=10, pause_seconds=0.01)
+SHORT = Limits(device_seconds=1.5, pause_seconds=0.01)
+
+
+@pytest.fixture(scope="module")
+def devices() -> Iterator[Lab]:
+    with lab() as found:
+        yield found
+
+
+@dataclass
+class Way:
+    """How a test gets at a device."""
+
+    port: int
+    known: Path
+    password: str = PASSWORD
+    enable: str | None = ENABLE
+    accepted: frozenset[str] = frozenset()
+    name: str = "core1"
+    limits: Limits = QUICK
+    told: list[Result] = field(default_factory=list)
+
+    def job(self) -> Job:
+        def target() -> Target:
+            return Target(
+                self.name,
+                "127.0.0.1",
+                self.port,
+                Credentials(USER, self.password, self.enable, agent=False),
+                lambda timeout: direct("127.0.0.1", self.port, timeout),
+                KnownHosts(self.known, self.name, self.accepted),
+            )
+
+        return Job(("site", self.name), "127.0.0.1", catalogue.get("cisco_ios"), target)
+
+    def read(self) -> Captured | NotCaptured:
+        return Round(self.limits, self.told.append).run([self.job()])["site", self.name].captured
+
+
+def way_to(devices: Lab, shell: Shell, home: Path, **options: Any) -> Way:
+    port = devices.start(shell, key=options.pop("key", None))
+    known = home / "known_hosts"
+    known.write_text(devices.known_hosts)
+    return Way(port, known, **options)
+
+
+def reason_of(result: Result) -> str:
+    assert isinstance(result.captured, NotCaptured), result
+    return result.captured.reason
+
+
+def whole(captured: Captured | NotCaptured) -> None:
+    """Check that a capture is what the device holds, no line of it lost."""
+    assert isinstance(captured, Captured), captured
+    reading = read("cisco_ios", captured.files)
+    assert reading.complete
+    plain = [Source(command, text.encode()) for command, text in ANSWERS.items()]
+    assert reading.state == read("cisco_ios", plain).state
+
+
+HARMLESS = {
+    "nothing is wrong": Shell(),
+    "it wants the privilege step": Shell(low_prompt="core1>"),
+    "it shows pages": Shell(page=24),
+    "it shows pages and will not stop to": Shell(page=24, pager=""),
+    "it shows pages with other words": Shell(page=10, pager="", more="<--- More --->"),
+    "it is slow": Shell(pace=(64, 0.001)),
+    "it prints a log message in the middle": Shell(message_after=40),
+    "it ends the first connection before the login": Shell(busy=1),
+    "it drops the first answer in the middle": Shell(drop_after=2000, drops=1),
+    "it ends lines with two returns": Shell(end="\r\r\n"),
+}
+
+
+@pytest.mark.parametrize("shell", HARMLESS.values(), ids=HARMLESS)
+def test_what_can_be_coped_with_gives_a_whole_capture(shell: Shell, devices: Lab, tmp_path: Path):
+    shell.answers = ANSWERS
+    whole(way_to(devices, shell, tmp_path).read())
+
+
+FAULTS: dict[str, tuple[Shell, dict[str, Any], str]] = {
+    "the password is refused": (Shell(), {"password": "wrong"}, "refused the login of 'technician'.*not tried again"),
+    "the secret for enable is refused": (Shell(low_prompt="core1>"), {"enable": "wrong"}, "refused the secret"),
+    "the connection is cut in the middle": (Shell(drop_after=2000), {}, r"ended in the middle of the answer.*3 tries"),
+    "it ends every connection before the login": (Shell(busy=99), {}, r"before the login: too many.*3 tries"),
+    "it never shows a prompt": (Shell(mute=True), {"limits": SHORT}, "did not answer to 'the login' in time"),
+    "it never answers a command": (Shell(silent=True), {"limits": SHORT}, "did not end in time"),
+    "it is too slow": (Shell(pace=(16, 0.05)), {"limits": SHORT}, "did not end in time: allow it more"),
+    "its host key has changed": (
+        Shell(),
+        {"key": asyncssh.generate_private_key("ssh-ed25519")},
+        r"another than the known one: ssh-ed25519 SHA256:.*ssh-keygen -R",
+    ),
+}
+
+
+@pytest.mark.parametrize(("shell", "options", "reason"), FAULTS.values(), ids=FAULTS)
+def test_a_fault_is_told_with_what_to_do(shell, options, reason, devices: Lab, tmp_path: Path):
+    shell.answers = ANSWERS
+    way = way_to(devices, shell, tmp_path, **options)
+    captured = way.read()
+    assert isinstance(captured, NotCaptured)
+    assert re.search(reason, captured.reason), captured.reason
+    assert len(way.told) == 1
+    for secret in (PASSWORD, ENABLE, "wrong"):
+        assert secret not in captured.reason
+
+
+def test_no_log_has_a_secret_at_any_level(devices: Lab, tmp_path: Path, caplog: pytest.LogCaptureFixture):
+    for name in (None, "paramiko", "paramiko.transport", "netmiko"):
+        caplog.set_level(logging.DEBUG, logger=name)
+    whole(way_to(devices, Shell(answers=ANSWERS, low_prompt="core1>"), tmp_path).read())
+    way_to(devices, Shell(low_prompt="core1>"), tmp_path, enable="not-the-enable-either").read()
+    assert "paramiko" in caplog.text
+    for secret in (PASSWORD, ENABLE, "not-the-enable-either"):
+        assert secret not in caplog.text
+
+
+def test_a_wrong_password_is_tried_once(devices: Lab, tmp_path: Path):
+    shell = Shell(answers=ANSWERS)
+    way_to(devices, shell, tmp_path, password="wrong").read()
+    assert (shell.refused, shell.logins) == (1, 0)
+
+
+def test_a_device_that_is_down(tmp_path: Path):
+    captured = Way(closed_port(), tmp_path / "none").read()
+    assert isinstance(captured, NotCaptured)
+    assert captured.reason.startswith("nothing answers at its SSH port")
+
+
+def test_a_device_that_takes_the_connection_and_says_nothing(tmp_path: Path):
+    listener, port = deaf_port()
+    with contextlib.closing(listener):
+        captured = Way(port, tmp_path / "none", limits=SHORT).read()
+    assert isinstance(captured, NotCaptured)
+    assert "did not answer in time" in captured.reason
+
+
+def test_a_refused_command_is_told_by_the_reading(devices: Lab, tmp_path: Path):
+    captured = way_to(devices, Shell(), tmp_path).read()
+    assert isinstance(captured, Captured)
+    assert "answered with an error" in read("cisco_ios", captured.files).problem
+
+
+def test_an_answer_that_lacks_its_end_is_not_whole(devices: Lab, tmp_path: Path):
+    short = {**ANSWERS, "show running-config": ANSWERS["show running-config"][:2500]}
+    captured = way_to(devices, Shell(answers=short), tmp_path).read()
+    assert isinstance(captured, Captured)
+    assert "cut short" in read("cisco_ios", captured.files).problem
+
+
+def test_the_prompt_within_the_configuration_ends_nothing(devices: Lab, tmp_path: Path):
+    """A slow link that pauses right behind text that looks like the prompt."""
+    text = ANSWERS["show running-config"].replace("is only part of this banner.", "core1#")
+    shell = Shell(answers={**ANSWERS, "show running-config": text}, pace=(7, 0.002))
+    captured = way_to(devices, shell, tmp_path).read()
+    assert isinstance(captured, Captured)
+    assert not read("cisco_ios", captured.files).problem
+    shown = captured.files[0].data.decode().split("\n")
+    assert [line for line in text.split("\n") if line.startswith("interface")] == [
+        line for line in shown if line.startswith("interface")
+    ]
+
+
+def test_letters_beyond_ascii_survive_a_slow_link(devices: Lab, tmp_path: Path):
+    text = ANSWERS["show running-config"].replace("description x-ray", "description Röntgen — £ 2. Stock")
+    assert "Röntgen" in text
+    captured = way_to(
+        devices, Shell(answers={**ANSWERS, "show running-config": text}, pace=(3, 0.0005)), tmp_path
+    ).read()
+    assert isinstance(captured, Captured)
+    assert "description Röntgen — £ 2. Stock" in captured.files[0].data.decode()
+
+
+def test_a_first_meeting_is_told_and_accepted_by_its_fingerprint_alone(devices: Lab, tmp_path: Path):
+    way = way_to(devices, Shell(answers=ANSWERS), tmp_path)
+    way.known.unlink()
+    first = way.read()
+    assert isinstance(first, NotCaptured)
+    shown = first.reason.rpartition("--accept ")[2]
+    assert "--only core1" in first.reason
+    assert not way.known.exists()
+    way.accepted = frozenset({"SHA256:" + "A" * 43})
+    assert isinstance(way.read(), NotCaptured)
+    way.accepted = frozenset({shown})
+    whole(way.read())
+    way.accepted = frozenset()
+    whole(way.read())
+
+
+def test_a_changed_key_cannot_be_accepted(devices: Lab, tmp_path: Path):
+    key = asyncssh.generate_private_key("ssh-ed25519")
+    way = way_to(devices, Shell(answers=ANSWERS), tmp_path, key=key)
+    way.accepted = frozenset({key.get_fingerprint()})
+    before = way.known.read_text()
+    captured = way.read()
+    assert isinstance(captured, NotCaptured)
+    assert "another than the known one" in captured.reason
+    assert way.known.read_text() == before
+
+
+def test_an_old_device_is_read_and_the_capture_says_so(devices: Lab, tmp_path: Path):
+    """RFC 9142 section 3 and NIST SP 800-131A: SHA-1 key exchanges and MACs are outdated (from memory)."""
+    old = {
+        "kex_algs": ["diffie-hellman-group14-sha1"],
+        "encryption_algs": ["aes128-cbc"],
+        "mac_algs": ["hmac-sha1"],
+    }
+    captured = way_to(devices, Shell(answers=ANSWERS, options=old), tmp_path).read()
+    whole(captured)
+    assert isinstance(captured, Captured)
+    for name in ("diffie-hellman-group14-sha1", "aes128-cbc", "hmac-sha1"):
+        assert f"it needs an outdated algorithm: {name}" in captured.notes
+
+
+def test_one_fault_does_not_cost_the_others(devices: Lab, tmp_path: Path):
+    shells = [
+        Shell(answers=ANSWERS),
+        Shell(silent=True),
+        Shell(answers=ANSWERS, drop_after=2000),
+        Shell(answers=ANSWERS),
+    ]
+    ways = [way_to(devices, shell, tmp_path, name=f"sw{number}") for number, shell in enumerate(shells)]
+    found = Round(Limits(device_seconds=2, pause_seconds=0.01)).run([way.job() for way in ways])
+    assert [isinstance(result.captured, Captured) for _, result in sorted(found.items())] == [True, False, False, True]
+
+
+def test_a_round_that_is_stopped_ends_soon_and_has_what_was_read(devices: Lab, tmp_path: Path):
+    ways = [way_to(devices, Shell(answers=ANSWERS), tmp_path, name="sw0")]
+    ways += [way_to(devices, Shell(silent=True), tmp_path, name=f"sw{number}") for number in range(1, 4)]
+    tour = Round(Limits(device_seconds=60))
+    timer = threading.Timer(2.0, tour.stop.set)
+    timer.start()
+    begin = time.monotonic()
+    found = tour.run([way.job() for way in ways])
+    assert time.monotonic() - begin < 20
+    assert isinstance(found["site", "sw0"].captured, Captured)
+    assert all("stopped" in reason_of(found["site", f"sw{n}"]) for n in range(1, 4))
+
+
+def test_without_keep_going_the_first_failure_stops_the_round(devices: Lab, tmp_path: Path):
+    bad = way_to(devices, Shell(), tmp_path, name="bad", password="wrong")
+    slow = way_to(devices, Shell(silent=True), tmp_path, name="slow")
+    found = Round(Limits(device_seconds=60), keep_going=False).run([bad.job(), slow.job()])
+    assert "stopped" in reason_of(found["site", "slow"])
+
+
+def test_the_time_for_the_round_ends_devices_that_wait(devices: Lab, tmp_path: Path):
+    ways = [way_to(devices, Shell(silent=True), tmp_path, name=f"sw{number}") for number in range(3)]
+    found = Round(Limits(workers=1, round_seconds=1.0)).run([way.job() for way in ways])
+    assert len(found) == 3
+    assert "round was over" in reason_of(found["site", "sw2"])
+
+
+def test_a_jump_host_that_is_down_is_told(tmp_path: Path):
+    config = tmp_path / "config"
+    config.write_text(
+        f"Host jump\n HostName 127.0.0.1\n Port {closed_port()}\nHost ap2\n HostName 192.0.2.9\n ProxyJump jump\n"
+    )
+    reach = Reach(
+        config,
+        lambda name: KnownHosts(tmp_path / "known", name),
+        lambda *_: Credentials(USER, PASSWORD, agent=False),
+    )
+    place = reach.place("ap2", "10.0.0.9")
+    assert (place.host, place.jumps) == ("192.0.2.9", ["jump"])
+    way = Job(
+        ("site", "ap2"),
+        "10.0.0.9",
+        catalogue.get("openwrt"),
+        lambda: Target(
+            "ap2",
+            place.host,
+            22,
+            Credentials(USER, PASSWORD),
+            lambda t: reach.open(place, t),
+            KnownHosts(tmp_path / "k", "ap2"),
+        ),
+    )
+    captured = Round(Limits(device_seconds=3, pause_seconds=0.01)).run([way])["site", "ap2"].captured
+    assert isinstance(captured, NotCaptured)
+    assert "jump host jump does not let us through" in captured.reason

@@ -1,0 +1,168 @@
+"""Captures on disk: no secret in them, the same read from them, whole or not there."""
+
+from __future__ import annotations
+
+import json
+import os
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from auditor.capture import saving
+from auditor.capture.files import SavedCaptures
+from auditor.capture.interface import Captured
+from auditor.capture.saving import RECORD, Record, file_name, save, without_secrets
+from auditor.compare import passphrase
+from auditor.passphrases import is_seal, seal, seal_fits
+from auditor.platforms import catalogue
+from auditor.reading import read
+from auditor.reading.source import AUDITED_KINDS, Lines, Source
+from tests.conftest import FIXTURES
+from tests.platforms.cases import case_id, cases, sources
+from tests.platforms.corpus import Device, demo_devices
+
+DEVICES = [
+    device
+    for name in catalogue.names()
+    for home in (FIXTURES / "networks", FIXTURES / "drifts")
+    for device in demo_devices(home, name)
+]
+WHEN = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
+
+
+def device_id(device: Device) -> str:
+    return "-".join(device.paths[0].parts[-4:])
+
+
+def audited(lines: Lines) -> list[int]:
+    """Return what became of the lines of audited areas; lines of a secret may have become blank."""
+    return [kind if kind in AUDITED_KINDS else 0 for kind in lines.kinds]
+
+
+def same_but_for_secrets(platform: str, files: list[Source]) -> None:
+    kept = without_secrets(platform, files)
+    before, after = read(platform, files), read(platform, kept)
+    assert after.state == before.state
+    assert after.problem == before.problem
+    assert [audited(lines) for lines in after.lines] == [audited(lines) for lines in before.lines]
+    told = b"".join(file.data for file in kept).decode()
+    for ssid, stored in before.passphrases.items():
+        for one in stored:
+            if one.form in ("plain", "type7") and len(one.text) >= 8:
+                assert one.text not in told
+        assert len(after.passphrases[ssid]) == len(stored)
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=device_id)
+def test_a_capture_without_its_secrets_reads_the_same(device: Device):
+    same_but_for_secrets(device.platform, device.sources())
+
+
+@pytest.mark.parametrize("folder", cases(), ids=case_id)
+def test_a_case_without_its_secrets_reads_the_same(folder: Path):
+    same_but_for_secrets(folder.parent.name, sources(folder))
+
+
+def test_a_sealed_passphrase_can_still_be_compared():
+    """The vectors of IEEE 802.11i-2004 annex H.4 as passphrase and derived key."""
+    key = "f42c6fc52df0ebef9ebb4b90b38a5f902e83fe1b135a70e23aed762e9710a12e"
+    for stored in ("password", key):
+        mark = seal(stored, "IEEE")
+        assert is_seal(mark)
+        assert stored not in mark
+        assert key not in mark
+        assert seal_fits(mark, "password", "IEEE")
+        assert seal_fits(mark, key, "IEEE")
+        assert not seal_fits(mark, "passwords", "IEEE")
+        assert not seal_fits(mark, "password", "IEEF")
+    assert seal("password", "IEEE") != seal("password", "IEEE")
+    kept = read(
+        "openwrt",
+        without_secrets(
+            "openwrt",
+            [
+                Source(
+                    "wireless",
+                    b"config wifi-device 'r'\n option band '2g'\nconfig wifi-iface\n option device 'r'\n"
+                    b" option ssid 'IEEE'\n option encryption 'psk2'\n option key 'password'\n",
+                )
+            ],
+        ),
+    )
+    assert passphrase.matches("password", "IEEE", kept.passphrases["IEEE"]) is True
+    assert passphrase.matches("passwort", "IEEE", kept.passphrases["IEEE"]) is False
+
+
+@pytest.mark.parametrize(
+    ("command", "file"),
+    [
+        ("show running-config", "show_running-config.txt"),
+        ("/export", "export.txt"),
+        ("show configuration | no-more", "show_configuration_no-more.txt"),
+        ("uci export network", "uci_export_network.txt"),
+    ],
+)
+def test_a_file_is_called_by_its_command(command: str, file: str):
+    assert file_name(command) == file
+
+
+def record(device: str = "sw1", **more: object) -> Record:
+    return Record(device, "10.0.0.2", "cisco_ios", ("show running-config",), WHEN, WHEN, **more)  # type: ignore[arg-type]
+
+
+def files(text: bytes = b"hostname sw1\nend\n") -> list[Source]:
+    return [Source("sw1/show_running-config.txt", text)]
+
+
+def test_what_is_saved_is_found_again_for_its_owner_alone(tmp_path: Path):
+    save(tmp_path / "captures", record(notes=("it needs an outdated algorithm: ssh-rsa",)), files())
+    found = SavedCaptures(tmp_path / "captures").capture("sw1")
+    assert found == Captured(files(), ("it needs an outdated algorithm: ssh-rsa",))
+    folder = tmp_path / "captures" / "sw1"
+    assert folder.stat().st_mode & 0o777 == 0o700
+    assert {path.name: path.stat().st_mode & 0o777 for path in folder.iterdir()} == {
+        RECORD: 0o600,
+        "show_running-config.txt": 0o600,
+    }
+    told = json.loads((folder / RECORD).read_text())
+    assert told["files"] == [
+        {"file": "show_running-config.txt", "command": "show running-config", "sha256": files()[0].sha256}
+    ]
+    assert (told["device"], told["address"], told["platform"]) == ("sw1", "10.0.0.2", "cisco_ios")
+
+
+def test_a_newer_capture_takes_the_place_of_an_older_one(tmp_path: Path):
+    save(tmp_path, record(), [*files(), Source("sw1/old.txt", b"x")][:1])
+    save(tmp_path, record(), files(b"hostname sw1\nvlan 10\nend\n"))
+    assert [path.name for path in tmp_path.iterdir()] == ["sw1"]
+    assert b"vlan 10" in (tmp_path / "sw1" / "show_running-config.txt").read_bytes()
+
+
+@pytest.mark.parametrize("fails_at", range(3))
+def test_a_capture_that_cannot_be_written_leaves_the_older_one(
+    fails_at: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    save(tmp_path, record(), files())
+    calls = iter(range(99))
+    write = saving._write
+
+    def failing(path: Path, data: bytes) -> None:
+        if next(calls) == fails_at:
+            raise KeyboardInterrupt
+        write(path, data)
+
+    monkeypatch.setattr(saving, "_write", failing)
+    monkeypatch.setattr(os, "replace", os.replace)
+    three = Record("sw1", "10.0.0.2", "cisco_ios", ("a", "b"), WHEN, WHEN)
+    with pytest.raises(KeyboardInterrupt):
+        save(tmp_path, three, [Source("sw1/a.txt", b"a"), Source("sw1/b.txt", b"b")])
+    assert [path.name for path in tmp_path.iterdir()] == ["sw1"]
+    assert (tmp_path / "sw1" / "show_running-config.txt").read_bytes() == files()[0].data
+
+
+@pytest.mark.parametrize("text", ["", "no json", "[]", '{"format": "other"}', '{"format": "auditor-capture/1"}'])
+def test_a_record_of_something_else_says_nothing(text: str, tmp_path: Path):
+    save(tmp_path, record(), files())
+    (tmp_path / "sw1" / RECORD).write_text(text)
+    assert SavedCaptures(tmp_path).capture("sw1") == Captured(files())

@@ -1,0 +1,255 @@
+"""Scripted devices on loopback: a command line behind a real SSH server that can misbehave in every way we know of.
+
+One thread serves them all. Each records every byte that it receives.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import socket
+import threading
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from typing import Any
+
+import asyncssh
+
+USER, PASSWORD, ENABLE = "technician", "not-the-real-password", "not-the-real-enable"
+LOG_MESSAGE = b"*Nov 20 09:12:44.123: %LINK-3-UPDOWN: Interface GigabitEthernet1/0/9, changed state to down\r\n"
+
+
+@dataclass
+class Shell:
+    """A device's command line, and how it misbehaves.
+
+    Attributes:
+        prompt: with rights; ``low_prompt``: before ``enable``, where it wants that.
+        answers: by command, the text behind it.
+        page: lines a page; 0: no pager. ``pager``: what switches it off begins so; empty: nothing does.
+        pace: bytes a piece and seconds between pieces.
+        message_after: a log message stands in the answer after so many lines.
+        drop_after: the connection is cut after so many bytes of an answer, ``drops`` times.
+        delay: seconds before each answer; ``silent``: no answer ever. ``mute``: no prompt ever.
+        busy: so many connections are ended before the login.
+    """
+
+    prompt: str = "core1#"
+    answers: Mapping[str, str] = field(default_factory=dict)
+    low_prompt: str = ""
+    page: int = 0
+    pager: str = "terminal length"
+    more: str = " --More-- "
+    pace: tuple[int, float] = (65536, 0.0)
+    message_after: int = 0
+    drop_after: int = 0
+    drops: int = 10_000
+    delay: float = 0.0
+    silent: bool = False
+    mute: bool = False
+    busy: int = 0
+    password: str = PASSWORD
+    end: str = "\r\n"
+    received: bytearray = field(default_factory=bytearray)
+    logins: int = 0
+    refused: int = 0
+    sessions: int = 0
+    options: dict[str, Any] = field(default_factory=dict)
+
+    async def serve(self, process: asyncssh.SSHServerProcess[bytes]) -> None:
+        """Talk to whoever logged in."""
+        self.sessions += 1
+        talk = _Talk(self, process)
+        try:
+            await talk.run()
+        except (asyncssh.Error, ConnectionError, BrokenPipeError):
+            pass
+        finally:
+            process.exit(0)
+
+
+class _Talk:
+    def __init__(self, shell: Shell, process: asyncssh.SSHServerProcess[bytes]) -> None:
+        self.shell = shell
+        self.process = process
+        self.paging = shell.page
+        self.prompt = shell.low_prompt or shell.prompt
+
+    async def run(self) -> None:
+        if self.shell.mute:
+            await asyncio.sleep(60)
+            return
+        self.write(self.shell.end.encode() + self.prompt.encode())
+        while (line := await self.line()) is not None:
+            command = line.strip()
+            if command in ("exit", "quit"):
+                return
+            if command == "enable" and self.shell.low_prompt:
+                await self.enable()
+            elif self.shell.pager and command.startswith(self.shell.pager):
+                self.paging = 0
+            elif command:
+                await self.answer(command)
+            self.write(self.prompt.encode())
+
+    async def enable(self) -> None:
+        self.write(b"Password: ")
+        if (await self.line(echo=False) or "").strip() == ENABLE:
+            self.prompt = self.shell.prompt
+        else:
+            self.write(b"% Access denied\r\n")
+
+    async def answer(self, command: str) -> None:
+        shell = self.shell
+        if shell.silent:
+            await asyncio.sleep(60)
+        await asyncio.sleep(shell.delay)
+        text = shell.answers.get(command)
+        if text is None:
+            self.write(b"% Invalid input detected at '^' marker.\r\n")
+            return
+        lines = text.removesuffix("\n").split("\n")
+        sent = 0
+        for number, line in enumerate(lines):
+            if self.paging and number and number % self.paging == 0:
+                self.write(shell.more.encode())
+                await self.process.stdin.read(1)
+                self.write(b"\x08" * len(shell.more) + b" " * len(shell.more) + b"\x08" * len(shell.more))
+            if shell.message_after and number == shell.message_after:
+                self.write(LOG_MESSAGE)
+            data = line.encode() + shell.end.encode()
+            sent += len(data)
+            if shell.drop_after and sent > shell.drop_after and shell.drops > 0:
+                shell.drops -= 1
+                self.process.channel.get_connection().abort()
+                return
+            await self.paced(data)
+
+    async def paced(self, data: bytes) -> None:
+        size, pause = self.shell.pace
+        if not pause:
+            self.write(data)
+            return
+        for start in range(0, len(data), size):
+            self.write(data[start : start + size])
+            await asyncio.sleep(pause)
+
+    def write(self, data: bytes) -> None:
+        self.process.stdout.write(data)
+
+    async def line(self, *, echo: bool = True) -> str | None:
+        """Return a typed line, each character echoed at once."""
+        found = bytearray()
+        while True:
+            typed = await self.process.stdin.read(1024)
+            if not typed:
+                return None
+            self.shell.received += typed
+            found += typed
+            if echo:
+                self.write(typed.replace(b"\r\n", b"\n").replace(b"\r", b"\n").replace(b"\n", b"\r\n"))
+            if b"\n" in found or b"\r" in found:
+                if not echo:
+                    self.write(b"\r\n")
+                return found.decode("latin-1")
+
+
+class _Door(asyncssh.SSHServer):
+    def __init__(self, shell: Shell, connections: list[asyncssh.SSHServerConnection]) -> None:
+        self.shell = shell
+        self.connections = connections
+
+    def connection_made(self, conn: asyncssh.SSHServerConnection) -> None:
+        self.connections.append(conn)
+        if self.shell.busy > 0:
+            self.shell.busy -= 1
+            conn.abort()
+
+    def begin_auth(self, username: str) -> bool:
+        return True
+
+    def password_auth_supported(self) -> bool:
+        return True
+
+    def validate_password(self, username: str, password: str) -> bool:
+        right = username.partition("+")[0] == USER and password == self.shell.password
+        self.shell.logins += right
+        self.shell.refused += not right
+        return right
+
+
+class Lab:
+    """Serves shells from one thread; ``known_hosts`` has the line of each."""
+
+    def __init__(self) -> None:
+        self.loop = asyncio.new_event_loop()
+        self.thread = threading.Thread(target=self.loop.run_forever, daemon=True)
+        self.thread.start()
+        self.key = asyncssh.generate_private_key("ssh-ed25519")
+        self.known_hosts = ""
+        self._servers: list[asyncssh.SSHAcceptor] = []
+        self._connections: list[asyncssh.SSHServerConnection] = []
+
+    def start(self, shell: Shell, *, key: asyncssh.SSHKey | None = None) -> int:
+        """Serve a shell; return its port."""
+        port: int = self._await(self._listen(shell, key or self.key))
+        self.known_hosts += f"[127.0.0.1]:{port} {self.key.export_public_key().decode()}"
+        return port
+
+    async def _listen(self, shell: Shell, key: asyncssh.SSHKey) -> int:
+        server = await asyncssh.listen(
+            "127.0.0.1",
+            0,
+            server_factory=lambda: _Door(shell, self._connections),
+            server_host_keys=[key],
+            process_factory=shell.serve,
+            encoding=None,
+            line_editor=False,
+            tcp_keepalive=False,
+            **shell.options,
+        )
+        self._servers.append(server)
+        return int(server.get_port())
+
+    def _await(self, work: Any) -> Any:
+        return asyncio.run_coroutine_threadsafe(work, self.loop).result(30)
+
+    def stop(self) -> None:
+        """End all servers, what they still do, and the thread."""
+        self._await(self._end())
+        self.loop.call_soon_threadsafe(self.loop.stop)
+        self.thread.join(10)
+        self.loop.close()
+
+    async def _end(self) -> None:
+        for server in self._servers:
+            server.close()
+        for connection in self._connections:
+            connection.abort()
+        await asyncio.sleep(0.05)
+        others = asyncio.all_tasks() - {asyncio.current_task()}
+        for task in others:
+            task.cancel()
+        await asyncio.gather(*others, return_exceptions=True)
+
+
+@contextmanager
+def lab() -> Iterator[Lab]:
+    """Give a lab that is gone afterwards."""
+    found = Lab()
+    try:
+        yield found
+    finally:
+        found.stop()
+
+
+def deaf_port() -> tuple[socket.socket, int]:
+    """Return a socket that takes connections and never says anything, and its port."""
+    listener = socket.create_server(("127.0.0.1", 0), backlog=16)
+    return listener, listener.getsockname()[1]
+
+
+def closed_port() -> int:
+    """Return a port of loopback at which nothing listens."""
+    with socket.create_server(("127.0.0.1", 0)) as listener:
+        return int(listener.getsockname()[1])
