@@ -89,6 +89,7 @@ def capture(
     jobs: list[Job] = []
     left_out: dict[Key, Result] = {}
     for plan in every:
+        wallet = Wallet(plan.data.reference or plan.data.site, access.environment, access.ask, access.keyring)
         for device in plan.data.devices:
             key = (plan.file, device)
             if only and device not in only:
@@ -97,7 +98,7 @@ def capture(
                 left_out[key] = Result(key, NotCaptured("the plan has no address of it: add one, or save its capture"))
                 done(left_out[key])
             else:
-                jobs.append(_job(plan, device, access))
+                jobs.append(_job(plan, device, access, wallet))
     found = Round(limits or Limits(), done, keep_going=keep_going).run(jobs)
     keys = [(plan.file, device) for plan in every for device in plan.data.devices]
     return Tour({key: left_out.get(key) or found[key] for key in keys})
@@ -119,25 +120,18 @@ def saving_below(folders: Mapping[str, Path], tell: Callable[[Result], None]) ->
     return done
 
 
-def _job(plan: Plan, device: str, access: Access) -> Job:
+def _job(plan: Plan, device: str, access: Access, wallet: Wallet) -> Job:
+    """Return how a device is read; whoever is to be asked for a password is asked here, before the round."""
     entry = plan.data.devices[device]
-    wallet = Wallet(plan.data.reference or plan.data.site, access.environment, access.ask, access.keyring)
-    reach = Reach(
-        access.config,
-        lambda name: KnownHosts(access.known_hosts, name, access.accepted),
-        wallet.of,
-    )
+    reach = Reach(access.config, lambda name: KnownHosts(access.known_hosts, name, access.accepted), wallet.of)
     address = str(entry.address)
-
-    def target() -> Target:
-        place = reach.place(device, address)
-        return Target(
-            device=device,
-            host=place.host,
-            port=place.port,
-            credentials=wallet.of(device, place.user, place.key_files),
-            connect=lambda timeout: reach.open(place, timeout),
-            known=KnownHosts(access.known_hosts, device, access.accepted),
-        )
-
+    place = reach.place(device, address)
+    target = Target(
+        device=device,
+        host=place.host,
+        port=place.port,
+        credentials=wallet.of(device, place.user, place.key_files),
+        connect=lambda timeout: reach.open(place, timeout),
+        known=KnownHosts(access.known_hosts, device, access.accepted),
+    )
     return Job((plan.file, device), address, catalogue.get(entry.platform), target)

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import getpass
 import re
+import threading
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 
@@ -51,6 +52,7 @@ class Wallet:
         self._ask = ask
         self._keyring = keyring
         self._asked: str | None = None
+        self._asking = threading.Lock()
 
     def of(self, device: str, user: str = "", key_files: list[str] | None = None) -> Credentials:
         """Return a device's credentials.
@@ -64,7 +66,8 @@ class Wallet:
         key = self._from_environment("KEY", device) or next(iter(key_files or []), None)
         password = self._from_environment("PASSWORD", device) or self._from_keyring(device)
         if password is None and key is None and self._ask:
-            self._asked = self._asked if self._asked is not None else self._ask(f"Password of {name}: ")
+            with self._asking:
+                self._asked = self._asked if self._asked is not None else self._ask(f"Password of {name}: ")
             password = self._asked or None
         enable = self._from_environment("ENABLE", device)
         return Credentials(name, password, enable, key, look_for_keys=password is None and key is None)

@@ -30,13 +30,13 @@ class Job:
     Attributes:
         key: its site and name.
         address: as the plan has it, for the record.
-        target: makes the way to it; called for each try.
+        target: where it is and how to get in.
     """
 
     key: Key
     address: str
     platform: Platform
-    target: Callable[[], Target]
+    target: Target
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +141,7 @@ def _captured(job: Job, clock: Clock) -> Result:
     """
     began = datetime.now(UTC)
     try:
-        session = Session(job.target(), job.platform, clock)
+        session = Session(job.target, job.platform, clock)
     except OSError as error:
         raise told(error) from error
     try:

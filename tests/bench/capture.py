@@ -57,7 +57,7 @@ def by_auditor(ports: list[int], workers: int, known: Path) -> None:
         way = Target(
             "sw", "127.0.0.1", port, credentials, lambda t: direct("127.0.0.1", port, t), KnownHosts(known, "sw")
         )
-        return Job(("site", str(port)), "127.0.0.1", PLATFORM, lambda: way)
+        return Job(("site", str(port)), "127.0.0.1", PLATFORM, way)
 
     found = Round(Limits(workers=workers)).run([job(port) for port in ports])
     assert all(isinstance(result.captured, Captured) for result in found.values()), found

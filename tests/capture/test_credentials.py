@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from auditor.capture.credentials import SERVICE, Credentials, Wallet
 from auditor.capture.gate import Gate, NotAllowedError
+from auditor.capture.live import Limits
+from auditor.capturing import Access, capture
+from auditor.plan.loader import parse
 from auditor.platforms import catalogue
+from tests.lab.shells import closed_port
 
 
 @pytest.mark.parametrize(
@@ -101,3 +107,28 @@ def test_no_platform_has_a_line_that_changes_something(name: str):
     harmless = ("set cli ", "no page")
     for line in (*platform.commands, *live.pager, *live.leave):
         assert not line.startswith(changing) or line.startswith(harmless), line
+
+
+def test_many_devices_ask_a_person_once_before_anything_is_read(tmp_path):
+    asked: list[str] = []
+
+    def ask(prompt: str) -> str:
+        asked.append(prompt)
+        return "typed"
+
+    access = Access(config=None, known_hosts=tmp_path / "known", environment={"AUDITOR_USER": "u"}, ask=ask)
+    told: list[str] = []
+    port = closed_port()
+    config = tmp_path / "config"
+    config.write_text("".join(f"Host sw{n}\n  HostName 127.0.0.1\n  Port {port}\n" for n in range(6)))
+    devices = ", ".join(f"sw{n}: {{role: access, platform: cisco_ios, address: 127.0.0.1}}" for n in range(6))
+    plan = parse(
+        "plan.yaml",
+        f"format: 1\nsite: x\nsubnets: {{a: {{vlan: 2, prefix: 10.0.0.0/24}}}}\ndevices: {{{devices}}}\n".encode(),
+    )
+    tour = capture(
+        [plan], replace(access, config=config), Limits(tries=1), done=lambda result: told.append(result.key[1])
+    )
+    assert asked == ["Password of u: "]
+    assert sorted(told) == [f"sw{n}" for n in range(6)]
+    assert len(tour.failed) == 6

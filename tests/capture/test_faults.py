@@ -56,15 +56,14 @@ class Way:
     told: list[Result] = field(default_factory=list)
 
     def job(self) -> Job:
-        def target() -> Target:
-            return Target(
-                self.name,
-                "127.0.0.1",
-                self.port,
-                Credentials(USER, self.password, self.enable, agent=False),
-                lambda timeout: direct("127.0.0.1", self.port, timeout),
-                KnownHosts(self.known, self.name, self.accepted),
-            )
+        target = Target(
+            self.name,
+            "127.0.0.1",
+            self.port,
+            Credentials(USER, self.password, self.enable, agent=False),
+            lambda timeout: direct("127.0.0.1", self.port, timeout),
+            KnownHosts(self.known, self.name, self.accepted),
+        )
 
         return Job(("site", self.name), "127.0.0.1", catalogue.get("cisco_ios"), target)
 
@@ -303,7 +302,7 @@ def test_a_jump_host_that_is_down_is_told(tmp_path: Path):
         ("site", "ap2"),
         "10.0.0.9",
         catalogue.get("openwrt"),
-        lambda: Target(
+        Target(
             "ap2",
             place.host,
             22,

@@ -21,7 +21,7 @@ from auditor.reading import read
 from auditor.reading.source import Source
 from tests.compare.site import NETWORKS
 from tests.lab import frr, openssh
-from tests.lab.shells import closed_port
+from tests.lab.shells import closed_port, wait_for
 
 CORE = NETWORKS / "quarry-road" / "conforming" / "core1"
 
@@ -29,7 +29,7 @@ CORE = NETWORKS / "quarry-road" / "conforming" / "core1"
 def captured(port: int, known: KnownHosts, credentials: Credentials, commands: list[str]) -> list[Source]:
     platform = catalogue.get("cisco_ios").model_copy(update={"commands": commands})
     target = Target("peer", "127.0.0.1", port, credentials, lambda t: direct("127.0.0.1", port, t), known)
-    found = Round(Limits(device_seconds=20)).run([Job(("s", "peer"), "127.0.0.1", platform, lambda: target)])
+    found = Round(Limits(device_seconds=20)).run([Job(("s", "peer"), "127.0.0.1", platform, target)])
     result = found["s", "peer"].captured
     assert isinstance(result, Captured), result
     return result.files
@@ -78,6 +78,7 @@ def test_a_device_of_a_public_simulator(tmp_path: Path):
     net = fakenos.FakeNOS({"hosts": {"core1": host}}, plugins=[nos])
     net.start()
     try:
+        wait_for(port)
         known = KnownHosts(tmp_path / "known", "peer", accepted_key(port))
         credentials = Credentials("tech", "not-the-real-one", agent=False)
         files = captured(port, known, credentials, list(texts))

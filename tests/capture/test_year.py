@@ -100,11 +100,10 @@ def open_files() -> int:
 
 
 def job_of(name: str, port: int, known: Path) -> Job:
-    def target() -> Target:
-        credentials = Credentials(USER, PASSWORD, agent=False)
-        return Target(
-            name, "127.0.0.1", port, credentials, lambda t: direct("127.0.0.1", port, t), KnownHosts(known, name)
-        )
+    credentials = Credentials(USER, PASSWORD, agent=False)
+    target = Target(
+        name, "127.0.0.1", port, credentials, lambda t: direct("127.0.0.1", port, t), KnownHosts(known, name)
+    )
 
     return Job(("site", name), "127.0.0.1", catalogue.get("cisco_ios"), target)
 

@@ -5,15 +5,13 @@ from __future__ import annotations
 import getpass
 import os
 import shutil
-import socket
 import subprocess
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from tests.lab.shells import closed_port
+from tests.lab.shells import closed_port, wait_for
 
 SSHD = shutil.which("sshd") or "/usr/sbin/sshd"
 UCI = """#!/bin/sh
@@ -68,24 +66,12 @@ def sshd(home: Path, command: str = "") -> Iterator[Server]:
     with (home / "log").open("wb") as log:
         process = subprocess.Popen([SSHD, "-D", "-e", "-f", home / "config"], stderr=log)
     try:
-        _wait_for(port, process, home / "log")
+        wait_for(port, lambda: process.poll() is None)
         host_key = (home / "host.pub").read_text().split()[:2]
         yield Server(port, f"[127.0.0.1]:{port} {' '.join(host_key)}\n", home / "user")
     finally:
         process.terminate()
         process.wait(10)
-
-
-def _wait_for(port: int, process: subprocess.Popen[bytes], log: Path) -> None:
-    for _ in range(200):
-        assert process.poll() is None, log.read_text()
-        try:
-            socket.create_connection(("127.0.0.1", port), timeout=1).close()
-        except OSError:
-            time.sleep(0.02)
-        else:
-            return
-    raise AssertionError("the server does not answer")
 
 
 def openwrt(home: Path, name: str, files: Path) -> str:

@@ -8,7 +8,8 @@ from __future__ import annotations
 import asyncio
 import socket
 import threading
-from collections.abc import Iterator, Mapping
+import time
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any
@@ -253,3 +254,20 @@ def closed_port() -> int:
     """Return a port of loopback at which nothing listens."""
     with socket.create_server(("127.0.0.1", 0)) as listener:
         return int(listener.getsockname()[1])
+
+
+def wait_for(port: int, still_there: Callable[[], bool] = lambda: True) -> None:
+    """Wait until something listens at a port of loopback.
+
+    Raises:
+        AssertionError: nothing does for some seconds, or what should is not there any more.
+    """
+    for _ in range(400):
+        assert still_there()
+        try:
+            socket.create_connection(("127.0.0.1", port), timeout=1).close()
+        except OSError:
+            time.sleep(0.02)
+        else:
+            return
+    raise AssertionError(f"nothing listens at port {port}")
