@@ -58,7 +58,7 @@ def _finding(view: FindingView) -> list[str]:
         f"  `{_code(finding.device)}` `{_code(view.setting)}` {view.kind}",
         f"  expected {_text(view.expected)}, observed {_text(view.observed)}",
     ]
-    lines += [f"  {_text(place)}: `{_code(text.strip())}`" for place, text in view.evidence[:3]]
+    lines += [f"  {_text(place)}: `{_code(text.strip())}`" for place, text in view.telling]
     if view.approval:
         lines.append(f"  {_text(view.approval)}")
     return lines

@@ -60,10 +60,10 @@ def _finding(view: FindingView, out: Console) -> None:
     out.print(Text(f"{view.sign} {view.effect}"))
     out.print(Text(f"    {finding.device}  {view.setting}  {view.kind}", "dim"))
     out.print(Text(f"    expected {view.expected} · observed {view.observed}"))
-    for place, text in view.evidence[:3]:
+    for place, text in view.telling:
         out.print(Text(f"    {place}: {text.strip()}", "dim"))
-    if len(view.evidence) > 3:
-        out.print(Text(f"    and {len(view.evidence) - 3} more lines", "dim"))
+    if more := len(view.evidence) - len(view.telling):
+        out.print(Text(f"    and {more} more lines", "dim"))
     if view.approval:
         out.print(Text(f"    {view.approval}", "italic"))
 

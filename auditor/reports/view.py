@@ -6,6 +6,7 @@ a format (HTML, Markdown) is that format's own affair.
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from dataclasses import dataclass, field
 from typing import Any
@@ -45,6 +46,8 @@ CAUTIONS = {
         "This report changes nothing on any device."
     ),
 }
+_WORD = re.compile(r"[\w.:/]+")
+_MOST_TELLING = 3
 _WIDE = 2000
 """Longest text of a device that is shown whole; a longer one is cut, and says so."""
 
@@ -62,6 +65,14 @@ class FindingView:
     setting: str
     evidence: list[tuple[str, str]]
     approval: str
+
+    @property
+    def telling(self) -> list[tuple[str, str]]:
+        """The lines for a format with little room: those that say what differs go before the others."""
+        differs = set(_WORD.findall(self.expected)) ^ set(_WORD.findall(self.observed))
+        quiet = [differs.isdisjoint(_WORD.findall(text)) for _, text in self.evidence]
+        chosen = sorted(range(len(self.evidence)), key=lambda number: (quiet[number], number))[:_MOST_TELLING]
+        return [self.evidence[number] for number in sorted(chosen)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +139,7 @@ def view_of(report: Report) -> View:
     return View(
         report=report,
         title=f"{harmless(report.site)}{reference}",
-        headline=VERDICT_WORDS[report.verdict],
+        headline=_headline(report),
         summary=(
             f"{counts.planned} planned settings: {counts.conforming} conforming, {counts.nonconforming} nonconforming, "
             f"{counts.unverified} unverified; {counts.unplanned} unplanned, {counts.approved} approved"
@@ -151,6 +162,12 @@ def view_of(report: Report) -> View:
         ],
         cautions=_cautions(report),
     )
+
+
+def _headline(report: Report) -> str:
+    if report.verdict == "conforming" and report.counts.unverified:
+        return "What could be verified was seen as planned; what could not is listed below."
+    return VERDICT_WORDS[report.verdict]
 
 
 def harmless(text: str) -> str:

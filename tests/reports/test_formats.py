@@ -20,7 +20,7 @@ from auditor.reports.schema import schema
 from auditor.reports.terminal import one_line, show
 from auditor.reports.view import harmless, view_of
 from auditor.reports.writing import write_atomically
-from tests.compare.site import conforming, edited, plan_text
+from tests.compare.site import MIXED, conforming, drifted, edited, plan_text
 
 QUARRY = "quarry-road"
 CORE = "core1/show_running-config.txt"
@@ -229,3 +229,18 @@ def test_a_file_that_cannot_be_written_is_an_error_that_names_it(tmp_path):
         write_atomically(tmp_path / "file" / "report.md", b"x")
     with pytest.raises(ReportError, match="cannot be written"):
         write_atomically(tmp_path, b"x")
+
+
+def test_the_line_that_says_what_differs_is_among_the_few_that_are_quoted():
+    report = drifted(MIXED).report()
+    view = view_of(report)
+    (logins,) = [f for group in view.groups for f in group.findings if f.setting == "management.logins"]
+    assert len(logins.evidence) > len(logins.telling) == 3
+    assert [text.strip() for _, text in logins.telling if "http" in text] == ["set allowaccess ping http"]
+
+
+def test_conforming_with_something_unverified_is_not_called_everything():
+    report = conforming(MIXED).report(environment={})
+    assert (report.verdict, report.counts.unverified) == ("conforming", 1)
+    assert "Everything" not in view_of(report).headline
+    assert "Everything" in view_of(conforming(MIXED).report()).headline

@@ -168,9 +168,11 @@ class Ports:
         if mode != "trunk":
             return _port(interface, mode, int(values.get("access_vlan") or 1), NO_VLANS, voice)
         kept_off = self._layer2.of_other_groups(values.get("trunk_groups", ()))
-        start = VlanSet([native]) if values.get("native_alone") else ALL_VLANS
+        tags_it = bool(self._native_tagged or values.get("native_tagged"))
+        alone = NO_VLANS if tags_it else VlanSet([native])
+        start = alone if values.get("native_alone") else ALL_VLANS
         allowed = allowed_vlans(values.get("allowed_vlans", ()), start).but(*kept_off, *values.get("off_vlans", ()))
-        travels = native in allowed and not (self._native_tagged or values.get("native_tagged"))
+        travels = native in allowed and not tags_it
         untagged = native if travels else None
         return self._with_voice(interface, mode, untagged, allowed.but(untagged), voice)
 
