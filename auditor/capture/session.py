@@ -9,6 +9,7 @@ import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any
 
 import paramiko
@@ -112,6 +113,7 @@ class _ReadOnly:
 
     gate: Gate
     known: KnownHosts
+    look_for_keys: bool
     channel: Any
 
     def _build_ssh_client(self) -> paramiko.SSHClient:
@@ -121,7 +123,8 @@ class _ReadOnly:
         return client
 
     def _connect_params_dict(self) -> dict[str, Any]:
-        return {**super()._connect_params_dict(), "transport_factory": _Noting}  # type: ignore[misc]
+        own = {"transport_factory": _Noting, "look_for_keys": self.look_for_keys}
+        return {**super()._connect_params_dict(), **own}  # type: ignore[misc]
 
     def establish_connection(self, *args: Any, **kwargs: Any) -> None:
         super().establish_connection(*args, **kwargs)  # type: ignore[misc]
@@ -160,8 +163,11 @@ class Session:
     def _open(self) -> Any:
         live = self._platform.live
         base = CLASS_MAPPER.get(f"{live.netmiko or self._platform.name}", CLASS_MAPPER["generic"])
-        kind = type("Reader", (_ReadOnly, base), {"gate": self._gate, "known": self._target.known})
         credentials = self._target.credentials
+        if credentials.key_file and not Path(credentials.key_file).expanduser().is_file():
+            raise CaptureFailedError(f"the key file {credentials.key_file} is not there")
+        own = {"gate": self._gate, "known": self._target.known, "look_for_keys": credentials.look_for_keys}
+        kind = type("Reader", (_ReadOnly, base), own)
         timeout = max(0.1, min(10.0, self._clock.left()))
         sock = self._target.connect(timeout)
         try:
@@ -171,7 +177,6 @@ class Session:
                 port=self._target.port,
                 username=credentials.user,
                 password=credentials.password,
-                use_keys=credentials.look_for_keys,
                 key_file=credentials.key_file,
                 allow_agent=credentials.agent,
                 conn_timeout=timeout,
@@ -318,6 +323,10 @@ def told(error: BaseException) -> CaptureFailedError:
     text = " ".join(str(one) for one in chain).lower()
     if any(isinstance(one, paramiko.ssh_exception.IncompatiblePeer) for one in chain):
         return CaptureFailedError("it and this machine have no SSH algorithm in common: its software is too old")
+    if "no authentication methods" in text:
+        return CaptureFailedError(
+            "there is nothing to log in with: neither password nor key nor agent is known for it; set AUDITOR_PASSWORD"
+        )
     if any(isinstance(one, ConnectionRefusedError) for one in chain):
         return TransientError("nothing answers at its SSH port: is SSH switched on, and is the port right?")
     if any(isinstance(one, TimeoutError) for one in chain) or "timed out" in text or "no existing session" in text:

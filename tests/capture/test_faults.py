@@ -8,7 +8,7 @@ import re
 import threading
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -154,6 +154,19 @@ def test_a_wrong_password_is_tried_once(devices: Lab, tmp_path: Path):
     shell = Shell(answers=ANSWERS)
     way_to(devices, shell, tmp_path, password="wrong").read()
     assert (shell.refused, shell.logins) == (1, 0)
+
+
+def test_with_nothing_to_log_in_with_it_says_so(devices: Lab, tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setenv("HOME", str(tmp_path))
+    for options, reason in (
+        ({}, "nothing to log in with"),
+        ({"key_file": "/no/such/key"}, "/no/such/key is not there"),
+    ):
+        way = way_to(devices, Shell(answers=ANSWERS), tmp_path)
+        job = way.job()
+        keyless = Credentials(USER, agent=False, look_for_keys=True, **options)
+        found = Round(QUICK).run([replace(job, target=replace(job.target, credentials=keyless))])
+        assert reason in reason_of(found["site", "core1"])
 
 
 def test_a_device_that_is_down(tmp_path: Path):

@@ -77,7 +77,6 @@ def test_an_empty_folder_is_no_site_that_conforms(tmp_path: Path):
     [
         (["audit", "no.yaml", "--captures", "."], "no.yaml: cannot be read"),
         (["audit", QUARRY / "plan.yaml", "--captures", "nowhere"], "nowhere"),
-        (["audit", QUARRY / "plan.yaml"], "--captures"),
         (["audit", QUARRY / "plan.yaml", "--captures", ".", "--occasion", "holiday"], "acceptance"),
         (["read", "--platform", "cisco_iso", ROOT / "README.md"], "did you mean cisco_ios?"),
         (["read", "--platform", "cisco_ios", "no.cfg"], "no.cfg"),
