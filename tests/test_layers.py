@@ -17,7 +17,7 @@ LAYERS = [
     ["demo", "expectation"],
     ["auditing", "capturing"],
     ["reports"],
-    ["compare", "capture"],
+    ["compare", "capture", "review"],
     ["plan", "reading"],
     ["redact", "passphrases"],
     ["platforms"],
@@ -35,7 +35,13 @@ DOORS = {
     "keyring": {"capture/credentials.py"},
     "openpyxl": {"plan/workbook.py"},
     "yaml": {"yamltree.py"},
-    "rich": {"reports/terminal.py", "reports/reading.py", "reports/platforms.py", "reports/progress.py"},
+    "rich": {
+        "reports/terminal.py",
+        "reports/reading.py",
+        "reports/platforms.py",
+        "reports/progress.py",
+        "reports/review.py",
+    },
     "jinja2": {"platforms/render.py", "reports/html.py"},
     "click": {"cli/"},
 }

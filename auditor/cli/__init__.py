@@ -20,6 +20,7 @@ COMMANDS = {
     "expect": "Write each device's expected settings, native and normalized.",
     "platforms": "Show what can be read, and what each platform cannot show.",
     "read": "Show what is understood of one device's capture, and what is not.",
+    "review": "Is the plan sound?",
 }
 
 
