@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import re
@@ -21,6 +22,7 @@ from auditor.redact import redact
 
 FORMAT = "auditor-capture/1"
 RECORD = "capture.json"
+_TRIES = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,17 +76,33 @@ def save(folder: Path, record: Record, files: list[File]) -> None:
             for file in files:
                 _write(made / file.name.rpartition("/")[2], file.data)
             _write(made / RECORD, _as_json(record, files))
-            place = folder / record.device
-            old = made.with_name(f"{made.name}.old")
-            if place.is_dir():
-                place.rename(old)
-            made.rename(place)
-            shutil.rmtree(old, ignore_errors=True)
+            _put(made, folder / record.device)
         except BaseException:
             shutil.rmtree(made, ignore_errors=True)
             raise
     except OSError as error:
         raise UsageError(f"{folder}: the capture of {record.device} cannot be written: {error.strerror}") from error
+
+
+def _put(made: Path, place: Path) -> None:
+    """Put a folder in the place of another, also where somebody else does so at the same time: the last one stays.
+
+    Raises:
+        OSError: it cannot be done.
+    """
+    old = made.with_name(f"{made.name}.old")
+    for left in reversed(range(_TRIES)):
+        try:
+            with contextlib.suppress(FileNotFoundError):
+                place.rename(old)
+            made.rename(place)
+        except OSError:
+            if not left:
+                raise
+        else:
+            break
+        finally:
+            shutil.rmtree(old, ignore_errors=True)
 
 
 def _write(path: Path, data: bytes) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -166,3 +167,14 @@ def test_a_record_of_something_else_says_nothing(text: str, tmp_path: Path):
     save(tmp_path, record(), files())
     (tmp_path / "sw1" / RECORD).write_text(text)
     assert SavedCaptures(tmp_path).capture("sw1") == Captured(files())
+
+
+def test_captures_of_one_device_at_the_same_time_leave_one_whole(tmp_path: Path):
+    texts = [f"hostname sw{number}\nend\n".encode() for number in range(8)]
+    with ThreadPoolExecutor(8) as pool:
+        list(pool.map(lambda text: save(tmp_path, record(), files(text)), texts * 10))
+    assert [path.name for path in tmp_path.iterdir()] == ["sw1"]
+    kept = (tmp_path / "sw1" / "show_running-config.txt").read_bytes()
+    assert kept in texts
+    told = json.loads((tmp_path / "sw1" / RECORD).read_text())
+    assert told["files"][0]["sha256"] == files(kept)[0].sha256
