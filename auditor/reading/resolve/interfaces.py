@@ -135,7 +135,8 @@ class Interfaces:
         self.bridge_of: dict[str, str] = {}
         self.bundled: set[str] = set()
         for interface in list(self.devices.values()):
-            bundle = self.devices.get(interface.get("bundle", ""))
+            name = interface.get("bundle", "")
+            bundle = self.device(name) if name and self.book.tell(name)[0] == "bundle" else self.devices.get(name)
             if bundle and bundle.kind == "bundle":
                 bundle.values["members"] = [*bundle.get("members", ()), interface.name]
         linked = dict.fromkeys(i for i in self.all() if not i.values.keys().isdisjoint(_LINKS))
