@@ -9,6 +9,8 @@ from netutils.vlan import vlanlist_to_config
 
 from auditor.model.state import Setting
 from auditor.model.values import ALL_VLANS, VlanSet, allowed_vlans
+from auditor.reading import read
+from auditor.reading.source import Source
 from tests.reading.texts import ios, not_understood, state_of
 
 TRUNK = "interface GigabitEthernet0/1\n switchport mode trunk\n"
@@ -194,3 +196,30 @@ def test_evidence_is_the_lines_of_a_setting(field: str, lines: list[int]):
         " switchport trunk allowed vlan 10\n switchport trunk allowed vlan add 20\n no shutdown"
     )
     assert [line.line for line in reading.evidence_of(Setting("ports", "GigabitEthernet0/1", field))] == lines
+
+
+def test_a_port_in_a_bundle_carries_what_the_bundle_carries():
+    """Common practice, no source: a member's own VLAN lines count for nothing while it is in a bundle."""
+    text = """hostname sw1
+interface Port-channel1
+ switchport mode trunk
+ switchport trunk allowed vlan 10,20
+interface GigabitEthernet1/0/1
+ description spare
+ switchport access vlan 30
+ switchport mode access
+ channel-group 1 mode active
+interface GigabitEthernet1/0/2
+ switchport access vlan 30
+ switchport mode access
+ channel-group 2 mode active
+end
+"""
+    members = ("GigabitEthernet1/0/1", "GigabitEthernet1/0/2")
+    reading = read("cisco_ios", [Source("running.cfg", text.encode())])
+    bundle, one, two = (reading.state.ports[name] for name in ("Port-channel1", *members))
+    assert (one.mode, str(one.tagged_vlans)) == (bundle.mode, str(bundle.tagged_vlans)) == ("trunk", "10,20")
+    assert one.description == "spare"
+    assert (two.mode, two.untagged_vlan) == ("access", 1), "a bundle of which no line says anything"
+    quoted = [line.text.strip() for line in reading.evidence_of(Setting("ports", members[0], "tagged_vlans"))]
+    assert quoted == ["switchport trunk allowed vlan 10,20", "channel-group 1 mode active"]

@@ -170,6 +170,11 @@ class Interfaces:
         if not any(port.enabled for port in ports):
             bundle.values["disabled"] = True
 
+    def bundle_of(self, port: Interface) -> Interface | None:
+        """Return the bundle that a port is in: it carries what the bundle carries, whatever its own lines say."""
+        bundle = self.devices.get(port.get("bundle", ""))
+        return bundle if bundle and bundle.kind == "bundle" else None
+
     def relay(self, facts: list[Fact]) -> None:
         """Have those that relay for the whole device do so, but for one that a server itself is on."""
         servers = [fact for fact in facts if fact.get("relay_to") and not fact.get("inactive")]

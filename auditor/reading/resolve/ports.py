@@ -77,6 +77,13 @@ class Ports:
         return {interface.name: self._port(interface) for interface in self._all}
 
     def _port(self, interface: Interface) -> Port:
+        bundle = self._interfaces.bundle_of(interface)
+        if bundle is None or bundle is interface:
+            return self._alone(interface)
+        own = {"enabled": interface.enabled, "description": interface.get("description") or None}
+        return self._alone(bundle).model_copy(update=own)
+
+    def _alone(self, interface: Interface) -> Port:
         match self._sort(interface):
             case _Sort.SWITCHED:
                 return self._switched(interface)
@@ -137,6 +144,13 @@ class Ports:
         interface = self._interfaces.devices.get(name)
         if interface is None:
             return []
+        bundle = self._interfaces.bundle_of(interface)
+        if bundle and bundle is not interface:
+            told = [
+                (source, {k: v for k, v in names.items() if k in _VLANS})
+                for source, names in self._sources(bundle.name)
+            ]
+            return [(interface, {**_COMMON, **dict.fromkeys(_VLANS, ("bundle",))}), *told]
         match self._sort(interface):
             case _Sort.SWITCHED:
                 joins = self._joins(interface)
