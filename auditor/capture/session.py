@@ -282,7 +282,7 @@ class Session:
             elif _MORE.search(tail):
                 self._connection.channel.write_channel(" ")
             if self._clock.left() <= 0:
-                if data and not found:
+                if data:
                     raise CaptureFailedError(
                         f"its answer to {during!r} did not end in time: allow it more, or look whether it is overloaded"
                     )

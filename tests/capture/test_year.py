@@ -37,7 +37,7 @@ FAULTS = (
     "cut",
     "error",
 )
-LIMITS = Limits(workers=DEVICES, device_seconds=2.5, pause_seconds=0.02)
+LIMITS = Limits(workers=DEVICES, device_seconds=6, pause_seconds=0.02)
 CONFIG = """hostname {name}
 !
 vlan 10
