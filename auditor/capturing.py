@@ -123,7 +123,7 @@ def saving_below(folders: Mapping[str, Path], tell: Callable[[Result], None]) ->
 def _job(plan: Plan, device: str, access: Access, wallet: Wallet) -> Job:
     """Return how a device is read; whoever is to be asked for a password is asked here, before the round."""
     entry = plan.data.devices[device]
-    reach = Reach(access.config, lambda name: KnownHosts(access.known_hosts, name, access.accepted), wallet.of)
+    reach = Reach(access.config, KnownHosts(access.known_hosts, "", access.accepted), wallet.of)
     address = str(entry.address)
     place = reach.place(device, address)
     target = Target(

@@ -22,10 +22,11 @@ class UnknownHostKeyError(CaptureFailedError):
 
     def __init__(self, host: str, key: paramiko.PKey, device: str) -> None:
         self.key = key
+        only = f"--only {device} " if device else ""
         super().__init__(
             f"the host key of {host} is not known: {key.get_name()} {fingerprint(key)}. Compare it with what the "
             f"device shows on its console; if it is the same, run the capture once with "
-            f"--only {device} --accept {fingerprint(key)}"
+            f"{only}--accept {fingerprint(key)}"
         )
 
 
@@ -45,7 +46,7 @@ class KnownHosts(paramiko.MissingHostKeyPolicy):
 
     Args:
         file: in the form of OpenSSH's known_hosts; it need not be there.
-        device: what the plan calls the device, for the message.
+        device: what the plan calls the device, for the message; empty for a jump host, which is none of its devices.
         accepted: fingerprints that were accepted now.
     """
 

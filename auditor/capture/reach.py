@@ -15,6 +15,8 @@ from auditor.capture.failures import CaptureFailedError, TransientError
 from auditor.capture.hostkeys import KnownHosts
 
 _MOST_HOPS = 4
+_WAY = "way"
+"""Under which a channel through a jump host keeps the connection to it, as long as it lives."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,14 +35,14 @@ class Reach:
 
     Args:
         config: an OpenSSH client configuration file; it need not be there.
-        known: makes the policy about host keys for a name in messages.
+        known: the known host keys.
         credentials: gives the credentials of a jump host, by its name, the user and the key files said there.
     """
 
     def __init__(
         self,
         config: Path | None,
-        known: Callable[[str], KnownHosts],
+        known: KnownHosts,
         credentials: Callable[[str, str, list[str]], Credentials],
     ) -> None:
         self._config = paramiko.SSHConfig()
@@ -84,7 +86,7 @@ class Reach:
             client = self._through(name, at, channel, timeout)
             behind = self._next(hops, number, place)
             channel = client.open_channel("direct-tcpip", behind, ("127.0.0.1", 0), timeout=timeout)
-            channel.__dict__["way"] = client  # keeps the way open as long as the channel lives
+            channel.__dict__[_WAY] = client
         return channel
 
     def _next(self, hops: list[str], number: int, place: Place) -> tuple[str, int]:
@@ -97,9 +99,8 @@ class Reach:
     def _through(self, name: str, at: Place, channel: Any, timeout: float) -> paramiko.Transport:
         """Return the transport to a jump host."""
         client = paramiko.SSHClient()
-        known = self._known(name)
-        known.load_into(client)
-        client.set_missing_host_key_policy(known)
+        self._known.load_into(client)
+        client.set_missing_host_key_policy(self._known)
         credentials = self._credentials(name, at.user, at.key_files)
         try:
             client.connect(
@@ -118,11 +119,21 @@ class Reach:
         except paramiko.AuthenticationException:
             raise CaptureFailedError(f"the jump host {name} refused the login of {credentials.user!r}") from None
         except (OSError, EOFError, paramiko.SSHException) as error:
-            known.check_changed(error, at.host)
+            self._known.check_changed(error, at.host)
             raise TransientError(f"the jump host {name} does not let us through: {type(error).__name__}") from error
         transport = client.get_transport()
         assert transport is not None
         return transport
+
+
+def close(way: Any) -> None:
+    """Close what ``open`` has returned, and the ways through jump hosts that lie below it."""
+    while way is not None:
+        below = vars(way).get(_WAY) if isinstance(way, paramiko.Channel) else None
+        way.close()
+        way = below.sock if below else None
+        if below:
+            below.close()
 
 
 def direct(host: str, port: int, timeout: float) -> socket.socket:

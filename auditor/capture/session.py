@@ -17,6 +17,7 @@ from netmiko import NetmikoAuthenticationException, NetmikoTimeoutException
 from netmiko.channel import SSHChannel
 from netmiko.ssh_dispatcher import CLASS_MAPPER
 
+from auditor.capture import reach
 from auditor.capture.credentials import Credentials
 from auditor.capture.failures import CaptureFailedError, StoppedError, TransientError
 from auditor.capture.gate import Gate
@@ -186,12 +187,13 @@ class Session:
                 sock=sock,
             )
         except NetmikoAuthenticationException:
+            reach.close(sock)
             raise CaptureFailedError(
                 f"it refused the login of {credentials.user!r}: check user, password and key; it is not tried again, "
                 "so that the account is not locked"
             ) from None
         except (NetmikoTimeoutException, OSError, EOFError, paramiko.SSHException) as error:
-            sock.close()
+            reach.close(sock)
             self._target.known.check_changed(error, self._target.host)
             raise told(error) from None
 
@@ -244,6 +246,7 @@ class Session:
         except (OSError, EOFError, CaptureFailedError):
             pass
         self._connection.paramiko_cleanup()
+        reach.close(self._connection.sock)
 
     def _send(self, line: str) -> None:
         try:

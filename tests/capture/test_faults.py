@@ -14,10 +14,11 @@ import asyncssh
 import pytest
 
 from auditor.capture.credentials import Credentials
+from auditor.capture.failures import CaptureFailedError
 from auditor.capture.hostkeys import KnownHosts
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.live import Job, Limits, Result, Round
-from auditor.capture.reach import Reach, direct
+from auditor.capture.reach import Place, Reach, direct
 from auditor.capture.session import Target
 from auditor.platforms import catalogue
 from auditor.reading import read
@@ -233,6 +234,15 @@ def test_a_first_meeting_is_told_and_accepted_by_its_fingerprint_alone(devices: 
     whole(way.read())
 
 
+def test_a_jump_host_is_met_for_the_first_time(devices: Lab, tmp_path: Path):
+    port = devices.start(Shell())
+    config = tmp_path / "config"
+    config.write_text(f"Host jump\n HostName 127.0.0.1\n Port {port}\n")
+    reach = Reach(config, KnownHosts(tmp_path / "none", ""), lambda *_: Credentials(USER, PASSWORD, agent=False))
+    with pytest.raises(CaptureFailedError, match="run the capture once with --accept SHA256:"):
+        reach.open(Place("192.0.2.9", jumps=["jump"]), 5)
+
+
 def test_a_changed_key_cannot_be_accepted(devices: Lab, tmp_path: Path):
     key = asyncssh.generate_private_key("ssh-ed25519")
     way = way_to(devices, Shell(answers=ANSWERS), tmp_path, key=key)
@@ -301,7 +311,7 @@ def test_a_jump_host_that_is_down_is_told(tmp_path: Path):
     )
     reach = Reach(
         config,
-        lambda name: KnownHosts(tmp_path / "known", name),
+        KnownHosts(tmp_path / "known", ""),
         lambda *_: Credentials(USER, PASSWORD, agent=False),
     )
     place = reach.place("ap2", "10.0.0.9")

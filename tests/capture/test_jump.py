@@ -1,0 +1,59 @@
+"""The way through a jump host is closed with the session, whether it was read or refused."""
+
+from __future__ import annotations
+
+import threading
+import time
+from pathlib import Path
+
+import pytest
+
+from auditor.capture.credentials import Credentials
+from auditor.capture.hostkeys import KnownHosts
+from auditor.capture.interface import Captured
+from auditor.capture.live import Job, Limits, Round
+from auditor.capture.reach import Reach
+from auditor.capture.session import Target
+from auditor.platforms import catalogue
+from tests.lab import openssh
+from tests.lab.shells import PASSWORD, USER, Shell, lab
+
+
+def held() -> tuple[int, int]:
+    """Return how many threads and descriptors there are, once what is ending has had time to."""
+    time.sleep(0.3)
+    return threading.active_count(), len(list(Path("/proc/self/fd").iterdir()))
+
+
+@pytest.mark.skipif(not Path(openssh.SSHD).exists(), reason="no OpenSSH server is installed")
+@pytest.mark.parametrize("password", [PASSWORD, "wrong"])
+def test_nothing_of_the_way_is_left(password: str, tmp_path: Path):
+    with lab() as devices, openssh.sshd(tmp_path / "jump") as jump:
+        answers = {"show running-config": "hostname core1\nend\n", "show vlan brief": ""}
+        port = devices.start(Shell(answers=answers))
+        known = tmp_path / "known"
+        known.write_text(devices.known_hosts + jump.known_host)
+        config = tmp_path / "config"
+        config.write_text(
+            f"Host jump\n HostName 127.0.0.1\n Port {jump.port}\n User {jump.user}\n IdentityFile {jump.key_file}\n"
+            f"Host core1\n HostName 127.0.0.1\n Port {port}\n ProxyJump jump\n"
+        )
+        reach = Reach(
+            config, KnownHosts(known, ""), lambda _, user, keys: Credentials(user, key_file=keys[0], agent=False)
+        )
+        place = reach.place("core1", "10.0.0.1")
+        target = Target(
+            "core1",
+            place.host,
+            place.port,
+            Credentials(USER, password, agent=False),
+            lambda timeout: reach.open(place, timeout),
+            KnownHosts(known, "core1"),
+        )
+        job = Job(("site", "core1"), "10.0.0.1", catalogue.get("cisco_ios"), target)
+        counts = []
+        for _ in range(4):
+            result = Round(Limits(device_seconds=30)).run([job])["site", "core1"]
+            assert isinstance(result.captured, Captured) == (password == PASSWORD)
+            counts.append(held())
+        assert max(counts) == counts[0], counts
