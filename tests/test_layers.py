@@ -31,7 +31,7 @@ DOORS = {
     "deepdiff": {"compare/diff.py"},
     "netutils": {"passphrases.py"},
     "netmiko": {"capture/session.py"},
-    "paramiko": {"capture/session.py", "capture/hostkeys.py", "capture/reach.py"},
+    "paramiko": {"capture/failures.py", "capture/session.py", "capture/hostkeys.py", "capture/reach.py"},
     "keyring": {"capture/credentials.py"},
     "openpyxl": {"plan/workbook.py"},
     "yaml": {"yamltree.py"},

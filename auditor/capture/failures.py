@@ -2,6 +2,13 @@
 
 from __future__ import annotations
 
+import socket
+
+import paramiko
+
+_DEEPEST = 8
+"""How many causes of an error are looked at."""
+
 
 class CaptureFailedError(Exception):
     """One device could not be captured; becomes a NotCaptured result, never an error of the whole.
@@ -26,3 +33,28 @@ class TransientError(CaptureFailedError):
 
 class StoppedError(CaptureFailedError):
     """The round was stopped before the device was done."""
+
+
+def told(error: BaseException) -> CaptureFailedError:
+    """Return what a failed connection means."""
+    chain: list[BaseException] = []
+    each: BaseException | None = error
+    while each is not None and len(chain) < _DEEPEST:
+        chain.append(each)
+        each = each.__cause__ or each.__context__
+    text = " ".join(str(one) for one in chain).lower()
+    if any(isinstance(one, paramiko.ssh_exception.IncompatiblePeer) for one in chain):
+        return CaptureFailedError("it and this machine have no SSH algorithm in common: its software is too old")
+    if "no authentication methods" in text:
+        return CaptureFailedError(
+            "there is nothing to log in with: neither password nor key nor agent is known for it; set AUDITOR_PASSWORD"
+        )
+    if any(isinstance(one, ConnectionRefusedError) for one in chain):
+        return TransientError("nothing answers at its SSH port: is SSH switched on, and is the port right?")
+    if any(isinstance(one, TimeoutError) for one in chain) or "timed out" in text or "no existing session" in text:
+        return TransientError("it did not answer in time: is it on, and is the address right?")
+    if any(isinstance(one, ConnectionResetError | EOFError) for one in chain) or "banner" in text:
+        return TransientError("it ended the connection before the login: too many sessions at once, or not allowed in")
+    if any(isinstance(one, socket.gaierror) for one in chain):
+        return CaptureFailedError("its address cannot be found: check the address in the plan")
+    return TransientError(f"the connection failed: {type(chain[-1]).__name__}")

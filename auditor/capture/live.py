@@ -11,11 +11,11 @@ from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
-from auditor.capture.failures import CaptureFailedError, StoppedError
+from auditor.capture.failures import CaptureFailedError, StoppedError, told
 from auditor.capture.gate import NotAllowedError
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.saving import Record, file_name, without_secrets
-from auditor.capture.session import Clock, Session, Target, told
+from auditor.capture.session import Clock, Session, Target
 from auditor.platforms.definition import Platform
 from auditor.reading.source import Source as File
 

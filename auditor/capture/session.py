@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import logging
 import re
-import socket
 import threading
 import time
 from collections.abc import Callable
@@ -19,7 +18,7 @@ from netmiko.ssh_dispatcher import CLASS_MAPPER
 
 from auditor.capture import reach
 from auditor.capture.credentials import Credentials
-from auditor.capture.failures import CaptureFailedError, StoppedError, TransientError
+from auditor.capture.failures import CaptureFailedError, StoppedError, TransientError, told
 from auditor.capture.gate import Gate
 from auditor.capture.hostkeys import KnownHosts
 from auditor.platforms.definition import Platform
@@ -39,7 +38,6 @@ _QUIET_WITHOUT_AN_END = 2.0
 _TAIL = 400
 _MOST = 65536
 _PAUSE = 0.004
-_DEEPEST = 8
 logging.getLogger("paramiko").addHandler(logging.NullHandler())
 logging.getLogger("netmiko").disabled = True  # at its lowest level it writes down what is sent, secrets too
 WEAK = re.compile(r"sha1|ssh-rsa$|ssh-dss|3des|arcfour|blowfish|-cbc|md5", re.IGNORECASE)
@@ -314,28 +312,3 @@ class Session:
 def _at_the_end(prompt: str) -> re.Pattern[bytes]:
     """Return the pattern of a prompt behind which nothing stands; one that was not answered may stand before it."""
     return re.compile(rf"(?:^|[\r\n])(?:(?:{prompt})\s*)*(?P<prompt>{prompt})\s*\Z".encode("latin-1"))
-
-
-def told(error: BaseException) -> CaptureFailedError:
-    """Return what a failed connection means."""
-    chain: list[BaseException] = []
-    each: BaseException | None = error
-    while each is not None and len(chain) < _DEEPEST:
-        chain.append(each)
-        each = each.__cause__ or each.__context__
-    text = " ".join(str(one) for one in chain).lower()
-    if any(isinstance(one, paramiko.ssh_exception.IncompatiblePeer) for one in chain):
-        return CaptureFailedError("it and this machine have no SSH algorithm in common: its software is too old")
-    if "no authentication methods" in text:
-        return CaptureFailedError(
-            "there is nothing to log in with: neither password nor key nor agent is known for it; set AUDITOR_PASSWORD"
-        )
-    if any(isinstance(one, ConnectionRefusedError) for one in chain):
-        return TransientError("nothing answers at its SSH port: is SSH switched on, and is the port right?")
-    if any(isinstance(one, TimeoutError) for one in chain) or "timed out" in text or "no existing session" in text:
-        return TransientError("it did not answer in time: is it on, and is the address right?")
-    if any(isinstance(one, ConnectionResetError | EOFError) for one in chain) or "banner" in text:
-        return TransientError("it ended the connection before the login: too many sessions at once, or not allowed in")
-    if any(isinstance(one, socket.gaierror) for one in chain):
-        return CaptureFailedError("its address cannot be found: check the address in the plan")
-    return TransientError(f"the connection failed: {type(chain[-1]).__name__}")
