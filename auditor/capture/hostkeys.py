@@ -65,7 +65,9 @@ class KnownHosts(paramiko.MissingHostKeyPolicy):
         if fingerprint(key) not in self._accepted:
             raise UnknownHostKeyError(hostname, key, self._device)
         self._file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        unended = self._file.is_file() and not self._file.read_bytes().endswith(b"\n")
         with self._file.open("a", encoding="utf-8") as known:
+            known.write("\n" if unended and self._file.stat().st_size else "")
             known.write(f"{hostname} {key.get_name()} {key.get_base64()}\n")
 
     def check_changed(self, error: BaseException | None, host: str) -> None:

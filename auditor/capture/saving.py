@@ -17,7 +17,7 @@ from auditor.errors import UsageError
 from auditor.passphrases import from_type7, seal
 from auditor.reading import read
 from auditor.reading.source import Source as File
-from auditor.reading.source import shown_lines
+from auditor.reading.source import behind_pager, shown_lines
 from auditor.redact import redact
 
 FORMAT = "auditor-capture/1"
@@ -56,8 +56,11 @@ def without_secrets(platform: str, files: list[File]) -> list[File]:
                 seals[one.text] = seal(plain, ssid)
     found = []
     for file in files:
-        lines = redact(platform, shown_lines(file.data), seals)
-        found.append(File(file.name, "".join(f"{line}\n" for line in lines).encode()))
+        shown = [line.rstrip() for line in shown_lines(file.data)]
+        starts = [behind_pager(line) for line in shown]
+        lines = redact(platform, [line[start:] for line, start in zip(shown, starts, strict=True)], seals)
+        kept = (f"{full[:start]}{line}\n" for full, start, line in zip(shown, starts, lines, strict=True))
+        found.append(File(file.name, "".join(kept).encode()))
     return found
 
 

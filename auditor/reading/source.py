@@ -132,6 +132,12 @@ def shown_lines(data: bytes) -> list[str]:
     return texts
 
 
+def behind_pager(line: str) -> int:
+    """Return where a line begins behind the words that a pager left in front of it."""
+    match = _PAGER.match(line)
+    return match.end() if match else 0
+
+
 def lines_of(source: Source) -> Lines:
     """Cut a source into lines and undo what a terminal left in them (pagers, backspaces, escape sequences)."""
     texts = shown_lines(source.data)

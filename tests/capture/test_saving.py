@@ -178,3 +178,21 @@ def test_captures_of_one_device_at_the_same_time_leave_one_whole(tmp_path: Path)
     assert kept in texts
     told = json.loads((tmp_path / "sw1" / RECORD).read_text())
     assert told["files"][0]["sha256"] == files(kept)[0].sha256
+
+
+@pytest.mark.parametrize("pager", [" --More-- ", "-- MORE --, next page: Space, next line: Enter, quit: Control-C"])
+@pytest.mark.parametrize("wiped", [True, False])
+@pytest.mark.parametrize(
+    ("platform", "line"),
+    [
+        ("hp_procurve", 'password manager user-name "x" sha1 "not0a0secret"'),
+        ("cisco_ios", " wpa-psk ascii 0 not0a0secret"),
+        ("cisco_ios", " key not0a0secret"),
+        ("openwrt", "\toption key 'not0a0secret'"),
+        ("vyos", "set interfaces pppoe pppoe0 authentication password 'not0a0secret'"),
+    ],
+)
+def test_a_pager_does_not_hide_a_secret(pager: str, wiped: bool, platform: str, line: str):
+    erased = "\x08" * len(pager) + " " * len(pager) + "\x08" * len(pager) if wiped else ""
+    kept = without_secrets(platform, [Source("x.txt", f"hostname x\n{pager}{erased}{line}\n".encode())])
+    assert b"not0a0secret" not in kept[0].data
