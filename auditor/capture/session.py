@@ -219,6 +219,7 @@ class Session:
             if not self._privileged.fullmatch(prompt):
                 raise CaptureFailedError(f"it refused the secret for {live.privilege!r}: it is not tried again")
         self._prompt = _at_the_end(re.escape(prompt))
+        self._bare = re.compile(re.escape(prompt.encode("latin-1")))
         for line in live.pager:
             self._send(line)
             self._read(self._prompt, line, quiet=0.0)
@@ -234,7 +235,12 @@ class Session:
             CaptureFailedError: it does not answer, or the connection ends in the middle.
         """
         self._send(command)
-        return self._read(self._prompt, command, self._ends if whole else None, quiet=_QUIET_BEHIND_AN_ANSWER)
+        answer = self._read(self._prompt, command, self._ends if whole else None, quiet=_QUIET_BEHIND_AN_ANSWER)
+        self._send("")
+        behind = _COLOURS.sub(b"", self._read(self._prompt, command))
+        if self._bare.sub(b"", behind).strip():
+            raise TransientError(f"something was printed in the middle of its answer to {command!r}; it was not kept")
+        return answer
 
     def close(self) -> None:
         """End the session."""

@@ -208,6 +208,22 @@ def test_the_prompt_within_the_configuration_ends_nothing(devices: Lab, tmp_path
     ]
 
 
+def test_a_prompt_that_is_drawn_again_in_the_middle_does_not_end_the_answer(devices: Lab, tmp_path: Path):
+    """Whatever was cut off there must not pass for all there is."""
+    text = "\n".join(
+        ["VLAN Name                             Status    Ports", *ANSWERS["show vlan brief"].splitlines()]
+    )
+    shell = Shell(
+        answers={"show running-config": ANSWERS["show running-config"], "show vlan brief": text}, redraw_after=6
+    )
+    captured = way_to(devices, shell, tmp_path).read()
+    if isinstance(captured, Captured):
+        kept = b"".join(file.data for file in captured.files).decode()
+        assert all(line.strip() in kept for line in text.splitlines())
+    else:
+        assert "printed in the middle" in captured.reason
+
+
 def test_letters_beyond_ascii_survive_a_slow_link(devices: Lab, tmp_path: Path):
     text = ANSWERS["show running-config"].replace("description x-ray", "description Röntgen — £ 2. Stock")
     assert "Röntgen" in text

@@ -30,6 +30,7 @@ class Shell:
         page: lines a page; 0: no pager. ``pager``: what switches it off begins so; empty: nothing does.
         pace: bytes a piece and seconds between pieces.
         message_after: a log message stands in the answer after so many lines.
+        redraw_after: behind so many lines it prints a message and its prompt again, and thinks for a while.
         drop_after: the connection is cut after so many bytes of an answer, ``drops`` times.
         delay: seconds before each answer; ``silent``: no answer ever. ``mute``: no prompt ever.
         busy: so many connections are ended before the login.
@@ -43,6 +44,7 @@ class Shell:
     more: str = " --More-- "
     pace: tuple[int, float] = (65536, 0.0)
     message_after: int = 0
+    redraw_after: int = 0
     drop_after: int = 0
     drops: int = 10_000
     delay: float = 0.0
@@ -118,6 +120,9 @@ class _Talk:
                 self.write(b"\x08" * len(shell.more) + b" " * len(shell.more) + b"\x08" * len(shell.more))
             if shell.message_after and number == shell.message_after:
                 self.write(LOG_MESSAGE)
+            if shell.redraw_after and number == shell.redraw_after:
+                self.write(LOG_MESSAGE + self.prompt.encode())
+                await asyncio.sleep(0.6)
             data = line.encode() + shell.end.encode()
             sent += len(data)
             if shell.drop_after and sent > shell.drop_after and shell.drops > 0:
