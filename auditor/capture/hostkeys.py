@@ -21,7 +21,6 @@ class UnknownHostKeyError(CaptureFailedError):
     """A device is met for the first time."""
 
     def __init__(self, host: str, key: paramiko.PKey, device: str) -> None:
-        self.key = key
         only = f"--only {device} " if device else ""
         super().__init__(
             f"the host key of {host} is not known: {key.get_name()} {fingerprint(key)}. Compare it with what the "
@@ -65,9 +64,9 @@ class KnownHosts(paramiko.MissingHostKeyPolicy):
         if fingerprint(key) not in self._accepted:
             raise UnknownHostKeyError(hostname, key, self._device)
         self._file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        unended = self._file.is_file() and not self._file.read_bytes().endswith(b"\n")
+        before = self._file.read_bytes() if self._file.is_file() else b""
         with self._file.open("a", encoding="utf-8") as known:
-            known.write("\n" if unended and self._file.stat().st_size else "")
+            known.write("\n" if before and not before.endswith(b"\n") else "")
             known.write(f"{hostname} {key.get_name()} {key.get_base64()}\n")
 
     def check_changed(self, error: BaseException | None, host: str) -> None:

@@ -144,7 +144,6 @@ class Session:
 
     Attributes:
         weak: the outdated algorithms that it needs.
-        complete: whether the prompt came back after each command.
     """
 
     def __init__(self, target: Target, platform: Platform, clock: Clock, gate: Gate | None = None) -> None:

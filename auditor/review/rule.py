@@ -12,6 +12,7 @@ from auditor.model.state import Port
 from auditor.plan.expected import Expected, expected_of, gateway_address
 from auditor.plan.loader import Plan
 from auditor.plan.schema import Subnet
+from auditor.platforms.names import names_of
 
 Level = Literal["error", "warning", "note"]
 LEVELS: tuple[Level, ...] = ("error", "warning", "note")
@@ -89,8 +90,6 @@ class Subject:
         return found
 
     def _end(self, text: str) -> tuple[str, str]:
-        from auditor.platforms.names import names_of  # noqa: PLC0415 - not all rules need it
-
         device, _, port = text.partition(" ")
         return device, names_of(self.plan.data.devices[device].platform).canonical(port)
 

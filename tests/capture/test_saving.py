@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
 from pathlib import Path
@@ -154,7 +153,6 @@ def test_a_capture_that_cannot_be_written_leaves_the_older_one(
         write(path, data)
 
     monkeypatch.setattr(saving, "_write", failing)
-    monkeypatch.setattr(os, "replace", os.replace)
     three = Record("sw1", "10.0.0.2", "cisco_ios", ("a", "b"), WHEN, WHEN)
     with pytest.raises(KeyboardInterrupt):
         save(tmp_path, three, [Source("sw1/a.txt", b"a"), Source("sw1/b.txt", b"b")])
