@@ -11,10 +11,11 @@ from auditor.capture.interface import Captured, NotCaptured, Source
 from auditor.compare import passphrase
 from auditor.compare.findings import DeviceResult, result_of, stale_deviations
 from auditor.compare.judge import everything_unverified, judge
-from auditor.model.report import CONSEQUENCES, Capture, Counts, Occasion, Outcome, PlanFileRef, Report, verdict_of
+from auditor.model.report import Capture, Counts, Occasion, Outcome, PlanFileRef, Report, verdict_of
 from auditor.plan.expected import Expected, expected_of
 from auditor.plan.loader import Plan
 from auditor.reading import Reading, read
+from auditor.services import Known, explained, services_of
 
 
 def audit(
@@ -44,16 +45,15 @@ def audit(
     environment = os.environ if environment is None else environment
     every = expected_of(plan)
     names = {name: expected.state.hostname or name for name, expected in every.items()}
-    results = [
+    audited = [
         _audit_device(plan, expected, source.capture(expected.device), names, today=today, environment=environment)
         for expected in every.values()
     ]
-    findings = sorted(
-        (finding for result in results for finding in result.findings),
-        key=lambda finding: CONSEQUENCES.index(finding.consequence),
-    )
+    results = [result for result, _ in audited]
+    services = services_of(plan, {result.report.name: known for result, known in audited})
+    findings = explained((finding for result in results for finding in result.findings), services)
     complete = all(result.report.complete for result in results)
-    audited = {result.report.name for result in results if result.report.outcome == "audited"}
+    read_through = {result.report.name for result in results if result.report.outcome == "audited"}
     return Report(
         site=plan.data.site,
         reference=plan.data.reference,
@@ -64,8 +64,9 @@ def audit(
         counts=sum((result.report.counts for result in results), Counts()),
         devices=[result.report for result in results],
         findings=findings,
+        services=services,
         unverified=[item for result in results for item in result.unverified],
-        deviations=stale_deviations(plan, findings, audited, today),
+        deviations=stale_deviations(plan, findings, read_through, today),
         audited_on=today,
         tool=f"auditor {auditor.__version__}",
     )
@@ -79,12 +80,13 @@ def _audit_device(
     *,
     today: date,
     environment: Mapping[str, str],
-) -> DeviceResult:
+) -> tuple[DeviceResult, Known]:
     if isinstance(captured, NotCaptured):
         judgement = everything_unverified(expected, captured.reason)
-        return result_of(
+        result = result_of(
             plan, expected, judgement, None, outcome="not captured", reason=captured.reason, captures=[], today=today
         )
+        return result, Known(expected, None)
     reading = read(expected.platform, captured.files)
     captures = [
         Capture(file=file.name, sha256=file.sha256, lines=len(lines.texts))
@@ -99,7 +101,7 @@ def _audit_device(
     else:
         judgement = judge(expected, reading, _passphrases(expected, reading, environment))
         outcome, shown = "audited", reading
-    return result_of(
+    result = result_of(
         plan,
         expected,
         judgement,
@@ -110,6 +112,11 @@ def _audit_device(
         today=today,
         notes=captured.notes,
     )
+    fitted = judgement.fitted
+    known = (
+        Known(fitted.expected, fitted.observed, frozenset(judgement.unverified)) if fitted else Known(expected, None)
+    )
+    return result, known
 
 
 def _another_device(reading: Reading, expected: Expected, names: dict[str, str]) -> str:

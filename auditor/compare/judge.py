@@ -8,7 +8,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from auditor.compare.adjust import fit
+from auditor.compare.adjust import Fitted, fit
 from auditor.compare.carried import read_back
 from auditor.compare.diff import Change, Items, changes
 from auditor.model.report import Kind
@@ -37,12 +37,14 @@ class Judgement:
         mismatches: what is not as planned.
         unverified: planned settings that cannot be told, and why.
         not_shown: areas that this capture cannot show though something is planned there, with what to save beside it.
+        fitted: both sides as they were compared; ``None`` for a device that could not be read.
     """
 
     planned: int = 0
     mismatches: list[Mismatch] = field(default_factory=list)
     unverified: dict[Setting, str] = field(default_factory=dict)
     not_shown: dict[str, str] = field(default_factory=dict)
+    fitted: Fitted | None = None
 
 
 def judge(expected: Expected, reading: Reading, passphrase: Callable[[str], bool | str]) -> Judgement:
@@ -68,7 +70,7 @@ class _Judge:
         self.platform = catalogue.get(expected.platform)
         self.fitted = fit(expected, reading, self.platform)
         self.expected = self.fitted.expected
-        self.result = Judgement(unverified=dict(self.fitted.unverified))
+        self.result = Judgement(unverified=dict(self.fitted.unverified), fitted=self.fitted)
 
     def run(self) -> Judgement:
         for setting in self.expected.settings:

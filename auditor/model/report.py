@@ -8,6 +8,8 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from auditor.model.service import Services
+
 FORMAT: Literal["auditor-report/1"] = "auditor-report/1"
 Verdict = Literal["conforming", "nonconforming", "incomplete"]
 Outcome = Literal["audited", "not captured", "not readable"]
@@ -43,6 +45,14 @@ class Approval(_Part):
     expired: bool = False
 
 
+class Concerned(_Part):
+    """What of the plan a finding touches, by the service paths: how many access ports, which Wi-Fi names, devices."""
+
+    ports: int = 0
+    wifi: list[str] = Field(default_factory=list)
+    devices: list[str] = Field(default_factory=list)
+
+
 class Finding(_Part):
     """One nonconforming setting.
 
@@ -52,6 +62,8 @@ class Finding(_Part):
         consequence: what it means: somebody reaches what they should not, loses service, or nobody notices yet.
         effect: the same in a sentence.
         evidence: the lines it was observed in.
+        concerned: the ports, Wi-Fi names and devices that lose or leak by it.
+        cause: the id of the finding that this one comes from or goes with; its own where it stands alone.
         approved: the approval that covers it; one that has expired does not.
     """
 
@@ -65,6 +77,8 @@ class Finding(_Part):
     consequence: Consequence
     effect: str
     evidence: list[QuotedLine] = Field(default_factory=list)
+    concerned: Concerned = Concerned()
+    cause: str = ""
     approved: Approval | None = None
 
     @property
@@ -165,6 +179,7 @@ class Report(_Part):
     devices: list[DeviceReport]
     findings: list[Finding]
     unverified: list[Unverified]
+    services: Services = Services()
     deviations: list[StaleDeviation] = Field(default_factory=list)
     audited_on: date
     tool: str

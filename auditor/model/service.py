@@ -39,7 +39,7 @@ class ServicePath(_Part):
 
     Attributes:
         kind, device, places: what is served where: the Wi-Fi name, the ports; nothing more for a device itself.
-        subnet, vlan: what it should be in.
+        subnet, vlan, prefix: what it should be in.
         state: reached when VLAN, gateway and DHCP are all as planned.
         way: whether the VLAN goes through to the gateway device, and back.
         gateway: whether the gateway's address is there; ``None`` where nothing routes the subnet.
@@ -54,6 +54,7 @@ class ServicePath(_Part):
     places: list[str] = Field(default_factory=list)
     subnet: str
     vlan: int
+    prefix: str
     state: PathState
     way: PathState
     gateway: PathState | None = None

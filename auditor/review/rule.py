@@ -9,10 +9,9 @@ from ipaddress import IPv4Address
 from typing import Literal
 
 from auditor.model.state import Port
-from auditor.plan.expected import Expected, expected_of, gateway_address
+from auditor.plan.expected import Expected, expected_of, gateway_address, links_of
 from auditor.plan.loader import Plan
 from auditor.plan.schema import Subnet
-from auditor.platforms.names import names_of
 
 Level = Literal["error", "warning", "note"]
 LEVELS: tuple[Level, ...] = ("error", "warning", "note")
@@ -84,14 +83,7 @@ class Subject:
     @cached_property
     def links(self) -> list[tuple[int, tuple[str, str], tuple[str, str]]]:
         """The links: their number in the file, and device and port of both ends."""
-        found = []
-        for number, (one, other) in enumerate(self.plan.data.links):
-            found.append((number, self._end(one), self._end(other)))
-        return found
-
-    def _end(self, text: str) -> tuple[str, str]:
-        device, _, port = text.partition(" ")
-        return device, names_of(self.plan.data.devices[device].platform).canonical(port)
+        return [(number, one, other) for number, (one, other) in enumerate(links_of(self.plan))]
 
     def port(self, end: tuple[str, str]) -> Port | None:
         """Return what a port should be; ``None`` if nobody judges it."""
