@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from auditor.review.rule import Found, Rule, Subject
 
 _MANY = 250
@@ -71,31 +69,13 @@ def _cut_off(subject: Subject) -> Found:
         gateway = subject.plan.gateway_of(subnet)
         if gateway is None:
             continue
-        reached = _reached(subject, gateway, subnet.vlan)
         for device, expected in subject.expected.items():
             served = [ssid for ssid, wifi in expected.state.ssids.items() if wifi.vlan == subnet.vlan]
             ports = expected.state.ports.items()
             served += [name for name, port in ports if port.mode == "access" and port.untagged_vlan == subnet.vlan]
-            if served and device not in reached:
+            if served and not subject.network.joined((device, subnet.vlan), (gateway, subnet.vlan)):
                 text = f"{name} on {device} has no way over the links to {gateway}, which routes it"
                 yield ("devices", device), text
-
-
-def _reached(subject: Subject, start: str, vid: int) -> set[str]:
-    """Return the devices that a VLAN reaches from one, over links that carry it at both ends."""
-    reached, waiting = {start}, [start]
-    while waiting:
-        device = waiting.pop()
-        for _, one, other in subject.links:
-            for here, there in ((one, other), (other, one)):
-                if here[0] == device and there[0] not in reached and _passes(subject, (here, there), vid):
-                    reached.add(there[0])
-                    waiting.append(there[0])
-    return reached
-
-
-def _passes(subject: Subject, ends: Iterable[tuple[str, str]], vid: int) -> bool:
-    return all(subject.port(end) is None or vid in subject.carried(end) for end in ends)
 
 
 def _alone(subject: Subject) -> Found:

@@ -12,6 +12,8 @@ from auditor.model.state import Port
 from auditor.plan.expected import Expected, expected_of, gateway_address, links_of
 from auditor.plan.loader import Plan
 from auditor.plan.schema import Subnet
+from auditor.services.network import Known, Network
+from auditor.services.site import Site
 
 Level = Literal["error", "warning", "note"]
 LEVELS: tuple[Level, ...] = ("error", "warning", "note")
@@ -70,6 +72,11 @@ class Subject:
     def expected(self) -> dict[str, Expected]:
         """What each device should be set to."""
         return expected_of(self.plan)
+
+    @cached_property
+    def network(self) -> Network:
+        """The network as planned."""
+        return Site(self.plan, {name: Known(expected, None) for name, expected in self.expected.items()}).planned
 
     def gateways(self, subnet: Subnet) -> list[IPv4Address]:
         """Return the addresses that terminals may be sent to: the gateway's, and one that several share."""
