@@ -11,8 +11,6 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
-import networkx as nx
-
 from auditor.model.service import Apart, Apartness, Leak
 from auditor.model.state import Setting
 from auditor.services.network import Node, member_of
@@ -26,14 +24,13 @@ class Leaks:
     site: Site
 
     @cached_property
-    def floods(self) -> dict[str, set[Node]]:
-        """By subnet, the broadcast domains that it is at home in or comes to."""
-        network = self.site.sure
-        return {name: network.flood(self._homes(subnet.vlan)) for name, subnet in self.site.plan.data.subnets.items()}
+    def floods(self) -> dict[str, dict[Node, list[Node]]]:
+        """By subnet, the broadcast domains that it is at home in or comes to, and the way there."""
+        subnets = self.site.plan.data.subnets.items()
+        return {name: self.site.sure.ways_from(self._homes(subnet.vlan)) for name, subnet in subnets}
 
-    def _homes(self, vid: int) -> set[Node]:
-        homes = ((name, vid) for name, device in self.site.known.items() if vid in device.expected.state.vlans)
-        return {home for home in homes if home in self.site.sure.graph}
+    def _homes(self, vid: int) -> list[Node]:
+        return [(name, vid) for name, device in self.site.known.items() if vid in device.expected.state.vlans]
 
     @cached_property
     def _linked(self) -> set[tuple[str, str]]:
@@ -42,10 +39,10 @@ class Leaks:
     def leaks(self) -> Iterator[Leak]:
         """Yield each place where a subnet comes out that the plan does not have there."""
         for name, subnet in self.site.plan.data.subnets.items():
-            for device, vid in sorted(self.floods[name]):
+            for (device, vid), way in sorted(self.floods[name].items()):
                 for kind, place, settings in self._places(device, vid, subnet.vlan):
                     at = [(device, str(setting)) for setting in settings]
-                    at += [pair for pair in self._let_through(subnet.vlan, (device, vid)) if pair not in at]
+                    at += [pair for pair in self._let_through(way) if pair not in at]
                     yield Leak(subnet=name, vlan=subnet.vlan, kind=kind, device=device, place=place, at=at)
 
     def _places(self, device: str, vid: int, home: int) -> Iterator[tuple[str, str, list[Setting]]]:
@@ -56,45 +53,31 @@ class Leaks:
         if home not in planned.vlans:
             yield "device", "", []
         for name, port in seen.ports.items():
-            if (device, name) in self._linked or name not in planned.ports:
+            wanted = planned.ports.get(name, known.expected.unlisted)
+            if wanted is None or name in known.expected.ignored_ports or (device, name) in self._linked:
                 continue
-            if vid in member_of(port).vlans and home not in member_of(planned.ports[name]).vlans:
+            if vid in member_of(port).vlans and home not in member_of(wanted).vlans:
                 yield "port", name, self.site.port_settings((device, name))
         for ssid, wifi in seen.ssids.items():
             aired = wifi.vlan if isinstance(wifi.vlan, tuple) else (wifi.vlan,)
             on = wifi.enabled if isinstance(wifi.enabled, tuple) else (wifi.enabled,)
-            wanted = planned.ssids.get(ssid)
-            if vid in aired and True in on and (wanted is None or wanted.vlan != home):
-                yield "wifi", ssid, [Setting("ssids", ssid, "vlan") if wanted else Setting("ssids", ssid)]
+            aimed = planned.ssids.get(ssid)
+            if vid in aired and True in on and (aimed is None or aimed.vlan != home):
+                yield "wifi", ssid, [Setting("ssids", ssid, "vlan") if aimed else Setting("ssids", ssid)]
 
-    def _let_through(self, home: int, node: Node) -> Iterator[tuple[str, str]]:
-        """Yield the settings of links that let a VLAN through to a node though they should not."""
-        graph = self.site.sure.graph
-        way = self._way(home, node)
-        for one, other in pairwise(way):
-            if self.site.planned.graph.has_edge(one, other):
+    def _let_through(self, way: list[Node]) -> Iterator[tuple[str, str]]:
+        """Yield the settings of links that let a VLAN go a way that is not planned."""
+        for hop in pairwise(way):
+            if hop in self.site.planned.hops:
                 continue
-            for ends in graph.edges[one, other]["ends"]:
-                for end in ends:
-                    yield from ((end[0], str(setting)) for setting in self.site.port_settings(end))
-
-    def _way(self, home: int, node: Node) -> list[Node]:
-        """Return the shortest way from where a VLAN is at home to a node."""
-        return self._ways[home].get(node, [])
-
-    @cached_property
-    def _ways(self) -> dict[int, dict[Node, list[Node]]]:
-        graph, found = self.site.sure.graph, {}
-        for subnet in self.site.plan.data.subnets.values():
-            homes = self._homes(subnet.vlan)
-            found[subnet.vlan] = nx.multi_source_dijkstra_path(graph, homes) if homes else {}
-        return found
+            for end in dict.fromkeys(end for ends in self.site.sure.hops[hop] for end in ends):
+                yield from ((end[0], str(setting)) for setting in self.site.port_settings(end))
 
     def apart(self) -> Iterator[Apart]:
         """Yield for each subnet whether it shares a broadcast domain with others."""
         whole = all(device.observed is not None and not device.unverified for device in self.site.known.values())
         for name, subnet in self.site.plan.data.subnets.items():
-            others = [o for o, flood in self.floods.items() if o != name and flood & self.floods[name]]
+            others = [o for o, flood in self.floods.items() if o != name and flood.keys() & self.floods[name].keys()]
             state: Apartness = "shared" if others else "apart" if whole else "unverified"
             yield Apart(
                 subnet=name, vlan=subnet.vlan, isolated=subnet.isolated, state=state, shared_with=sorted(others)

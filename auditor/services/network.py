@@ -1,14 +1,14 @@
-"""The network as a graph of broadcast domains: a node is a VLAN on a device, an edge a link that frames pass.
+"""The network as a graph of broadcast domains: a node is a VLAN on a device, a hop a link that its frames pass.
 
 Frames are forwarded as IEEE 802.1Q says: a port sends a VLAN's frames tagged or untagged as it is a member; an
-untagged frame goes into the port's untagged VLAN, a tagged one into its own if the port is a member of it. An edge
-has a direction, since the two ends of a link may see things differently. Spanning tree is not modelled: where links
-are doubled, one way through is enough.
+untagged frame goes into the port's untagged VLAN, a tagged one into its own if the port is a member of it. A hop has
+a direction, since the two ends of a link may see things differently. Spanning tree is not modelled: where links are
+doubled, one way through is enough.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Literal
@@ -23,6 +23,9 @@ Node = tuple[str, int]
 End = tuple[str, str]
 """A port of a device."""
 Link = tuple[End, End]
+Hop = tuple[Node, Node]
+Arrival = tuple[str, int, str | None]
+"""A frame on a device: its VLAN, and the port that it came by; none where it was sent there."""
 Sight = Literal["planned", "sure", "hopeful"]
 """As planned; only what was seen; what was seen, and the rest as planned."""
 _BUILT_IN = 1
@@ -124,20 +127,36 @@ class Network:
         self._sight = sight
         self.links = links
         self.states = {name: device.seen(sight) for name, device in known.items()}
+        self._joined: dict[Node, set[Node]] = {}
 
     @cached_property
-    def graph(self) -> nx.DiGraph[Node]:
-        """Nodes are the VLANs that exist on each device, edges where frames go."""
-        graph: nx.DiGraph[Node] = nx.DiGraph()
-        for device in self.states:
-            graph.add_nodes_from((device, vid) for vid in self.vlans(device))
+    def hops(self) -> dict[Hop, list[Link]]:
+        """By two nodes, the links that frames pass from the one to the other; near end first."""
+        found: dict[Hop, list[Link]] = {}
         for link in self.links:
             for one, other in (link, link[::-1]):
                 for a, b in self.passes(one, other):
-                    near, far = (one[0], a), (other[0], b)
-                    graph.add_edge(near, far)
-                    graph.edges[near, far].setdefault("ends", []).append((one, other))
+                    found.setdefault(((one[0], a), (other[0], b)), []).append((one, other))
+        return found
+
+    @cached_property
+    def _graph(self) -> nx.DiGraph[Arrival]:
+        """Where frames go. A frame never leaves by the port that it came by."""
+        out: dict[Node, list[tuple[str, Arrival]]] = {}
+        by: dict[Node, set[str | None]] = {}
+        for (near, far), links in self.hops.items():
+            for one, other in links:
+                out.setdefault(near, []).append((one[1], (*far, other[1])))
+                by.setdefault(far, {None}).add(other[1])
+        graph: nx.DiGraph[Arrival] = nx.DiGraph()
+        for node, ways in out.items():
+            for port in by.get(node, {None}):
+                graph.add_edges_from(((*node, port), arrival) for leaves, arrival in ways if leaves != port)
         return graph
+
+    def exists(self, node: Node) -> bool:
+        """Return whether a device has a VLAN."""
+        return node[1] in self.vlans(node[0])
 
     def vlans(self, device: str) -> frozenset[int]:
         """Return the VLANs that exist on a device."""
@@ -170,21 +189,25 @@ class Network:
                 assert into is not None
                 yield vid, into
 
-    def flood(self, homes: set[Node]) -> set[Node]:
-        """Return the nodes that frames from some nodes come to, those themselves included."""
-        found: set[Node] = set()
-        for home in homes:
-            if home in self.graph and home not in found:
-                found |= {home, *nx.descendants(self.graph, home)}
+    def ways_from(self, homes: Iterable[Node]) -> dict[Node, list[Node]]:
+        """Return the nodes that frames from some nodes come to, those themselves included, and a shortest way there."""
+        starts = [(*home, None) for home in homes if self.exists(home)]
+        found: dict[Node, list[Node]] = {(device, vid): [(device, vid)] for device, vid, _ in starts}
+        inner = [start for start in starts if start in self._graph]
+        ways = nx.multi_source_dijkstra_path(self._graph, inner) if inner else {}
+        for way in sorted(ways.values(), key=len):
+            found.setdefault(way[-1][:2], [arrival[:2] for arrival in way])
         return found
-
-    @cached_property
-    def _components(self) -> dict[Node, int]:
-        """By node, the set of nodes that reach each other there and back."""
-        parts = nx.strongly_connected_components(self.graph)
-        return {node: number for number, part in enumerate(parts) for node in part}
 
     def joined(self, one: Node, other: Node) -> bool:
         """Return whether frames go from one node to the other, and back."""
-        parts = self._components
-        return one in parts and parts[one] == parts.get(other)
+        return one in self._around(other)
+
+    def _around(self, home: Node) -> set[Node]:
+        """Return the nodes from which frames come to a node, and to which they come from it."""
+        if home not in self._joined:
+            from_there = self.ways_from([home])
+            ends = [arrival for arrival in self._graph if arrival[:2] == home]
+            to_there = {node for end in ends for node in nx.ancestors(self._graph, end)}
+            self._joined[home] = {n for n in from_there if n == home or (*n, None) in to_there}
+        return self._joined[home]

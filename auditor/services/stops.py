@@ -20,19 +20,19 @@ class Stops:
 
     def on_the_way(self, through: list[Node]) -> Iterator[Stop]:
         """Yield every place on a planned way where the VLAN does not get on, nearest first."""
-        network, planned = self.site.hopeful, self.site.planned.graph
+        network, planned = self.site.hopeful, self.site.planned
         for number, node in enumerate(through):
-            if node not in network.graph:
+            if not network.exists(node):
                 why = f"does not have {self.site.name_of(self.vid)}"
                 yield Stop(device=node[0], why=why, settings=[str(Setting("vlans", str(self.vid)))])
             if number + 1 < len(through) and not self._passes(node, through[number + 1]):
-                for ends in planned.edges[node, through[number + 1]]["ends"]:
-                    for end in ends:
-                        yield from self._end(end)
+                for far, near in planned.hops[through[number + 1], node]:
+                    yield from self._end(near)
+                    yield from self._end(far)
 
     def _passes(self, one: Node, other: Node) -> bool:
-        graph = self.site.hopeful.graph
-        return bool(graph.has_edge(one, other) and graph.has_edge(other, one))
+        hops = self.site.hopeful.hops
+        return (one, other) in hops and (other, one) in hops
 
     def _end(self, end: End) -> Iterator[Stop]:
         """Yield why an end of a link does not carry the VLAN as planned; nothing where it does."""

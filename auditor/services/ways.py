@@ -31,7 +31,7 @@ class Ways:
     """The service paths of a site."""
 
     site: Site
-    _ways_home: dict[Node, dict[Node, list[Node]]] = field(default_factory=dict, repr=False)
+    _planned: dict[Node, dict[Node, list[Node]]] = field(default_factory=dict, repr=False)
 
     def paths(self) -> list[ServicePath]:
         """Return every path; ports of one device that fare alike are one."""
@@ -126,9 +126,10 @@ class Ways:
                 return self._why_not_in(state.ports.get(served.place), planned_port, served.vlan)
             case "wifi":
                 return _why_not_aired(state.ssids.get(served.place), served.vlan, self.site)
-        planned = self.site.known[served.device].expected.state.gateways[served.vlan]
+        data = self.site.plan.data
+        own = f"{data.devices[served.device].address}/{data.subnets[served.subnet].prefix.prefixlen}"
         found = state.gateways.get(served.vlan, Gateway())
-        return "" if set(planned.addresses) <= set(found.addresses) else "does not have its address"
+        return "" if own in found.addresses else "does not have its address"
 
     def _why_not_in(self, port: Port | None, planned: Port, vid: int) -> str:
         """Return why what is plugged in at a port is not in its VLAN; empty where it is."""
@@ -136,12 +137,11 @@ class Ways:
             return "is not in the capture"
         if not port.enabled:
             return "is switched off"
-        if port.mode not in (planned.mode, "dynamic"):
-            return {"trunk": "is a trunk", "access": "is an access port"}.get(port.mode, "is in no VLAN")
+        member = member_of(port)
         if vid != planned.untagged_vlan:
-            return "" if vid in member_of(port).tagged else f"does not offer {self.site.name_of(vid)} to telephones"
-        if port.untagged_vlan != vid:
-            return f"is in {self.site.name_of(port.untagged_vlan)}" if port.untagged_vlan else "is in no VLAN"
+            return "" if vid in member.tagged else f"does not offer {self.site.name_of(vid)} to telephones"
+        if member.untagged != vid:
+            return f"is in {self.site.name_of(member.untagged)}" if member.untagged else "is in no VLAN"
         return ""
 
     def _silent(self, network: Network, home: Node) -> list[Setting]:
@@ -203,14 +203,10 @@ class Ways:
 
     def _through(self, start: Node, home: Node) -> list[Node]:
         """Return the nodes on the planned way, start first; only the start where the plan has no way."""
-        way = self._from_home(home).get(start)
+        if home not in self._planned:
+            self._planned[home] = self.site.planned.ways_from([home])
+        way = self._planned[home].get(start)
         return way[::-1] if way else [start]
-
-    def _from_home(self, home: Node) -> dict[Node, list[Node]]:
-        if home not in self._ways_home:
-            graph = self.site.planned.graph
-            self._ways_home[home] = nx.single_source_shortest_path(graph, home) if home in graph else {}
-        return self._ways_home[home]
 
 
 def worst(*states: PathState) -> PathState:
