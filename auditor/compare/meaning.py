@@ -85,8 +85,9 @@ class Meanings:
             return "outage", f"{self._net(m.expected)} does not pass {port} untagged"
         if m.expected is None:
             return "exposure", f"{self._net(m.observed)} passes {port} untagged though nothing should"
-        effect = f"what is plugged in at {port} is in {self._net(m.observed)} instead of {self._net(m.expected)}"
-        return "exposure", effect
+        planned = self._plan.ports.get(self.device, {}).get(m.setting.key)
+        what = "what is plugged in" if planned is None or planned.access else "what is untagged"
+        return "exposure", f"{what} at {port} is in {self._net(m.observed)} instead of {self._net(m.expected)}"
 
     def _port_tagged_vlans(self, port: str, m: Mismatch) -> Meaning:
         expected, observed = VlanSet.parse(m.expected or ""), VlanSet.parse(m.observed or "")

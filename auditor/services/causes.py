@@ -6,35 +6,55 @@ from collections.abc import Hashable, Sequence
 
 from auditor.model.report import Finding
 from auditor.model.service import LinkReport
+from auditor.model.state import Port
 from auditor.model.values import VlanSet
 
 
 def with_causes(findings: Sequence[Finding], links: Sequence[LinkReport]) -> list[Finding]:
     """Return findings that know their cause: the id of the first of those that go together."""
-    gone = {(f.device, f.setting) for f in findings if f.area == "vlans" and f.kind == "absent"}
-    ends = {end: number for number, link in enumerate(links) for end in link.ends}
+    told = _Causes(findings, links)
     leaders: dict[Hashable, str] = {}
     for finding in sorted(findings, key=lambda f: f.area != "vlans"):
-        leaders.setdefault(_cause(finding, gone, ends), finding.id)
-    return [f.model_copy(update={"cause": leaders[_cause(f, gone, ends)]}) for f in findings]
+        leaders.setdefault(told.of(finding), finding.id)
+    return [finding.model_copy(update={"cause": leaders[told.of(finding)]}) for finding in findings]
 
 
-def _cause(finding: Finding, gone: set[tuple[str, str]], ends: dict[tuple[str, str], int]) -> Hashable:
-    """Return what tells the cause of a finding from others."""
-    device = finding.device
-    place = finding.setting.split(".", 1)[1] if "." in finding.setting else ""
+class _Causes:
+    """Tells what the cause of a finding has that no other cause has."""
+
+    def __init__(self, findings: Sequence[Finding], links: Sequence[LinkReport]) -> None:
+        self.gone = {(f.device, f.setting) for f in findings if f.area == "vlans" and f.kind == "absent"}
+        self.ends = {end: number for number, link in enumerate(links) for end in link.ends}
+        self.on_port: dict[tuple[str, str], list[Finding]] = {}
+        for finding in findings:
+            if finding.area == "ports":
+                self.on_port.setdefault((finding.device, _port_of(finding)), []).append(finding)
+
+    def of(self, finding: Finding) -> Hashable:
+        """Return it; findings for which it is equal go together."""
+        device = finding.device
+        if finding.area in ("vlans", "gateways"):
+            vid = finding.setting.partition(".")[2]
+            return ("vlan", device, vid) if (device, f"vlans.{vid}") in self.gone else finding.id
+        if finding.area != "ports":
+            return finding.id
+        port = (device, _port_of(finding))
+        alone = len(self.on_port[port]) == 1
+        if alone and finding.setting.endswith(("tagged_vlans", "untagged_vlan")):
+            missing, extra = _change(finding)
+            if len(missing) == 1 and not extra and (device, f"vlans.{min(missing)}") in self.gone:
+                return ("vlan", device, str(min(missing)))
+            if port in self.ends:
+                return ("link", self.ends[port], missing, extra)
+        told = tuple((f.setting.rpartition(".")[2], str(f.expected), str(f.observed)) for f in self.on_port[port])
+        return ("ports", device, told)
+
+
+def _port_of(finding: Finding) -> str:
+    """Return the port that a finding is about; its setting may be the whole port."""
+    place = finding.setting.removeprefix("ports.")
     port, _, name = place.rpartition(".")
-    if finding.area in ("vlans", "gateways") and (device, f"vlans.{place}") in gone:
-        return ("vlan", device, place)
-    if finding.area == "ports" and name in ("tagged_vlans", "untagged_vlan"):
-        missing, extra = _change(finding)
-        if len(missing) == 1 and not extra and (device, f"vlans.{min(missing)}") in gone:
-            return ("vlan", device, str(min(missing)))
-        if (device, port) in ends:
-            return ("link", ends[device, port], name, missing, extra)
-    if finding.area == "ports":
-        return ("ports", device, name, finding.kind, str(finding.expected), str(finding.observed))
-    return finding.id
+    return port if name in Port.model_fields else place
 
 
 def _change(finding: Finding) -> tuple[frozenset[int], frozenset[int]]:

@@ -123,16 +123,18 @@ def _losing(paths: Sequence[ServicePath]) -> str:
 
 def _who(paths: Sequence[ServicePath]) -> list[str]:
     """Name those concerned: Wi-Fi names by where they are aired, ports by how many there are of a subnet."""
-    named = _once(f"{path.places[0]} on {path.device}" for path in paths if path.kind == "wifi")
+    aired: dict[str, list[str]] = {}
     ports: Counter[tuple[str, str]] = Counter()
     for path in paths:
-        if path.kind == "port":
+        if path.kind == "wifi":
+            aired.setdefault(path.places[0], []).append(path.device)
+        elif path.kind == "port":
             ports[path.device, path.subnet] += len(path.places)
-    named += [
+    named = [f"{ssid} on {_listed(_once(devices))}" for ssid, devices in aired.items()]
+    return named + [
         f"{number} {subnet} {'port' if number == 1 else 'ports'} of {device}"
         for (device, subnet), number in ports.items()
     ]
-    return named
 
 
 def _listed(texts: Sequence[str]) -> str:

@@ -63,7 +63,8 @@ class Leaks:
             on = wifi.enabled if isinstance(wifi.enabled, tuple) else (wifi.enabled,)
             aimed = planned.ssids.get(ssid)
             if vid in aired and True in on and (aimed is None or aimed.vlan != home):
-                yield "wifi", ssid, [Setting("ssids", ssid, "vlan") if aimed else Setting("ssids", ssid)]
+                place = Setting("ssids", ssid, "vlan") if aimed else Setting("ssids", ssid)
+                yield "wifi", ssid, [] if aimed and aimed.vlan == wifi.vlan else [place]
 
     def _let_through(self, way: list[Node]) -> Iterator[tuple[str, str]]:
         """Yield the settings of links that let a VLAN go a way that is not planned."""
