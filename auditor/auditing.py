@@ -15,6 +15,7 @@ from auditor.model.report import Capture, Counts, Occasion, Outcome, PlanFileRef
 from auditor.plan.expected import Expected, expected_of
 from auditor.plan.loader import Plan
 from auditor.reading import Reading, read
+from auditor.restore import with_ways_back
 from auditor.services import Known, explained, services_of
 
 
@@ -112,6 +113,8 @@ def _audit_device(
         today=today,
         notes=captured.notes,
     )
+    if shown is not None:
+        result.findings = with_ways_back(plan, judgement, shown, result.findings)
     fitted = judgement.fitted
     known = (
         Known(fitted.expected, fitted.observed, frozenset(judgement.unverified)) if fitted else Known(expected, None)

@@ -18,7 +18,7 @@ LAYERS = [
     ["auditing", "capturing"],
     ["reports"],
     ["review"],
-    ["services"],
+    ["services", "restore"],
     ["compare", "capture"],
     ["plan", "reading"],
     ["redact", "passphrases"],

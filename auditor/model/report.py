@@ -53,6 +53,22 @@ class Concerned(_Part):
     devices: list[str] = Field(default_factory=list)
 
 
+class WayBack(_Part):
+    """Native commands that would bring a setting back to the plan: a proposal to review; nothing of it is ever sent.
+
+    Attributes:
+        commands: what to enter, in configuration mode.
+        undo: what takes these commands back.
+        cautions: what to mind, the general one first, and the order that keeps a way in open.
+        settles: other findings of the device that the same commands settle.
+    """
+
+    commands: list[str]
+    undo: list[str]
+    cautions: list[str]
+    settles: list[str] = Field(default_factory=list)
+
+
 class Finding(_Part):
     """One nonconforming setting.
 
@@ -65,6 +81,8 @@ class Finding(_Part):
         concerned: the ports, Wi-Fi names and devices that lose or leak by it.
         cause: the id of the finding that this one comes from or goes with; its own where it stands alone.
         approved: the approval that covers it; one that has expired does not.
+        way_back: commands that would settle it, as a proposal.
+        by_hand: why there are none, where the device was audited.
     """
 
     id: str
@@ -80,6 +98,8 @@ class Finding(_Part):
     concerned: Concerned = Concerned()
     cause: str = ""
     approved: Approval | None = None
+    way_back: WayBack | None = None
+    by_hand: str = ""
 
     @property
     def counts(self) -> bool:

@@ -26,7 +26,6 @@ from auditor.model.values import NO_VLANS, VlanSet, host_range, merge_ranges, ra
 from auditor.plan.loader import Plan
 from auditor.plan.schema import Device, ManagementPlan, PortPlan, StaticUplink, Subnet, UnlistedAccess
 from auditor.platforms import catalogue
-from auditor.platforms.names import names_of
 
 
 @dataclass(frozen=True)
@@ -285,13 +284,3 @@ class _Builder:
 def gateway_address(subnet: Subnet) -> IPv4Address:
     """Return a subnet's gateway address: the planned one, or its first host."""
     return subnet.gateway.address or host_range(subnet.prefix)[0]
-
-
-def links_of(plan: Plan) -> list[tuple[tuple[str, str], tuple[str, str]]]:
-    """Return the planned links: device and port, by its canonical name, of both ends."""
-
-    def end(text: str) -> tuple[str, str]:
-        device, _, port = text.partition(" ")
-        return device, names_of(plan.data.devices[device].platform).canonical(port)
-
-    return [(end(one), end(other)) for one, other in plan.data.links]

@@ -17,6 +17,7 @@ from auditor.errors import PlanError, Problem
 from auditor.plan import references, workbook
 from auditor.plan.fields import shown
 from auditor.plan.schema import PlanFile, PortPlan, Subnet
+from auditor.platforms.names import names_of
 from auditor.yamltree import YamlTree
 
 KeyPath = tuple[str | int, ...]
@@ -43,6 +44,14 @@ class Plan:
     def subnet_of(self, vlan: int) -> tuple[str, Subnet] | None:
         """Return name and entry of the subnet of a VLAN."""
         return next(((name, subnet) for name, subnet in self.data.subnets.items() if subnet.vlan == vlan), None)
+
+    def link_ends(self) -> list[tuple[tuple[str, str], tuple[str, str]]]:
+        """Return device and port of both ends of each link, the ports by their canonical names."""
+        return [(self._end(one), self._end(other)) for one, other in self.data.links]
+
+    def _end(self, text: str) -> tuple[str, str]:
+        device, _, port = text.partition(" ")
+        return device, names_of(self.data.devices[device].platform).canonical(port)
 
     def gateway_of(self, subnet: Subnet) -> str | None:
         """Return the device that routes a subnet."""

@@ -46,6 +46,14 @@ def template_text(name: str, file: str) -> str:
 
 
 @cache
+def has_template(name: str, file: str) -> bool:
+    """Return whether a platform has a file, its own or that of the platform that it is like."""
+    platform = get(name)
+    folders = [folder for folder in (platform.name, platform.like) if folder]
+    return any(templates_root().joinpath("platforms", folder, file).is_file() for folder in folders)
+
+
+@cache
 def get(name: str) -> Platform:
     """Return a platform's data.
 

@@ -235,6 +235,20 @@ class Shown(_Part):
         return [re.compile(pattern) for pattern in self.by]
 
 
+class WayBackRules(_Part):
+    """What the proposals that ``way_back.cfg.j2`` writes need beside it.
+
+    Attributes:
+        safety_net: how the dialect takes a change back by itself where nobody confirms it, as a sentence.
+        lasts: what makes a change outlast a restart, as a sentence.
+        together: groups of settings of one item that one statement sets at once, beside those that are so everywhere.
+    """
+
+    safety_net: str = ""
+    lasts: str = ""
+    together: list[list[Place]] = []
+
+
 class Platform(_Part):
     """One platform's data.
 
@@ -262,6 +276,7 @@ class Platform(_Part):
         defaults: what lines that are not there mean.
         lacks: settings of which the dialect has no notion; they are not expected.
         cannot_show: what no capture of it shows, and why.
+        way_back: what proposals to restore the plan need.
     """
 
     name: str
@@ -292,6 +307,7 @@ class Platform(_Part):
     defaults: list[Default] = []
     lacks: list[Place] = []
     cannot_show: dict[str, str] = Field(default_factory=dict)
+    way_back: WayBackRules = WayBackRules()
 
 
 def any_of(patterns: list[str]) -> re.Pattern[str]:

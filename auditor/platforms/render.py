@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Mapping
 from functools import cache
 from ipaddress import IPv4Network
+from typing import Any
 
 from jinja2 import Environment, FunctionLoader, StrictUndefined, TemplateError
 
@@ -24,6 +26,10 @@ from auditor.platforms.catalogue import template_text
 TEMPLATE = "expected.cfg.j2"
 
 
+class Unwritable(Exception):  # noqa: N818 - no error: a text of a plan or device that a dialect has no safe form for
+    """A text cannot be written in a dialect so that it is taken for nothing else."""
+
+
 def render(platform: str, state: DeviceState, role: str, passphrases: dict[str, str] | None = None) -> str:
     """Return a state as configuration text of a platform.
 
@@ -36,14 +42,24 @@ def render(platform: str, state: DeviceState, role: str, passphrases: dict[str, 
     Raises:
         RenderError: the template fails.
     """
+    values = {"state": state, "role": role, "passphrases": passphrases or {}}
+    return "\n".join(render_lines(platform, TEMPLATE, values)).strip("\n") + "\n"
+
+
+def render_lines(platform: str, file: str, values: Mapping[str, Any]) -> list[str]:
+    """Return what one of a platform's templates makes of some values, line by line.
+
+    Raises:
+        RenderError: the template fails.
+        Unwritable: it says that a text cannot be written safely.
+    """
     try:
-        template = _environment().get_template(f"{platform}/{TEMPLATE}")
-        text = template.render(state=state, role=role, passphrases=passphrases or {})
+        text = _environment().get_template(f"{platform}/{file}").render(values)
     except (TemplateError, ValueError, TypeError) as error:
         line = getattr(error, "lineno", None)
-        place = f"{platform}/{TEMPLATE}" + (f":{line}" if line else "")
+        place = f"{platform}/{file}" + (f":{line}" if line else "")
         raise RenderError(f"{place}: {error}") from error
-    return "\n".join(line.rstrip() for line in text.splitlines()).strip("\n") + "\n"
+    return [line.rstrip() for line in text.splitlines()]
 
 
 @cache
@@ -66,8 +82,16 @@ def _environment() -> Environment:
         holes=_holes,
         pool_start=_pool_start,
         pool_count=_pool_count,
+        fit=_fit,
+        quoted=_quoted,
+        part=_part,
+        without=_without,
+        holding=_holding,
+        dotted=_dotted,
+        blanks=lambda text: text.replace("\ue000", " "),
         is_addresses=lambda text: all(part.replace(".", "").isdecimal() for part in text.split(",")),
     )
+    environment.tests["in_prefix"] = lambda text, prefix: address_range(text)[0] in IPv4Network(prefix)
     environment.tests["match_word"] = lambda text, pattern: re.fullmatch(pattern, text) is not None
     environment.tests["contains_word"] = lambda words, word: word in words
     environment.globals.update(interface_of=_interface_of, index_of=lambda items, key: list(items).index(key) + 1)
@@ -99,3 +123,49 @@ def _pool_count(pools: tuple[str, ...]) -> int:
     """Return how many addresses the first run of pools has."""
     first, last = merge_ranges(address_range(pool) for pool in pools)[0]
     return int(last) - int(first) + 1
+
+
+def _fit(text: str, pattern: str = ".+") -> str:
+    """Return a text that may stand in a command as it is.
+
+    Raises:
+        Unwritable: the pattern does not match the whole of it.
+    """
+    if re.fullmatch(pattern, text) is None:
+        raise Unwritable(text)
+    return text
+
+
+def _quoted(text: str, escapes: str = '\\"', mark: str = '"', forbidden: str = "") -> str:
+    """Return a text in quotes, a backslash before each of the ``escapes``.
+
+    Raises:
+        Unwritable: one of the ``forbidden`` signs is in it, or the mark itself where it cannot be escaped.
+    """
+    if any(sign in text for sign in forbidden) or (mark in text and mark not in escapes):
+        raise Unwritable(text)
+    return mark + "".join("\\" + sign if sign in escapes else sign for sign in text) + mark
+
+
+def _part(texts: Iterable[str], pattern: str) -> list[str]:
+    """Return the first group (or else the whole) of each text that the pattern matches wholly, in any case."""
+    found = [re.fullmatch(pattern, text.strip(), re.IGNORECASE) for text in texts]
+    return [match[1] if match.re.groups else match[0] for match in found if match]
+
+
+def _without(ranges: Iterable[str], holes: Iterable[str]) -> list[str]:
+    """Return the addresses of ranges that are in none of the others, as ranges ``first-last``."""
+    left = subtract_ranges([address_range(text) for text in ranges], [address_range(text) for text in holes])
+    return [f"{first}-{last}" for first, last in left]
+
+
+def _holding(text: str, ranges: Iterable[str]) -> bool:
+    """Return whether a range of addresses has some of those of other ranges."""
+    first, last = address_range(text)
+    return any(low <= last and first <= high for low, high in map(address_range, ranges))
+
+
+def _dotted(octets: str) -> str:
+    """Write octets with colons between them as groups of four digits: ``0100.005e.0053.20``."""
+    digits = octets.replace(":", "")
+    return ".".join(digits[at : at + 4] for at in range(0, len(digits), 4))

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from auditor.model.report import QuotedLine
-from auditor.model.state import DeviceState, Setting
+from auditor.model.state import KEYED_AREAS, DeviceState, Setting, fields_of
 from auditor.reading.dialect import Dialect, dialect
 from auditor.reading.layouts import LAYOUTS
 from auditor.reading.resolve.device import Resolved, resolve
@@ -16,6 +17,32 @@ from auditor.reading.resolve.wifi import Passphrase
 from auditor.reading.sections import Section
 from auditor.reading.source import AUDITED_KINDS, Kind, Lines, Source, lines_of
 from auditor.redact import redact
+
+
+class Place(NamedTuple):
+    """Where a section stands: which of the files, its first line's number and text, the numbers of its lines."""
+
+    source: int
+    number: int
+    header: str
+    numbers: Sequence[int]
+
+
+class Block(NamedTuple):
+    """A section as people see it, secrets taken out.
+
+    Attributes:
+        header: its first line in the form that rules match; in trees, a blank within a quoted word is U+E000.
+        file, number: where that line stands; the number is 0 where no line says it.
+        lines: the lines below it without indentation; of statements, all of their lines.
+        ordinal: how many sections whose first line begins with the same word stand before it in the same file.
+    """
+
+    header: str
+    file: str
+    number: int
+    lines: list[str]
+    ordinal: int
 
 
 @dataclass(slots=True)
@@ -31,8 +58,10 @@ class Reading:
     platform: str
     lines: list[Lines] = field(repr=False)
     problem: str
+    _places: list[Place] = field(repr=False)
     _resolved: Resolved = field(repr=False)
     _redacted: dict[int, list[str]] = field(default_factory=dict, repr=False)
+    _blocks: list[Block] | None = field(default=None, repr=False)
 
     @property
     def state(self) -> DeviceState:
@@ -86,6 +115,35 @@ class Reading:
         key = self.born_as.get(setting.key, setting.key) if setting.area in ("ports", "uplinks") else setting.key
         return [self._quote(ref) for ref in self._resolved.evidence.of(setting._replace(key=key))]
 
+    @property
+    def blocks(self) -> list[Block]:
+        """All sections as they stand in the capture, in the order in which they were read."""
+        if self._blocks is None:
+            headers = redact(self.platform, [place.header.replace("\n", " ") for place in self._places])
+            counted: Counter[tuple[int, str]] = Counter()
+            self._blocks = []
+            for place, header in zip(self._places, headers, strict=True):
+                kind = (place.source, header.partition(" ")[0])
+                texts = [self._quote(Ref(place.source, n)).text.strip() for n in dict.fromkeys(place.numbers)]
+                name = self.lines[place.source].name
+                self._blocks.append(Block(header, name, place.number, texts, counted[kind]))
+                counted[kind] += 1
+        return self._blocks
+
+    def blocks_of(self, setting: Setting) -> list[Block]:
+        """Return the sections that an item, or a field of it, was observed in."""
+        refs = {(line.file, line.line) for part in self._parts(setting) for line in self.evidence_of(part)}
+        return [
+            block
+            for block, place in zip(self.blocks, self._places, strict=True)
+            if any((block.file, number) in refs for number in (place.number, *place.numbers))
+        ]
+
+    def _parts(self, setting: Setting) -> list[Setting]:
+        if setting.field or setting.area not in KEYED_AREAS:
+            return [setting]
+        return [setting, *(setting._replace(field=name) for name in fields_of(setting.area))]
+
     def remarked(self) -> list[tuple[QuotedLine, str]]:
         """Return what was read and is no setting: the line, and what is remarkable about it."""
         return [(self._quote(remark.ref), remark.text) for remark in self._resolved.remarks]
@@ -117,7 +175,7 @@ class _Reader:
     def __init__(self, dialect: Dialect) -> None:
         self.dialect = dialect
         self.facts: Facts = {}
-        self.headers: list[str] = []
+        self.places: list[Place] = []
         self.owned = 0
 
     def read(self, sources: Sequence[Source]) -> Reading:
@@ -128,14 +186,16 @@ class _Reader:
             for section in cut(text, platform, self.dialect.rules):
                 self.section(section, text, index)
         whole = "\n".join(line for text in lines for line in text.texts)
-        resolved = resolve(self.dialect, self.facts, self.headers, self.dialect.defaults_in(whole))
+        resolved = resolve(
+            self.dialect, self.facts, [place.header for place in self.places], self.dialect.defaults_in(whole)
+        )
         for ref in resolved.unknown:
             lines[ref.source].mark(ref.line, Kind.NOT_UNDERSTOOD)
-        return Reading(platform.name, lines, self.problem(lines, whole), resolved)
+        return Reading(platform.name, lines, self.problem(lines, whole), self.places, resolved)
 
     def section(self, section: Section, lines: Lines, source: int) -> None:
         """Hand a section to the template that owns it and account for its lines."""
-        self.headers.append(section.header)
+        self.places.append(Place(source, section.number, section.header, section.numbers))
         owner = section.owner
         if owner is None:
             return

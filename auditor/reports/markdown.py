@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from auditor.reports.interface import Format
-from auditor.reports.view import FindingView, View
+from auditor.reports.view import WAY_BACK, FindingView, View
 
 _SPECIAL = re.compile(r"([\\`*_{}\[\]<>()#+!|~@&$^-])")
 _MOST_SETTINGS = 8
@@ -61,7 +61,27 @@ def _finding(view: FindingView) -> list[str]:
     lines += [f"  {_text(place)}: `{_code(text.strip())}`" for place, text in view.telling]
     if view.approval:
         lines.append(f"  {_text(view.approval)}")
-    return lines
+    return lines + _way_back(view)
+
+
+def _way_back(view: FindingView) -> list[str]:
+    """Return a proposal: its cautions, its commands as a block of code, what takes them back as another."""
+    if view.way_back is None:
+        return [f"  {WAY_BACK['by hand']}: {_text(view.by_hand)}"] if view.by_hand else []
+    lines = ["", f"  {WAY_BACK['title']}", ""]
+    lines += [f"  - {_text(caution)}" for caution in view.way_back.cautions[1:]]
+    lines += _block(view.way_back.commands)
+    if view.way_back.settles:
+        settles = ", ".join(f"`{_code(setting)}`" for setting in view.way_back.settles)
+        lines += [f"  {WAY_BACK['settles']} {settles}", ""]
+    return [*lines, f"  {WAY_BACK['undo']}:", *_block(view.way_back.undo)]
+
+
+def _block(commands: list[str]) -> list[str]:
+    """Return lines as a block of code whose fence is longer than any run of backticks in it."""
+    longest = max((len(run) for line in commands for run in re.findall("`+", line)), default=0)
+    fence = "`" * max(3, longest + 1)
+    return ["", f"  {fence}text", *(f"  {line}" for line in commands), f"  {fence}", ""]
 
 
 def _text(text: str) -> str:

@@ -28,6 +28,9 @@ def show(view: View, console: Console | None = None) -> None:
         out.print(Text(group.title, _CONSEQUENCE_STYLES[group.consequence]))
         for finding in group.findings:
             _finding(finding, out)
+    if view.proposals:
+        out.print()
+        out.print(Text(view.proposals))
     _rest(view, out)
 
 

@@ -11,7 +11,7 @@ import unicodedata
 from dataclasses import dataclass, field
 from typing import Any
 
-from auditor.model.report import CONSEQUENCES, Approval, Consequence, DeviceReport, Finding, Report
+from auditor.model.report import CONSEQUENCES, Approval, Consequence, DeviceReport, Finding, Report, WayBack
 from auditor.model.values import duration_text
 
 CONSEQUENCE_WORDS: dict[Consequence, str] = {
@@ -46,10 +46,29 @@ CAUTIONS = {
         "This report changes nothing on any device."
     ),
 }
+WAY_BACK = {
+    "title": "Way back (a proposal to review; nothing was sent)",
+    "undo": "To take it back",
+    "settles": "The same commands settle",
+    "by hand": "No way back is proposed",
+    "told": "{count} findings have a proposal for the way back in the report's files; nothing was sent to any device.",
+    "told of one": "1 finding has a proposal for the way back in the report's files; nothing was sent to any device.",
+}
+"""How proposals are spoken of."""
 _WORD = re.compile(r"[\w.:/]+")
 _MOST_TELLING = 3
 _WIDE = 2000
 """Longest text of a device that is shown whole; a longer one is cut, and says so."""
+
+
+@dataclass(frozen=True, slots=True)
+class WayBackView:
+    """A proposal in words: the general caution, that of every proposal, is left to the format's own place for it."""
+
+    commands: list[str]
+    undo: list[str]
+    cautions: list[str]
+    settles: list[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +84,8 @@ class FindingView:
     setting: str
     evidence: list[tuple[str, str]]
     approval: str
+    way_back: WayBackView | None = None
+    by_hand: str = ""
 
     @property
     def telling(self) -> list[tuple[str, str]]:
@@ -106,6 +127,7 @@ class View:
         remarks: how devices were read, where that is remarkable.
         deviations: approvals of the plan to look at, in words.
         cautions: the usual cautions that apply here.
+        words: how proposals for the way back are spoken of.
     """
 
     report: Report
@@ -120,6 +142,13 @@ class View:
     remarks: list[str]
     deviations: list[str]
     cautions: list[str] = field(default_factory=list)
+    words: dict[str, str] = field(default_factory=lambda: WAY_BACK)
+
+    @property
+    def proposals(self) -> str:
+        """How many findings have a way back, as a sentence; empty where none has."""
+        count = sum(1 for finding in self.report.findings if finding.way_back)
+        return WAY_BACK["told of one" if count == 1 else "told"].format(count=count) if count else ""
 
     @property
     def lists(self) -> list[tuple[str, list[str]]]:
@@ -231,6 +260,19 @@ def _finding(finding: Finding) -> FindingView:
         setting=harmless(finding.setting),
         evidence=[(f"{harmless(line.file)}:{line.line}", harmless(line.text)) for line in finding.evidence],
         approval=_approval(finding.approved),
+        way_back=_way_back(finding.way_back),
+        by_hand=harmless(finding.by_hand),
+    )
+
+
+def _way_back(way_back: WayBack | None) -> WayBackView | None:
+    if way_back is None:
+        return None
+    return WayBackView(
+        commands=[harmless(line) for line in way_back.commands],
+        undo=[harmless(line) for line in way_back.undo],
+        cautions=[harmless(text) for text in way_back.cautions],
+        settles=[harmless(setting) for setting in way_back.settles],
     )
 
 

@@ -9,7 +9,7 @@ from ipaddress import IPv4Address
 from typing import Literal
 
 from auditor.model.state import Port
-from auditor.plan.expected import Expected, expected_of, gateway_address, links_of
+from auditor.plan.expected import Expected, expected_of, gateway_address
 from auditor.plan.loader import Plan
 from auditor.plan.schema import Subnet
 from auditor.services.network import Known, Network
@@ -90,7 +90,7 @@ class Subject:
     @cached_property
     def links(self) -> list[tuple[int, tuple[str, str], tuple[str, str]]]:
         """The links: their number in the file, and device and port of both ends."""
-        return [(number, one, other) for number, (one, other) in enumerate(links_of(self.plan))]
+        return [(number, one, other) for number, (one, other) in enumerate(self.plan.link_ends())]
 
     def port(self, end: tuple[str, str]) -> Port | None:
         """Return what a port should be; ``None`` if nobody judges it."""

@@ -9,7 +9,6 @@ from functools import cached_property
 import networkx as nx
 
 from auditor.model.state import Setting
-from auditor.plan.expected import links_of
 from auditor.plan.loader import Plan
 from auditor.services.network import End, Known, Link, Network, member_of
 
@@ -24,7 +23,7 @@ class Site:
     @cached_property
     def links(self) -> list[Link]:
         """The planned links."""
-        return links_of(self.plan)
+        return self.plan.link_ends()
 
     @cached_property
     def planned(self) -> Network:

@@ -1,0 +1,212 @@
+"""What to mind before a proposal is carried out, and the order that keeps a way in open; all wording of it is here.
+
+Chosen from general facts: which VLAN a device is managed in, which ports are ends of planned links, what is untagged.
+All of it is common practice.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import deque
+from collections.abc import Iterable
+from ipaddress import IPv4Interface
+from typing import Any
+
+from auditor.model.state import Port
+from auditor.plan.expected import Expected
+from auditor.plan.loader import Plan
+from auditor.platforms.definition import Platform
+from auditor.restore.change import Change
+
+GENERAL = (
+    "This is a proposal, made from the plan and this capture alone; nothing of it was sent. Have it reviewed by "
+    "somebody who knows the device and the site, keep the running configuration first, have another way in, and agree "
+    "a time with those who depend on it."
+)
+WORDS = {
+    "management": (
+        "{vlan} is the one in which {device} is reached at {address}: a slip here cuts you off. Work from its console, "
+        "or with somebody beside it, not over this VLAN alone."
+    ),
+    "towards": (
+        "{port} leads towards {gateway}, by way of {peer}: while it is changed, {device} and all behind it may be cut "
+        "off. Where both ends change and you come from {gateway}, change {device} first and {peer} last."
+    ),
+    "away": (
+        "{port} leads to {peer}: whatever is behind it depends on it. Where both ends change and you come from the "
+        "side of {device}, change {peer} first and {port} last, or you will not reach {peer} any more."
+    ),
+    "link": (
+        "{port} is one end of the link to {peer}. Where both ends change, change first the end that is farther from "
+        "you, and last the one that is nearer."
+    ),
+    "native": (
+        "What travels untagged on {port} changes. Until both ends agree, untagged frames change their VLAN on the way, "
+        "and spanning tree may block the port: change the far end first, the near one right after it, and look at the "
+        "native VLAN of both."
+    ),
+    "removes": (
+        "{vlans} no longer pass {port} after this: make sure that nothing which is in use depends on that before you "
+        "change it."
+    ),
+    "off": "{port} is switched off: look what is plugged in there first, and never do it to the port you came by.",
+    "vlan gone": "Ports that are still in {vlan} lose their connection when it is deleted: look for them first.",
+    "login off": (
+        "A way to log in is switched off: log in by one that stays open in a second session first, and keep the first "
+        "session until the second one works."
+    ),
+    "login on": "A way to log in is opened: see that only those who should can reach it before you switch it on.",
+    "own address": (
+        "The address by which {device} is reached changes: your session ends with the command. Enter it last, then "
+        "come back by {address}; for a moment nobody else answers there."
+    ),
+    "gateway": (
+        "Terminals in {vlan} are without their gateway until the address is right, and may hold the old hardware "
+        "address for minutes. Do it at an agreed time; where they get their gateway by DHCP, put the scope right first."
+    ),
+    "uplink": (
+        "The site is off the carrier's network while this is entered: who works from outside is cut off, for good if "
+        "it is wrong. Work from inside, or have somebody there."
+    ),
+    "dhcp": "Terminals keep what they were told until they renew their lease: only then is it in force everywhere.",
+    "second server": "Make sure that another server answers in {key} before this one is taken away, if one should.",
+    "wifi": "Stations are thrown off the radio for a moment; those that were set up for the old settings stay away.",
+    "hostname": "Make sure that this is the capture of {device} and of no other device before you rename anything.",
+    "gap": (
+        "Put the real value in place of what stands in angle brackets, on the device and nowhere else: the report "
+        "never holds it."
+    ),
+    "whole": "This switches a service of the whole device: audit again to see that all it brings back is as planned.",
+}
+
+
+class Cautions:
+    """Chooses the cautions of one device's ways back."""
+
+    def __init__(self, plan: Plan, expected: Expected, platform: Platform) -> None:
+        self._plan = plan
+        self._device = expected.device
+        self._platform = platform
+        self._gateway = plan.data.defaults.gateway or ""
+        self._address = plan.data.devices[expected.device].address
+        self._managed_in = next(
+            (subnet.vlan for subnet in plan.data.subnets.values() if self._address and self._address in subnet.prefix),
+            None,
+        )
+        self._peers = {}
+        for one, other in plan.link_ends():
+            self._peers[one], self._peers[other] = other, one
+        self._steps = self._distances()
+
+    def of(self, change: Change, commands: list[str], asked: Iterable[str]) -> list[str]:
+        """Return the cautions of a change: the general one, those of this change, the dialect's own safety net."""
+        special = [*self._special(change), *(self._say(name) for name in asked)]
+        cuts = bool(special)
+        if any(re.search(r"<[a-z][a-z ]*>", line) for line in commands):
+            special.append(WORDS["gap"])
+        net = [self._platform.way_back.safety_net] if cuts and self._platform.way_back.safety_net else []
+        lasts = [self._platform.way_back.lasts] if self._platform.way_back.lasts else []
+        return list(dict.fromkeys([GENERAL, *special, *net, *lasts]))
+
+    def _say(self, name: str, **values: object) -> str:
+        return WORDS[name].format(device=self._device, gateway=self._gateway, address=self._address, **values)
+
+    def _special(self, change: Change) -> list[str]:
+        match change.setting.area:
+            case "ports":
+                return self._port(change)
+            case "vlans":
+                gone = [self._say("vlan gone", vlan=self._net(change.key))] if change.item is None else []
+                return [*self._managed([change.key]), *gone]
+            case "gateways":
+                return self._gateway_address(change)
+            case "dhcp":
+                gone = [self._say("second server", key=change.key)] if change.item is None else []
+                return [*gone, WORDS["dhcp"]]
+            case "ssids":
+                return [WORDS["wifi"]]
+            case "uplinks":
+                return [WORDS["uplink"]]
+            case "hostname":
+                return [self._say("hostname")]
+        return self._logins(change) if change.setting.field == "logins" else []
+
+    def _port(self, change: Change) -> list[str]:
+        before, item, name = change.before, change.item, str(change.key)
+        here = f"{self._device} {name}"
+        old, new = _carried(before), _carried(item)
+        touched = (old ^ new) | ({before.untagged_vlan, item.untagged_vlan} - {None} if _native(change) else set())
+        switched = before.enabled != item.enabled
+        found = self._managed(old | new if switched else touched)
+        if touched or switched or before.mode != item.mode:
+            found += self._link(name, here)
+        if _native(change) and "trunk" in (before.mode, item.mode):
+            found.append(self._say("native", port=here))
+        if old - new and item.enabled:
+            found.append(self._say("removes", port=here, vlans=", ".join(map(self._net, sorted(old - new)[:4]))))
+        if switched and not item.enabled:
+            found.append(self._say("off", port=here))
+        return found
+
+    def _link(self, name: str, here: str) -> list[str]:
+        peer = self._peers.get((self._device, name))
+        if peer is None:
+            planned = self._plan.ports[self._device].get(name)
+            return [WORDS["uplink"]] if planned is not None and planned.uplink else []
+        own, other = self._steps.get(self._device), self._steps.get(peer[0])
+        kind = "link" if own is None or other is None or own == other else "towards" if other < own else "away"
+        return [self._say(kind, port=here, peer=" ".join(peer))]
+
+    def _distances(self) -> dict[str, int]:
+        """Return how many planned links each device is away from the gateway."""
+        steps, waiting = {self._gateway: 0}, deque([self._gateway])
+        while waiting:
+            device = waiting.popleft()
+            for (one, _), (other, _) in self._peers.items():
+                if one == device and other not in steps:
+                    steps[other] = steps[device] + 1
+                    waiting.append(other)
+        return steps
+
+    def _managed(self, vids: Iterable[Any]) -> list[str]:
+        if self._managed_in is None or self._managed_in not in vids:
+            return []
+        return [self._say("management", vlan=self._net(self._managed_in))]
+
+    def _gateway_address(self, change: Change) -> list[str]:
+        addresses = {*_addresses(change.before)} ^ {*_addresses(change.item)}
+        if change.setting.field == "relay_to":
+            return [WORDS["dhcp"]]
+        own = any(IPv4Interface(a).ip == self._address for a in addresses if a != "dhcp")
+        subnet = self._plan.subnet_of(change.key)
+        routed = subnet is not None and self._plan.gateway_of(subnet[1]) == self._device
+        found = self._managed([change.key])
+        if own:
+            found.append(self._say("own address"))
+        if routed:
+            found.append(self._say("gateway", vlan=self._net(change.key)))
+        return found
+
+    def _logins(self, change: Change) -> list[str]:
+        before, after = set(change.before.logins or ()), set(change.item.logins or ())
+        return [
+            WORDS[name] for name, changed in (("login off", before - after), ("login on", after - before)) if changed
+        ]
+
+    def _net(self, vid: int) -> str:
+        found = self._plan.subnet_of(vid)
+        return f"{found[0]} (VLAN {vid})" if found else f"VLAN {vid}"
+
+
+def _carried(port: Port) -> set[int]:
+    """Return the VLANs that a port carries, tagged or not."""
+    untagged = {port.untagged_vlan} if port.untagged_vlan else set()
+    return {*port.tagged_vlans, *untagged}
+
+
+def _native(change: Change) -> bool:
+    return bool(change.before.untagged_vlan != change.item.untagged_vlan)
+
+
+def _addresses(gateway: Any) -> tuple[str, ...]:
+    return (*gateway.addresses, *gateway.shared_addresses) if gateway is not None else ()

@@ -1,0 +1,199 @@
+"""From findings to findings with a way back: the platform's template is asked for the commands, and for their undo."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+from pydantic import BaseModel
+
+from auditor.compare.judge import Judgement
+from auditor.errors import RenderError
+from auditor.model.report import Finding, WayBack
+from auditor.model.state import Setting
+from auditor.plan.loader import Plan
+from auditor.platforms import catalogue
+from auditor.platforms.render import Unwritable, render_lines
+from auditor.reading import Reading
+from auditor.reading.reader import Block
+from auditor.redact import REDACTED
+from auditor.restore.cautions import Cautions
+from auditor.restore.change import Change, change_of
+
+TEMPLATE = "way_back.cfg.j2"
+BY_HAND = {
+    "no template": "for this dialect no ways back are written yet",
+    "passphrase": "the tool never handles a passphrase: set the planned one on the device",
+    "port": "the capture does not have this port: look whether it is there, and what it is called",
+    "text": "a text in it cannot be written safely as a command: set it by hand",
+    "secret": "a line that belongs to it holds a secret, which is not kept",
+    "nothing": "in this dialect no few commands are known that settle this and nothing else: set it by hand",
+    "broken": "the dialect's template for ways back failed here",
+}
+"""Why there is no way back. A template may say a reason of its own."""
+
+
+@dataclass(slots=True)
+class Said:
+    """What a template says beside its commands; each function leaves nothing in the text."""
+
+    settles: list[Setting] = field(default_factory=list)
+    reason: str = ""
+    cautions: list[str] = field(default_factory=list)
+
+    def also(self, area: str, key: object = "", name: str = "") -> str:
+        """Say that the commands settle another setting, too, if it is a finding."""
+        self.settles.append(Setting(area, str(key), name))
+        return ""
+
+    def by_hand(self, reason: str = "") -> str:
+        """Say that there is no way back, and why."""
+        self.reason = self.reason or reason or BY_HAND["nothing"]
+        return ""
+
+    def caution(self, name: str) -> str:
+        """Ask for one of the cautions by its name."""
+        self.cautions.append(name)
+        return ""
+
+
+class _NoWayBack(Exception):  # noqa: N818 - no error: carries the reason to the one place that notes it
+    pass
+
+
+def with_ways_back(plan: Plan, judgement: Judgement, reading: Reading, findings: list[Finding]) -> list[Finding]:
+    """Return a device's findings, each with a way back or the reason why it has none.
+
+    Args:
+        plan: the plan that was audited against.
+        judgement: what became of the device's planned settings.
+        reading: what was read of it.
+        findings: its findings.
+    """
+    if not findings or judgement.fitted is None:
+        return findings
+    ways = _Ways(plan, judgement, reading)
+    return [finding.model_copy(update=ways.of(finding)) for finding in findings]
+
+
+class _Ways:
+    def __init__(self, plan: Plan, judgement: Judgement, reading: Reading) -> None:
+        assert judgement.fitted is not None
+        self.expected = judgement.fitted.expected
+        self.judgement = judgement
+        self.reading = reading
+        self.platform = catalogue.get(self.expected.platform)
+        self.cautions = Cautions(plan, self.expected, self.platform)
+        self.mismatches = {str(mismatch.setting): mismatch for mismatch in judgement.mismatches}
+        self.headers = [block.header for block in reading.blocks]
+        self.known = catalogue.has_template(self.platform.name, TEMPLATE)
+
+    def of(self, finding: Finding) -> dict[str, Any]:
+        """Return what a finding gains."""
+        try:
+            return {"way_back": self.way_back(self.mismatches[finding.setting].setting)}
+        except _NoWayBack as why:
+            return {"by_hand": str(why)}
+
+    def way_back(self, setting: Setting) -> WayBack:
+        if setting.field == "passphrase_matches":
+            raise _NoWayBack(BY_HAND["passphrase"])
+        if setting.area == "ports" and not setting.field:
+            raise _NoWayBack(BY_HAND["port"])
+        if not self.known:
+            raise _NoWayBack(BY_HAND["no template"])
+        change = change_of(self.mismatches[str(setting)], self.judgement, self.platform)
+        if any(map(_controls, _texts((setting.key, change.before, change.item)))):
+            raise _NoWayBack(BY_HAND["text"])
+        said = Said()
+        commands = self.rendered(change, said, undoing=False)
+        undo = self.rendered(change.reversed(), Said(), undoing=True)
+        settles = [setting._replace(field=name) for name in change.fields if setting.field] + said.settles
+        others = {str(other) for other in settles} & (self.mismatches.keys() - {str(setting)})
+        cautions = self.cautions.of(change, [*commands, *undo], said.cautions)
+        return WayBack(commands=commands, undo=undo, cautions=cautions, settles=sorted(others))
+
+    def rendered(self, change: Change, said: Said, *, undoing: bool) -> list[str]:
+        """Return the commands that bring a change about."""
+        try:
+            lines = render_lines(self.platform.name, TEMPLATE, self.values(change, said, undoing=undoing))
+        except Unwritable as text:
+            raise _NoWayBack(BY_HAND["text"]) from text
+        except RenderError as error:
+            raise _NoWayBack(f"{BY_HAND['broken']}: {error}") from error
+        commands = [line for line in lines if line.strip()]
+        if said.reason or not commands:
+            raise _NoWayBack(said.reason or BY_HAND["nothing"])
+        if any(REDACTED in line for line in commands):
+            raise _NoWayBack(BY_HAND["secret"])
+        if any(map(_controls, commands)):
+            raise _NoWayBack(BY_HAND["text"])
+        return commands
+
+    def values(self, change: Change, said: Said, *, undoing: bool) -> dict[str, Any]:
+        """Return what a template gets; explained for authors in DEVELOPERS.md."""
+        setting = change.setting
+
+        def blocks_of(area: str, key: object = "", name: str = "") -> list[Block]:
+            return self.reading.blocks_of(Setting(area, str(key), name))
+
+        def sections_of(area: str, key: object = "", name: str = "") -> list[str]:
+            return list(dict.fromkeys(block.header for block in blocks_of(area, key, name)))
+
+        return {
+            "area": setting.area,
+            "key": change.key,
+            "field": setting.field,
+            "fields": change.fields,
+            "name": self.name(setting),
+            "want": change.of(change.item),
+            "have": change.of(change.before),
+            "item": change.item,
+            "before": change.before,
+            "state": change.state,
+            "planned": change.planned,
+            "expected": self.expected.state,
+            "role": self.expected.role,
+            "undoing": undoing,
+            "sections": sections_of(*setting.item),
+            "headers": self.headers,
+            "blocks": self.reading.blocks,
+            "lines": [line.text.strip() for line in self.reading.evidence_of(setting)],
+            "blocks_of": blocks_of,
+            "sections_of": sections_of,
+            "lines_of": self.lines_of,
+            "also": said.also,
+            "by_hand": said.by_hand,
+            "caution": said.caution,
+        }
+
+    def lines_of(self, header: str) -> list[str]:
+        """Return the lines of all sections with a first line."""
+        return [line for block in self.reading.blocks if block.header == header for line in block.lines]
+
+    def name(self, setting: Setting) -> str:
+        """Return what the device calls the item: a port that was renamed by its name now."""
+        renamed = self.reading.born_as if setting.area in ("ports", "uplinks") else {}
+        return renamed.get(setting.key, setting.key)
+
+
+def _texts(value: Any) -> Iterator[str]:
+    """Yield all texts within a value."""
+    if isinstance(value, BaseModel):
+        value = value.model_dump(mode="json")
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict):
+        for key, item in value.items():
+            yield from _texts(str(key))
+            yield from _texts(item)
+    elif isinstance(value, list | tuple):
+        for item in value:
+            yield from _texts(item)
+
+
+def _controls(text: str) -> bool:
+    """Return whether something in a text could end a line, or be taken for anything but text."""
+    return any(unicodedata.category(character) in ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp") for character in text)

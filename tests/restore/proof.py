@@ -1,0 +1,85 @@
+"""Proposals tried on captures: what is found before, after, and after their undo."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from auditor.model.report import Finding, Report
+from tests.compare.site import DRIFTS, PASSPHRASES, Site, case_id, cases, changed, device_of
+from tests.restore.appliers import RULES, applied
+
+CASES = cases(*sorted(DRIFTS.glob("drift-*.yaml")), *sorted(DRIFTS.glob("*/drift.yaml")))
+PLATFORMS = tuple(sorted(file.stem for file in RULES.glob("*.yaml")))
+"""Those whose commands can be tried: there are rules for them."""
+GAPS = {"community": "not-a-real-secret"}
+"""What a technician puts in the place of a gap, but for passphrases; all invented."""
+
+
+@dataclass(frozen=True)
+class Drift:
+    """A case: a site with one change in one device's capture."""
+
+    name: str
+    site: Site
+    device: str
+    platform: str
+
+    @property
+    def report(self) -> Report:
+        """The audit of the changed site."""
+        return _report(self.name)
+
+    def with_commands(self, finding: Finding, site: Site, commands: Iterable[str]) -> Site:
+        """Return a site after its device was given commands, the gaps in them filled."""
+        files = {name: site.text(name) for name in site.files_of(self.device)}
+        filled = [self.filled(line, finding) for line in commands]
+        for name, text in applied(self.platform, files, filled).items():
+            site = site.having(name, text)
+        return site
+
+    def filled(self, line: str, finding: Finding) -> str:
+        """Return a command as a technician enters it who knows what belongs in a gap."""
+
+        def value(match: re.Match[str]) -> str:
+            wifi = site.plan.data.wifi.get(finding.setting.partition(".")[2].rpartition(".")[0])
+            if match[1] == "passphrase" and wifi and wifi.passphrase:
+                return PASSPHRASES[wifi.passphrase.env]
+            return GAPS.get(match[1], "made up for this test")
+
+        site = self.site
+        return re.sub(r"<([a-z][a-z ]*)>", value, line)
+
+
+@cache
+def drifts() -> dict[str, Drift]:
+    """Return all cases by their name."""
+    found = {}
+    for case in CASES:
+        site, file = changed(case)
+        device = device_of(file)
+        found[case_id(case)] = Drift(case_id(case), site, device, site.plan.data.devices[device].platform)
+    return found
+
+
+@cache
+def _report(name: str) -> Report:
+    return drifts()[name].site.report()
+
+
+def drifts_of(platform: str) -> list[Drift]:
+    """Return the cases of a platform."""
+    return [drift for drift in drifts().values() if drift.platform == platform]
+
+
+def found_in(report: Report) -> dict[str, Any]:
+    """Return what is found, by device and setting."""
+    return {f"{f.device} {f.setting}": (f.kind, f.expected, f.observed) for f in report.findings}
+
+
+def unread(report: Report) -> list[str]:
+    """Return the lines that nobody could read."""
+    return [line.text for device in report.devices for line in device.not_understood]
