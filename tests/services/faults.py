@@ -152,6 +152,20 @@ def _other_native(site: _Faulty) -> None:
     site.change(device, "ports", name, untagged_vlan=vlan, tagged_vlans=port.tagged_vlans.but(vlan))
 
 
+def _would_come_back(site: _Faulty) -> None:
+    """One end sends a VLAN tagged; the far end takes it in, and would send it back untagged, into another VLAN."""
+    if not site.links:
+        return
+    (device, name), (far, far_name) = site.draw(st.permutations(site.draw(st.sampled_from(site.links))))
+    port = site.states[device].ports.get(name)
+    if port is None or far_name not in site.states[far].ports or len(site.states[device].vlans) < 2:
+        return
+    vlan, native = site.draw(st.permutations(sorted(site.states[device].vlans)))[:2]
+    tagged = VlanSet(port.tagged_vlans | {vlan}).but(native)
+    site.change(device, "ports", name, mode="trunk", untagged_vlan=native, tagged_vlans=tagged)
+    site.change(far, "ports", far_name, mode="trunk", untagged_vlan=vlan, tagged_vlans=tagged.but(vlan))
+
+
 def _carried_too_far(site: _Faulty) -> None:
     """A VLAN is made on both devices of a link and let through it."""
     if not site.links:
@@ -253,7 +267,7 @@ FAULTS: list[Callable[[_Faulty], None]] = [
     _of_port(lambda _, __: {"mode": "dynamic"}),
     _of_port(lambda _, port: {"mode": "dynamic", "tagged_vlans": NO_VLANS, "untagged_vlan": port.untagged_vlan or 1}),
     *[_one_way, _other_native] * 3,
-    *[_carried_too_far] * 2,
+    *[_carried_too_far, _would_come_back] * 2,
     _port_gone,
     _unlisted_port,
     _vlan_missing,

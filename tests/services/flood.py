@@ -8,27 +8,16 @@ that is no port of its device's state drops all frames.
 
 from __future__ import annotations
 
-from collections import defaultdict, deque
+from collections import deque
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
-from functools import cached_property
 from typing import NamedTuple
 
 from auditor.model.service import Apartness, PathState, ServiceKind
 from auditor.model.state import DeviceState, Port
-from auditor.plan.expected import Expected
-from auditor.plan.loader import Plan
-from auditor.plan.schema import Subnet
+from tests.services.site import End, Site
 
 DEFAULT_VLAN = 1
 """IEEE 802.1Q, table 9-2: the default port VLAN id; a bridge always has this VLAN."""
-
-
-class End(NamedTuple):
-    """One end of a cable."""
-
-    device: str
-    port: str
 
 
 class Node(NamedTuple):
@@ -77,61 +66,6 @@ class LeakAt(NamedTuple):
     kind: ServiceKind
     device: str
     place: str
-
-
-@dataclass(frozen=True)
-class Site:
-    """A plan, and what was observed of each of its devices; none where a device was not read."""
-
-    plan: Plan
-    expected: dict[str, Expected]
-    observed: dict[str, DeviceState | None]
-    faults: tuple[str, ...] = ()
-
-    @property
-    def read(self) -> dict[str, DeviceState]:
-        """The devices that were read, as they were observed."""
-        return {name: state for name, state in self.observed.items() if state is not None}
-
-    @property
-    def assumed(self) -> dict[str, DeviceState]:
-        """All devices, those that were not read as they were planned."""
-        return {name: state or self.expected[name].state for name, state in self.observed.items()}
-
-    @cached_property
-    def cables(self) -> dict[End, list[End]]:
-        """For each end of a planned link the far ends."""
-        far: dict[End, list[End]] = defaultdict(list)
-        for one, other in self.plan.data.links:
-            a, b = _end(one), _end(other)
-            far[a].append(b)
-            far[b].append(a)
-        return far
-
-    def __repr__(self) -> str:
-        """Show the plan and the faults: what a person wants to see of a site that fails."""
-        lines = [f"subnet {name}: {subnet.vlan} by {subnet.gateway.on}" for name, subnet in self.subnets.items()]
-        lines += [f"wifi {name}: {wifi.subnet} on {wifi.on}" for name, wifi in self.plan.data.wifi.items()]
-        for name, expected in self.expected.items():
-            lines.append(f"{name} ({expected.platform}, {self.plan.data.devices[name].address})")
-            lines += [f"    {port}: {_shown(planned)}" for port, planned in expected.state.ports.items()]
-        lines += [f"link {' - '.join(ends)}" for ends in self.plan.data.links]
-        return "\n".join(["Site:", *lines, *(f"fault {fault}" for fault in self.faults)])
-
-    @property
-    def subnets(self) -> dict[str, Subnet]:
-        """The plan's subnets by name."""
-        return self.plan.data.subnets
-
-
-def _end(text: str) -> End:
-    device, _, port = text.partition(" ")
-    return End(device, port)
-
-
-def _shown(port: Port) -> str:
-    off = "" if port.enabled else "off "
-    return f"{off}{port.mode} untagged {port.untagged_vlan} tagged {port.tagged_vlans} voice {port.voice_vlan}"
 
 
 def exists(state: DeviceState, vlan: int) -> bool:

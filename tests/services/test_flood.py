@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from auditor.model.service import Apart, Leak, ServicePath, Services
 from auditor.services import Known, services_of
 from tests.services import flood
-from tests.services.flood import LeakAt, Service, Site, Verdict
+from tests.services.flood import LeakAt, Service, Verdict
+from tests.services.site import Site
 from tests.services.sites import sites
 
 

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import pytest
 
-from auditor.model.state import Port, Ssid, Vlan
+from auditor.model.state import DhcpScope, Gateway, Port, Ssid, Vlan
 from auditor.model.values import VlanSet
 from tests.services import flood
 from tests.services.flood import Frame, LeakAt, Network, Verdict, entering, leaving
@@ -59,7 +59,7 @@ TRUNK = Port(mode="trunk", untagged_vlan=10, tagged_vlans=VlanSet([20]))
         (Port(mode="trunk", tagged_vlans=VlanSet([20])), None, None),
         (Port(mode="dynamic", untagged_vlan=10), None, 10),
         (Port(mode="dynamic", untagged_vlan=10), 10, None),
-        (Port(mode="routed"), None, None),
+        (Port(mode="routed", untagged_vlan=10), None, None),
         (TRUNK.model_copy(update={"enabled": False}), 20, None),
     ],
 )
@@ -77,7 +77,7 @@ def test_what_a_port_takes(port: Port, tag: int | None, vlan: int | None):
         (TRUNK, 20, Frame(20)),
         (TRUNK, 30, None),
         (Port(mode="dynamic", untagged_vlan=10), 10, Frame(None)),
-        (Port(mode="routed"), 10, None),
+        (Port(mode="routed", untagged_vlan=10), 10, None),
         (TRUNK.model_copy(update={"enabled": False}), 10, None),
     ],
 )
@@ -200,6 +200,8 @@ def test_a_gateway_without_address_scope_or_relay():
     gateway = state_of(site, "gw1").gateways[GUEST]
     no_scope = having(site, "gw1", "dhcp", "10.0.10.0/24", None)
     assert not_reached(no_scope) == dict.fromkeys(STAFF_SERVICES, Verdict("reached", "reached", "broken", "broken"))
+    other_pool = having(site, "gw1", "dhcp", "10.0.10.0/24", DhcpScope(pools=("10.0.10.50-10.0.10.98",)))
+    assert not_reached(other_pool) == {}
     no_relay = having(site, "gw1", "gateways", GUEST, gateway.model_copy(update={"relay_to": ()}))
     assert not_reached(no_relay) == dict.fromkeys(GUEST_SERVICES, Verdict("reached", "reached", "broken", "broken"))
     no_address = having(site, "gw1", "gateways", GUEST, gateway.model_copy(update={"addresses": ()}))
@@ -209,12 +211,22 @@ def test_a_gateway_without_address_scope_or_relay():
     assert found[YARD] == Verdict("unverified", "broken", "unverified", "broken")
 
 
+def test_an_address_that_gateways_share_belongs_to_the_gateway():
+    site = as_planned(PLAN.replace("{relay: [192.0.2.67]}", "none, gateway: {on: gw1, shared: 10.0.20.254}"))
+    gateway = state_of(site, "gw1").gateways[GUEST]
+    site = having(site, "gw1", "gateways", GUEST, gateway.model_copy(update={"shared_addresses": ()}))
+    assert flood.verdicts(site)[YARD] == Verdict("reached", "broken", None, "broken")
+
+
 def test_what_is_served_must_get_into_its_vlan():
     site = as_planned()
     assert not_reached(having(site, "sw2", "gateways", STAFF, None)) == {SW2_ITSELF: NO_WAY}
+    other_address = Gateway(addresses=("10.0.10.4/24",))
+    assert not_reached(having(site, "sw2", "gateways", STAFF, other_address)) == {SW2_ITSELF: NO_WAY}
+    assert not_reached(port_set(site, "sw2", STAFF_PORT, untagged_vlan=GUEST)) == {staff_at("sw2"): NO_WAY}
     assert not_reached(port_set(site, "sw2", STAFF_PORT, enabled=False)) == {staff_at("sw2"): NO_WAY}
     assert not_reached(port_set(site, "sw2", STAFF_PORT, mode="dynamic")) == {}
-    assert not_reached(port_set(site, "sw2", STAFF_PORT, mode="trunk")) == {staff_at("sw2"): NO_WAY}
+    assert not_reached(port_set(site, "sw2", STAFF_PORT, mode="trunk")) == {}
     off = Ssid(vlan=GUEST, security="open", enabled=False)
     assert not_reached(having(site, "ap1", "ssids", "Yard", off)) == {YARD: NO_WAY}
 
@@ -236,8 +248,11 @@ def test_where_a_vlan_may_not_come_out():
     site = having(site, "sw1", "ports", "GigabitEthernet1/0/8", Port(untagged_vlan=STAFF, voice_vlan=GUEST))
     site = having(site, "sw1", "ports", "GigabitEthernet1/0/9", Port(untagged_vlan=GUEST, enabled=False))
     site = having(site, "ap1", "ssids", "Attic", Ssid(vlan=GUEST, security="open"))
+    site = having(site, "ap1", "ssids", "Cellar", Ssid(vlan=GUEST, security="open", enabled=False))
+    site = having(site, "ap1", "ssids", "Shed", Ssid(vlan=STAFF, security="open"))
     seventh, eighth = "GigabitEthernet1/0/7", "GigabitEthernet1/0/8"
     assert flood.leaks(site) == {
+        LeakAt(GUEST, "port", "gw1", "ether2"),
         LeakAt(GUEST, "port", "sw1", STAFF_PORT),
         LeakAt(GUEST, "port", "sw1", seventh),
         LeakAt(GUEST, "port", "sw1", eighth),
@@ -249,6 +264,14 @@ def test_where_a_vlan_may_not_come_out():
         LeakAt(GUEST, "port", "sw1", STAFF_PORT),
         LeakAt(GUEST, "wifi", "ap1", "Attic"),
     }
+
+
+def test_a_planned_voice_vlan_is_no_leak():
+    voice = "GigabitEthernet1/0/6: {ignore: true}"
+    site = as_planned(PLAN.replace(voice, "GigabitEthernet1/0/6: {access: staff, voice: guest}"))
+    assert flood.leaks(site) == set()
+    site = port_set(site, "sw1", "GigabitEthernet1/0/6", untagged_vlan=GUEST, voice_vlan=STAFF)
+    assert flood.leaks(site) == set()
 
 
 def test_a_subnet_that_nothing_routes_ends_on_its_own_device():

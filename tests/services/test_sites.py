@@ -8,7 +8,8 @@ from collections.abc import Iterator
 from hypothesis import given, settings
 
 from tests.services import flood
-from tests.services.flood import Network, Site
+from tests.services.flood import Network
+from tests.services.site import Site
 from tests.services.sites import sites
 
 WANTED = {

@@ -10,7 +10,8 @@ from auditor.model.values import VlanSet
 from auditor.plan.expected import expected_of
 from auditor.plan.loader import parse
 from tests.services import flood
-from tests.services.flood import Network, Node, Service, Site, Verdict
+from tests.services.flood import Network, Node, Service, Verdict
+from tests.services.site import Site
 
 STAFF, GUEST = 10, 20
 UP, DOWN, SIDE = "GigabitEthernet1/0/1", "GigabitEthernet1/0/2", "GigabitEthernet1/0/3"
