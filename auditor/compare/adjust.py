@@ -30,6 +30,8 @@ def fit(expected: Expected, reading: Reading, platform: Platform) -> Fitted:
     """Return expected and observed state ready to be compared field by field."""
     fitted = Fitted(expected, with_voice_as_planned(reading.state, expected.state.ports, platform))
     _born_names(fitted, reading)
+    _idle(fitted, reading)
+    _offered_elsewhere(fitted, reading)
     _silent_ports(fitted, platform)
     _unlisted_ports(fitted)
     _untagged_by_address(fitted)
@@ -56,6 +58,32 @@ def _born_names(fitted: Fitted, reading: Reading) -> None:
         ports = {renamed.get(name, name): port for name, port in fitted.observed.ports.items()}
         uplinks = {renamed.get(name, name): uplink for name, uplink in fitted.observed.uplinks.items()}
         fitted.observed = fitted.observed.model_copy(update={"ports": ports, "uplinks": uplinks})
+
+
+def _idle(fitted: Fitted, reading: Reading) -> None:
+    """A port that leads nowhere is as good as off; a gateway that does so, or does not route, is as good as none."""
+    observed = fitted.observed
+    off = {name for name in observed.ports if Setting("ports", name) in reading.idle}
+    ports = {**observed.ports, **{name: observed.ports[name].model_copy(update={"enabled": False}) for name in off}}
+    useless = {vid for vid in observed.gateways if Setting("gateways", str(vid)) in reading.idle}
+    if not reading.routing:
+        useless |= fitted.expected.routed
+    gateways = {vid: gateway for vid, gateway in observed.gateways.items() if vid not in useless}
+    if off or useless:
+        fitted.observed = observed.model_copy(update={"ports": ports, "gateways": gateways})
+
+
+def _offered_elsewhere(fitted: Fitted, reading: Reading) -> None:
+    """A planned way in is not there if it is open only in a VRF that the device's planned address is not in."""
+    if fitted.expected.address is None:
+        return
+    there = reading.offered_at(fitted.expected.address)
+    wanted, found = fitted.expected.state.management, fitted.observed.management
+    logins = tuple(way for way in found.logins or () if way in there or way not in (wanted.logins or ()))
+    snmp = found.snmp and ("snmp" in there or not wanted.snmp)
+    if (logins, snmp) != (found.logins, found.snmp):
+        management = found.model_copy(update={"logins": logins, "snmp": snmp})
+        fitted.observed = fitted.observed.model_copy(update={"management": management})
 
 
 def _silent_ports(fitted: Fitted, platform: Platform) -> None:

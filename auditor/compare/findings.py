@@ -63,7 +63,7 @@ def result_of(
         today: the day that approvals must reach.
         notes: what is remarkable about how it was captured.
     """
-    meanings = Meanings(plan, expected.device)
+    meanings = Meanings(plan, expected.device, reading.idle if reading else frozenset())
     findings = [_finding(plan, m, meanings, reading, today) for m in judgement.mismatches]
     findings.sort(key=lambda f: (CONSEQUENCES.index(f.consequence), f.setting))
     unverified = [

@@ -10,6 +10,7 @@ from typing import Any
 
 from auditor.compare.judge import Mismatch
 from auditor.model.report import Consequence
+from auditor.model.state import Setting
 from auditor.model.values import VlanSet
 from auditor.plan.loader import Plan
 from auditor.plan.schema import SECURITIES
@@ -22,8 +23,9 @@ _TOLD = {"domain": "another domain", "lease_seconds": "another lease time", "opt
 class Meanings:
     """Tells for one device what its mismatches mean."""
 
-    def __init__(self, plan: Plan, device: str) -> None:
+    def __init__(self, plan: Plan, device: str, idle: frozenset[Setting] = frozenset()) -> None:
         self._plan = plan
+        self._idle = idle
         self.device = device
 
     def of(self, mismatch: Mismatch) -> Meaning:
@@ -66,6 +68,11 @@ class Meanings:
         return tell(port, m)
 
     def _port_enabled(self, port: str, m: Mismatch) -> Meaning:
+        if m.expected and m.setting.item in self._idle:
+            return (
+                "outage",
+                f"{port} is a bundle without ports, or one that the device does not make: nothing passes it",
+            )
         if m.expected:
             return "outage", f"{port} is switched off: whatever is plugged in there has no connection"
         return "exposure", f"{port} is switched on though nobody should use it: whoever plugs in is in the network"

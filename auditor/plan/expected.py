@@ -38,6 +38,8 @@ class Expected:
         carries_all: trunks that must carry every subnet of the plan, and no other VLAN that the device has.
         uplinks: ports that lead to the carrier.
         ignored_ports: ports that nobody judges.
+        routed: VLANs of the subnets that it routes.
+        address: the address by which it is managed.
         unlisted: what ports must be that the plan does not list; ``None`` if nobody judges them.
         passphrases: by Wi-Fi name, the environment variable that holds its passphrase.
     """
@@ -50,6 +52,8 @@ class Expected:
     carries_all: frozenset[str] = frozenset()
     uplinks: frozenset[str] = frozenset()
     ignored_ports: frozenset[str] = frozenset()
+    routed: frozenset[int] = frozenset()
+    address: str | None = None
     unlisted: Port | None = None
     passphrases: dict[str, str] = field(default_factory=dict)
 
@@ -120,6 +124,8 @@ class _Builder:
             carries_all=frozenset(self.carries_all),
             uplinks=frozenset(uplinks),
             ignored_ports=frozenset(name for name, port in self.own_ports() if port.ignore),
+            address=str(self.device.address) if self.device.address else None,
+            routed=frozenset(subnet.vlan for _, subnet in self.routed()),
             unlisted=unlisted,
             passphrases={
                 ssid: wifi.passphrase.env

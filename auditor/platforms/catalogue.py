@@ -39,10 +39,16 @@ def _data(name: str) -> dict[str, Any]:
 
 
 def template_text(name: str, file: str) -> str:
-    """Return the text of one of a platform's files: its own, or that of the platform that it is like."""
+    """Return the text of one of a platform's files: its own, or that of the platform that it is like.
+
+    Raises:
+        PlatformError: no such platform, or there is no such file.
+    """
     platform = get(name)
-    own = templates_root().joinpath("platforms", platform.name, file)
-    return read_text("platforms", platform.name if own.is_file() or not platform.like else platform.like, file)
+    for folder in (platform.name, platform.like):
+        if folder and templates_root().joinpath("platforms", folder, file).is_file():
+            return read_text("platforms", folder, file)
+    raise PlatformError(f"{platform.name}: there is no file {file}, which its platform.yaml or the reader asks for")
 
 
 @cache

@@ -13,7 +13,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
-from auditor.model.state import Setting
+from auditor.model.state import KEYED_AREAS, Setting, fields_of
 from auditor.model.values import NO_VLANS, VlanSet
 
 
@@ -24,6 +24,12 @@ def _listed(value: Any) -> Any:
 def _place(text: Any) -> Setting:
     """Return the setting that ``vlans``, ``vlans.name`` or ``management.ntp`` stands for, whatever the item."""
     area, _, field = str(text).partition(".")
+    areas = ("hostname", "management", *KEYED_AREAS)
+    if area not in areas:
+        raise ValueError(f"{area!r} is no area: {', '.join(areas)}")
+    fields = () if area == "hostname" else (*fields_of(area), *(["unlisted"] * (area == "ports")))
+    if field and field not in fields:
+        raise ValueError(f"{field!r} is no setting of {area}: {', '.join(fields)}")
     return Setting(area, "", field)
 
 
@@ -141,6 +147,8 @@ class Interfaces(_Part):
         ranges: names are numbers, or letters and numbers (``24``, ``A4``, ``1/24``); first lines and lists of ports
             hold ranges of them, in which each piece stands for itself: ``A1-A4,7`` ends with port 7.
         bundles_only: what is in a bundle is no port of its own; only the bundle can be in a VLAN.
+        bundles_made: names of bundles, with a number that must be below ``bundle_count`` for the bundle to be there.
+        bridges_of_ports: all ports of a bridge are in the configuration; a bridge without any leads nowhere.
     """
 
     names: list[str] = []
@@ -150,6 +158,8 @@ class Interfaces(_Part):
     silent: bool = False
     ranges: bool = False
     bundles_only: bool = False
+    bundles_made: str = r"(?!)"
+    bridges_of_ports: bool = False
 
 
 class VlanTable(_Part):

@@ -29,6 +29,8 @@ class Dialect:
         self.templates: list[Template] = []
         try:
             self.words = Words(platform)
+            fields = {f"{feature}.{field}" for feature, row in FEATURES.items() for field in row.model_fields}
+            self.words.check(fields)
             self.names = names_of(platform.name)
             ports = self.names.names if platform.interfaces.ranges else None
             self._typing = {feature: Typing(feature, self.words, ports) for feature in FEATURES}
@@ -43,6 +45,13 @@ class Dialect:
             raise PlatformError(f"{platform.name}/platform.yaml: {error}") from error
 
     def _owner(self, rule: SectionRule) -> Owner:
+        if rule.feature not in FEATURES:
+            raise ValueError(f"sections: template {rule.template}: no feature is called {rule.feature}")
+        groups = [group for pattern in rule.opens for group in re.compile(pattern).groupindex if group.isupper()]
+        fields = FEATURES[rule.feature].model_fields
+        for name in (*groups, *rule.values):
+            if name.lower() not in fields:
+                raise ValueError(f"sections: opens {rule.opens[0]!r}: {name} is no field of {rule.feature}")
         text = catalogue.template_text(self.platform.name, f"{rule.template}.textfsm")
         prepare = PREPARATIONS[self.platform.layout.kind](self.platform, rule)
         template = Template(rule.template, text, self._typing[rule.feature], any_of(rule.ignores), prepare)

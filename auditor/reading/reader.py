@@ -13,6 +13,7 @@ from auditor.reading.dialect import Dialect, dialect
 from auditor.reading.layouts import LAYOUTS
 from auditor.reading.resolve.device import Resolved, resolve
 from auditor.reading.resolve.facts import Fact, Facts, Ref
+from auditor.reading.resolve.system import DEFAULT_VRF
 from auditor.reading.resolve.wifi import Passphrase
 from auditor.reading.sections import Section
 from auditor.reading.source import AUDITED_KINDS, Kind, Lines, Source, lines_of
@@ -82,6 +83,20 @@ class Reading:
     def passphrases(self) -> dict[str, list[Passphrase]]:
         """By Wi-Fi name, the passphrases as they are stored; secret."""
         return self._resolved.passphrases
+
+    @property
+    def idle(self) -> frozenset[Setting]:
+        """Ports and gateways that are set up and lead nowhere: bundles without ports, and what lies on such bridges."""
+        return self._resolved.idle
+
+    @property
+    def routing(self) -> bool:
+        """Whether the device passes packets on between its layer-3 interfaces."""
+        return self._resolved.routing
+
+    def offered_at(self, address: str) -> set[str]:
+        """Return the ways to log in, and ``snmp``, that are open in the VRF of one of the device's own addresses."""
+        return self._resolved.offered.get(self._resolved.vrfs.get(address, DEFAULT_VRF), set())
 
     @property
     def line_count(self) -> int:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from functools import partial
 
 from auditor.platforms.definition import Platform
@@ -20,6 +20,12 @@ class Words:
             field: [(re.compile(pattern, re.IGNORECASE), ours) for pattern, ours in table.items()]
             for field, table in platform.words.items()
         }
+
+    def check(self, fields: Collection[str]) -> None:
+        """Raise ValueError for a table that is neither for one of these fields nor known by itself."""
+        for table in self._tables:
+            if table not in fields and table not in ("security", "band"):
+                raise ValueError(f"words: {table} is no field of a row, nor security or band")
 
     def of_feature(self, feature: str) -> dict[str, Callable[[str], str]]:
         """Return by field what turns the dialect's word into ours, for the fields of a feature that have a table.

@@ -32,6 +32,10 @@ from auditor.platforms import catalogue
 from tests.conftest import FIXTURES
 
 Profile = dict[str, Any]
+_KEYS = {
+    *("role", "ports", "modes", "port_settings", "voice", "vlans", "names", "gateways", "gateway_settings"),
+    *("dhcp", "ssids", "uplinks", "management"),
+}
 
 _WORD = st.from_regex(r"[a-z][a-z0-9-]{0,14}", fullmatch=True).filter(lambda text: not text.endswith("-"))
 _TEXT = (
@@ -49,8 +53,12 @@ def profiles() -> list[Any]:
     """Return (platform, profile) of every platform, as pytest parameters."""
     found = []
     for name in catalogue.names():
-        for profile in yaml.safe_load((FIXTURES / "platforms" / name / "round_trip.yaml").read_text()):
-            found.append((name, profile))  # noqa: PERF401 - a loop reads better here
+        file = FIXTURES / "platforms" / name / "round_trip.yaml"
+        assert file.is_file(), f"{file} is missing: it says which states {name} can carry"
+        for profile in yaml.safe_load(file.read_text()):
+            unknown = set(profile) - _KEYS
+            assert not unknown, f"{file}: {', '.join(sorted(unknown))}: known are {', '.join(sorted(_KEYS))}"
+            found.append((name, profile))
     return found
 
 

@@ -197,6 +197,9 @@ def _platform(**changes: Any) -> Platform:
         ({"vlans": {"built_in": "1,5000"}}, "5000"),
         ({"dhcp": {"pools": "some"}}, "pools"),
         ({"interfaces": {"default_mode": "trunk"}}, "default_mode"),
+        ({"lacks": ["vlan.name"]}, "'vlan' is no area"),
+        ({"lacks": ["vlans.names"]}, "'names' is no setting of vlans"),
+        ({"shown": [{"setting": "ports.hidden", "by": "x", "save": "y"}]}, "'hidden' is no setting of ports"),
     ],
 )
 def test_a_platform_with_a_wrong_key_or_value_is_refused(changes: dict[str, Any], said: str):
@@ -209,6 +212,9 @@ def test_a_platform_with_a_wrong_key_or_value_is_refused(changes: dict[str, Any]
     [
         ({"opens": "(interface", "template": "system.x"}, "no pattern"),
         ({"opens": "x", "template": "system.x", "values": {"colour": "blue"}}, "colour"),
+        ({"opens": "x", "template": "system.x", "values": {"colour": "{hostname}"}}, "colour is no field of system"),
+        ({"opens": "x (?P<COLOUR>.*)", "template": "system.x"}, "COLOUR is no field of system"),
+        ({"opens": "x", "template": "colours.x"}, "no feature is called colours"),
     ],
 )
 def test_a_section_rule_that_cannot_work_is_refused(rule: dict[str, Any], said: str, monkeypatch: pytest.MonkeyPatch):
@@ -217,6 +223,18 @@ def test_a_section_rule_that_cannot_work_is_refused(rule: dict[str, Any], said: 
     monkeypatch.setattr("auditor.reading.dialect.names_of", lambda _: None)
     with pytest.raises(PlatformError, match=said):
         Dialect(_platform(sections=[rule]))
+
+
+def test_a_table_of_words_for_no_field_is_refused(monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr("auditor.reading.dialect.names_of", lambda _: None)
+    with pytest.raises(PlatformError, match=r"invented/platform\.yaml: words: interface\.colour"):
+        Dialect(_platform(words={"interface.colour": {"x": "y"}}))
+
+
+@pytest.mark.parametrize("name", PLATFORMS)
+def test_a_template_that_is_not_there_is_named(name: str):
+    with pytest.raises(PlatformError, match=rf"{name}: there is no file colours\.textfsm"):
+        catalogue.template_text(name, "colours.textfsm")
 
 
 def test_a_platform_that_is_not_there_is_named_with_the_nearest_that_is():

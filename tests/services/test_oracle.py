@@ -261,6 +261,7 @@ def test_where_a_vlan_may_not_come_out():
     }
     unlisted = as_planned(PLAN.replace("unlisted_ports: disabled", "unlisted_ports: ignore"))
     assert flood.leaks(replace(unlisted, observed=site.observed)) == {
+        LeakAt(GUEST, "port", "gw1", "ether2"),
         LeakAt(GUEST, "port", "sw1", STAFF_PORT),
         LeakAt(GUEST, "wifi", "ap1", "Attic"),
     }

@@ -48,6 +48,7 @@ class InterfaceRow(Layer3):
         relays: DHCP requests on it are relayed to the servers of the whole device.
         label: what else it is called; its description where it has no other.
         lets_in: the logins, and ``snmp``, by which the device is reached through it, where that is said of interfaces.
+        vrf: the VRF that its addresses are in.
     """
 
     name: str = ""
@@ -92,6 +93,7 @@ class InterfaceRow(Layer3):
     relays: Flag = False
     label: str = ""
     lets_in: Words = []
+    vrf: str = ""
 
 
 class VlanRow(Layer3):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from auditor.reading.facts.row import Row
-from auditor.reading.fields import Flag, Servers, VlanRef, Words
+from auditor.reading.fields import Flag, Offset, Servers, VlanRef, Words
 
 
 class SystemRow(Row):
@@ -12,6 +12,8 @@ class SystemRow(Row):
     ``relay_to``: where the interfaces that say so relay DHCP requests to; ``voice_vlan`` that of the ports that say so.
     ``…_service``: whether that is done at all; ``snmp_used`` and the like: whether what is set up there is in use.
     ``syslog_name`` names a place that messages can go to; they do where some row has it as its ``syslog_action``.
+    ``routing``: packets are passed on between layer-3 interfaces; ``bundle_count``: how many bundles there may be.
+    ``only_vlan``: the one VLAN that the device itself is in; ``vrf``: the VRF in which a login or SNMP is offered.
     """
 
     hostname: str = ""
@@ -41,3 +43,7 @@ class SystemRow(Row):
     vlans_shown: Flag = False
     native_tagged: Flag = False
     wifi_elsewhere: Flag = False
+    routing: Flag = True
+    only_vlan: VlanRef = ""
+    vrf: str = ""
+    bundle_count: Offset = 0

@@ -20,6 +20,8 @@ class WifiRow(Row):
         passphrase_means: what ``security`` is where nothing says so and there is a passphrase.
         passphrase_form: how the passphrase is stored, for platform.yaml's ``passphrases``.
         isolation: stations do not reach each other; ``forwarding`` the other way round, as ``broadcast`` is to hidden.
+        local: its frames leave by the access point, tagged with its VLAN, whatever network its interface is in; or they
+            all come here, where only an interface laid on its own takes up such a tag.
         mode: what the interface is on the air; only access points count.
     """
 
@@ -37,6 +39,7 @@ class WifiRow(Row):
     band: str = ""
     vlan: VlanRef = ""
     vlan_used: Flag = True
+    local: Flag = False
     security: Commas = []
     security_mode: str = ""
     passphrase_means: Commas = []

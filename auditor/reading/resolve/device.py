@@ -9,6 +9,7 @@ from auditor.platforms.definition import Platform
 from auditor.reading.dialect import Dialect
 from auditor.reading.resolve.dhcp import Dhcp
 from auditor.reading.resolve.facts import Defaults, Evidence, Facts, Ref, Remark
+from auditor.reading.resolve.idle import idle
 from auditor.reading.resolve.interfaces import Interfaces
 from auditor.reading.resolve.layer2 import Layer2
 from auditor.reading.resolve.layer3 import Layer3
@@ -29,6 +30,10 @@ class Resolved:
         not_shown: areas, or fields of them, that this capture cannot show, with what to save beside it.
         born_as: names that ports were born with, and their names now.
         passphrases: by Wi-Fi name, what is stored; secret.
+        idle: ports and gateways that are set up and lead nowhere.
+        offered: by VRF, the ways to log in that are open there, and ``snmp``.
+        vrfs: by address, the VRF that it is in; the others are in ``default``.
+        routing: whether it passes packets on between its layer-3 interfaces.
         remarks: what was read and is no setting.
         unknown: lines that say something which nothing here gives a meaning, as the name of a VLAN that is not there.
     """
@@ -38,6 +43,10 @@ class Resolved:
     not_shown: dict[Setting, str]
     born_as: dict[str, str]
     passphrases: dict[str, list[Passphrase]]
+    idle: frozenset[Setting]
+    offered: dict[str, set[str]]
+    vrfs: dict[str, str]
+    routing: bool
     remarks: list[Remark]
     unknown: list[Ref]
 
@@ -74,12 +83,18 @@ def resolve(dialect: Dialect, facts: Facts, headers: list[str], defaults: Defaul
         uplinks=layer3.uplinks(evidence),
         management=system.management(evidence, interfaces.all(), layer3.up),
     )
+    for vid in state.gateways:
+        evidence.note("gateways", vid, system, {"": ("routing",)})
     return Resolved(
         state=state,
         evidence=evidence,
         not_shown={**_not_shown(platform, headers, system, layer2, ports), **wifi.not_shown},
         born_as={i.get("alias"): i.name for i in interfaces.devices.values() if i.get("alias")},
         passphrases=wifi.passphrases,
+        idle=idle(platform, interfaces, layer2, system),
+        offered=system.offered,
+        vrfs=layer3.vrfs(),
+        routing=system.flag("routing", True),
         remarks=dhcp.remarks,
         unknown=[*layer2.names.unknown(), *ports.unknown()],
     )

@@ -103,6 +103,11 @@ class Layer3:
             evidence.note("uplinks", port.name, interface, {"": _ADDRESS})
         return found
 
+    def vrfs(self) -> dict[str, str]:
+        """Return by address the VRF that it is in, where that is not the one of everything else."""
+        apart = [interface for interface in self._interfaces.all() if interface.get("vrf") and self.up(interface)]
+        return {a.partition("/")[0]: interface.get("vrf") for interface in apart for a in own_addresses(interface)}
+
     def up(self, interface: Interface) -> bool:
         """Return whether an interface and the one it lies on are switched on."""
         below = self._interfaces.below(interface)

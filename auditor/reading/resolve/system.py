@@ -14,6 +14,8 @@ LOGINS = ("http", "https", "ssh", "telnet")
 _TERMINAL = ("ssh", "telnet")
 """The ways in that lead to a terminal line, where "all" of them are let in."""
 _LISTS = ("ntp", "dns", "syslog")
+DEFAULT_VRF = "default"
+"""The VRF of everything that is in no other."""
 
 
 class System:
@@ -22,7 +24,11 @@ class System:
     def __init__(self, facts: list[Fact], defaults: list[Default]) -> None:
         self.values: dict[str, Any] = {}
         self._all = facts
-        self._facts = [fact for fact in facts if not fact.get("inactive")]
+        active = [fact for fact in facts if not fact.get("inactive")]
+        here = [fact for fact in active if fact.get("vrf", DEFAULT_VRF) == DEFAULT_VRF]
+        self._facts = sorted(here, key=lambda fact: "vrf" in fact.values)
+        self._apart = [fact for fact in active if fact.get("vrf", DEFAULT_VRF) != DEFAULT_VRF]
+        self.offered: dict[str, set[str]] = {}
         for fact in self._facts:
             for name, value in fact.values.items():
                 self.values[name] = self.values.get(name, []) + value if isinstance(value, list) else value
@@ -39,7 +45,7 @@ class System:
 
     def at(self, *names: str) -> Refs:
         """Return the lines of some values."""
-        facts = self._all if "inactive" in names else self._facts
+        facts = self._all if "inactive" in names else [*self._facts, *self._apart]
         wanted = set(names) - {"inactive"}
         saying = [fact for fact in facts if not wanted.isdisjoint(fact.values)]
         return tuple(ref for fact in saying for name in names for ref in fact.refs(name))
@@ -52,7 +58,10 @@ class System:
     def management(
         self, evidence: Evidence, interfaces: Iterable[Interface], up: Callable[[Interface], bool]
     ) -> Management:
-        """Return the ``management`` area; some dialects name DNS servers and ways in at their interfaces."""
+        """Return the ``management`` area; some dialects name DNS servers and ways in at their interfaces.
+
+        A way in that is open in any VRF is open; ``offered`` then has the ways in, and ``snmp``, of each VRF.
+        """
         values: dict[str, Any] = {name: set(self.values.get(name, [])) for name in _LISTS}
         values["syslog"] = self._syslog()
         let_in: set[str] | None = None
@@ -74,13 +83,28 @@ class System:
         for way in LOGINS:
             if f"login_{way}" in self.values:
                 (opened.add if self.values[f"login_{way}"] else opened.discard)(way)
+        web = opened & {"http", "https"}
         if not self.flag("web_used", True):
-            opened -= {"http", "https"}
-        values["logins"] = tuple(sorted(opened))
+            opened -= web
+        self.offered = {DEFAULT_VRF: opened | ({"snmp"} if values["snmp"] else set())}
+        for fact in self._apart:
+            self.offered.setdefault(fact.get("vrf"), set()).update(self._of_vrf(fact, web))
+        everywhere = set().union(*self.offered.values())
+        values["snmp"] = "snmp" in everywhere
+        values["logins"] = tuple(sorted(everywhere - {"snmp"}))
         sources = {name: (name,) for name in (*_LISTS, "snmp")} | {"syslog": ("syslog", "syslog_action")}
         ways = ("logins", "inactive", "web_used", *(f"login_{way}" for way in LOGINS))
         evidence.note("management", "", self, {**sources, "logins": ways})
         return Management.model_validate(values)
+
+    def _of_vrf(self, fact: Fact, web: set[str]) -> set[str]:
+        """Return what a row offers in its VRF; ``web`` is what the web server speaks, where it is on."""
+        found = {way for way in LOGINS if way in fact.get("logins", ()) or fact.get(f"login_{way}")}
+        if fact.get("web_used"):
+            found |= web
+        if fact.get("snmp") or (fact.get("snmp_used") and self.flag("snmp")):
+            found.add("snmp")
+        return found
 
     def _syslog(self) -> set[str]:
         """Return the servers that messages go to; where places have names, those that some rule sends them to."""

@@ -119,8 +119,9 @@ class Wifi:
 
     def _vlans(self, row: WifiRow) -> list[int | None]:
         """Return the VLANs that a Wi-Fi name leads into: one, but where it is tied to several networks."""
-        if row.get("vlan") and row.get("vlan_used", True):
-            return [vlan_id(row.get("vlan"))]
+        tag = vlan_id(row.get("vlan")) if row.get("vlan") and row.get("vlan_used", True) else None
+        if row.get("local", bool(tag)) or tag in self._layer2.tags_on(row.get("interface", "")):
+            return [tag]
         networks = [self._interfaces.find(name) for name in row.get("network", [])]
         found = {self._layer2.vlan_of(network) if network.enabled else None for network in networks if network}
         if found:
@@ -158,7 +159,7 @@ class Wifi:
 
     def _lines_of_vlan(self, row: WifiRow) -> Refs:
         """Return the lines that lead a Wi-Fi name into its VLAN."""
-        found = row.at("vlan", "network")
+        found = row.at("vlan", "network", *(["local"] * ("local" in row.values)))
         for name in row.get("network", []):
             network = self._interfaces.find(name)
             found += self._layer2.lines_of_vlan(network) if network else ()
