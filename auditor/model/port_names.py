@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 
 _RANGE_LIMIT = 4096
 
@@ -41,3 +42,26 @@ def expand_names(text: str, whole: re.Pattern[str] = re.compile(r"(?!)")) -> lis
             names.append(piece)
         stem = prefix
     return names
+
+
+def shorten_names(names: Iterable[str]) -> str:
+    """Write port names as people do, runs of them as ranges: ``GigabitEthernet1/0/1-8, GigabitEthernet1/0/12``.
+
+    The order stays; a name whose number has leading zeros, or a dash before it, makes no range.
+    """
+    runs: list[tuple[str, int, int]] = []
+    for name in names:
+        match = re.fullmatch(r"(.*?)(0|[1-9]\d{0,8})", name, re.ASCII | re.DOTALL)
+        if match is None or match[1][-1:].isdigit() or match[1].endswith("-"):
+            runs.append((name, -1, -1))
+        elif runs and runs[-1][0] == match[1] and runs[-1][2] == int(match[2]) - 1:
+            runs[-1] = (match[1], runs[-1][1], int(match[2]))
+        else:
+            runs.append((match[1], int(match[2]), int(match[2])))
+    return ", ".join(_run_text(*run) for run in runs)
+
+
+def _run_text(stem: str, first: int, last: int) -> str:
+    if last < 0:
+        return stem
+    return f"{stem}{first}" if first == last else f"{stem}{first}-{last}"

@@ -6,13 +6,18 @@ from functools import cache
 
 from jinja2 import Environment, FunctionLoader, StrictUndefined, Template
 
+from auditor.reports.harmless import harmless
 from auditor.reports.interface import Format
-from auditor.reports.view import View, harmless
+from auditor.reports.picture import pictures
+from auditor.reports.serving import LAYER_NOTE
+from auditor.reports.view import View
 from auditor.resources import read_text
 
 
 def _render(view: View) -> bytes:
-    return (_template().render(view=view, report=view.report, style=read_text("reports", "report.css")) + "\n").encode()
+    style = "".join(read_text("reports", name) for name in ("report.css", "picture.css"))
+    page = _template().render(view=view, report=view.report, pictures=pictures(view.report), style=style)
+    return f"{page}\n".encode()
 
 
 @cache
@@ -25,6 +30,7 @@ def _template() -> Template:
         lstrip_blocks=True,
     )
     environment.filters["harmless"] = harmless
+    environment.globals["layer_note"] = LAYER_NOTE
     return environment.get_template("report.html.j2")
 
 

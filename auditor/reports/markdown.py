@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from auditor.reports.interface import Format
+from auditor.reports.serving import LAYER_NOTE, SIGNS, Serving
 from auditor.reports.view import WAY_BACK, FindingView, View
 
 _SPECIAL = re.compile(r"([\\`*_{}\[\]<>()#+!|~@&$^-])")
@@ -29,6 +30,7 @@ def _render(view: View) -> bytes:
             f"| {_text(device.name)} | {_text(device.platform)} | {device.outcome} | {device.verdict} "
             f"| {counts.nonconforming} | {counts.unverified} | {counts.unplanned} |"
         )
+    lines += _serving(view.serving)
     for group in view.groups:
         lines += ["", f"### {group.title}", ""]
         lines += [line for finding in group.findings for line in _finding(finding)]
@@ -49,6 +51,25 @@ def _render(view: View) -> bytes:
     for title, texts in view.lists:
         lines += ["", f"### {title}", "", *(f"- {_text(text)}" for text in texts)]
     return ("\n".join(lines) + "\n").encode()
+
+
+def _serving(serving: Serving) -> list[str]:
+    """Return what is broken, unverified or not apart as a table, and all that is well in one line."""
+    if not serving.rows:
+        return []
+    lines = ["", "### Service paths", "", f"{_text(serving.summary[:1].upper() + serving.summary[1:])}."]
+    if told := [row for row in serving.rows if row.state != "reached" or row.apart.state in ("shared", "unverified")]:
+        lines += ["", "| service | subnet | path | gateway | DHCP | apart | where |", "|---|---|---|---|---|---|---|"]
+        for row in told:
+            cells = [f"**{_text(row.service)}** {_text(row.where)}", _text(row.subnet)]
+            cells += [f"{cell.sign} {_text(cell.words)}" for _, cell in row.cells]
+            lines.append(f"| {' | '.join([*cells, _text('; '.join(row.broken))])} |")
+    if well := [f"{row.service} in {row.subnet}" for row in serving.rows if row not in told]:
+        lines += ["", f"{SIGNS['reached']} reached: {_text('; '.join(dict.fromkeys(well)))}"]
+    lines += ["", LAYER_NOTE]
+    for title, texts in serving.lists:
+        lines += ["", f"{title}:", "", *(f"- {_text(text)}" for text in texts)]
+    return lines
 
 
 def _finding(view: FindingView) -> list[str]:

@@ -12,7 +12,7 @@ from rich.text import Text
 
 from auditor.capture.interface import Captured
 from auditor.capture.live import Result
-from auditor.reports.view import harmless
+from auditor.reports.harmless import harmless
 
 
 def told(result: Result) -> str:

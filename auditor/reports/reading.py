@@ -12,7 +12,8 @@ from rich.text import Text
 from auditor.model.state import AREAS, KEYED_AREAS, DeviceState
 from auditor.reading import Reading
 from auditor.reading.source import Kind
-from auditor.reports.view import harmless, words
+from auditor.reports.harmless import harmless
+from auditor.reports.view import words
 
 _KIND_WORDS = {
     Kind.READ: "read",

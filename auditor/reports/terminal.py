@@ -21,6 +21,8 @@ def show(view: View, console: Console | None = None) -> None:
     out.print(Text(view.title, "bold"), Text(f"· {report.occasion} · {report.audited_on}"))
     out.print(Text(report.verdict.upper(), _VERDICT_STYLES[report.verdict]), Text(view.headline))
     out.print(Text(view.summary))
+    if view.serving.summary:
+        out.print(Text(view.serving.summary))
     out.print()
     _devices(view, out)
     for group in view.groups:

@@ -7,12 +7,13 @@ a format (HTML, Markdown) is that format's own affair.
 from __future__ import annotations
 
 import re
-import unicodedata
 from dataclasses import dataclass, field
 from typing import Any
 
 from auditor.model.report import CONSEQUENCES, Approval, Consequence, DeviceReport, Finding, Report, WayBack
 from auditor.model.values import duration_text
+from auditor.reports.harmless import harmless
+from auditor.reports.serving import Serving, serving_of
 
 CONSEQUENCE_WORDS: dict[Consequence, str] = {
     "exposure": "Exposure: somebody reaches what they should not",
@@ -57,8 +58,6 @@ WAY_BACK = {
 """How proposals are spoken of."""
 _WORD = re.compile(r"[\w.:/]+")
 _MOST_TELLING = 3
-_WIDE = 2000
-"""Longest text of a device that is shown whole; a longer one is cut, and says so."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +127,7 @@ class View:
         deviations: approvals of the plan to look at, in words.
         cautions: the usual cautions that apply here.
         words: how proposals for the way back are spoken of.
+        serving: what the network does for people: service paths, leaks, what is apart.
     """
 
     report: Report
@@ -142,6 +142,7 @@ class View:
     remarks: list[str]
     deviations: list[str]
     cautions: list[str] = field(default_factory=list)
+    serving: Serving = field(default_factory=Serving)
     words: dict[str, str] = field(default_factory=lambda: WAY_BACK)
 
     @property
@@ -190,6 +191,7 @@ def view_of(report: Report) -> View:
             for d in report.deviations
         ],
         cautions=_cautions(report),
+        serving=serving_of(report.services),
     )
 
 
@@ -197,21 +199,6 @@ def _headline(report: Report) -> str:
     if report.verdict == "conforming" and report.counts.unverified:
         return "What could be verified was seen as planned; what could not is listed below."
     return VERDICT_WORDS[report.verdict]
-
-
-def harmless(text: str) -> str:
-    """Return text of a device as it may stand on a screen: what controls or reorders text becomes visible."""
-    shown = "".join(_visible(character) for character in text[:_WIDE])
-    cut = len(text) - _WIDE
-    return f"{shown}… ({cut} more characters)" if cut > 0 else shown
-
-
-def _visible(character: str) -> str:
-    if character == "\t":
-        return "  "
-    if unicodedata.category(character) in ("Cc", "Cf", "Cs", "Co", "Zl", "Zp"):
-        return f"\\u{ord(character):04x}"
-    return character
 
 
 def words(value: Any) -> str:

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from netutils.interface import interface_range_expansion
 
-from auditor.model.port_names import expand_names
+from auditor.model.port_names import expand_names, shorten_names
 
 
 @pytest.mark.parametrize(
@@ -100,3 +100,26 @@ def test_any_text_is_names_or_a_value_error(text):
         return
     assert names
     assert all(names)
+
+
+@pytest.mark.parametrize(
+    ("names", "text"),
+    [
+        ([], ""),
+        (["lan1"], "lan1"),
+        (["wan", "lan1", "lan2"], "wan, lan1-2"),
+        ([f"GigabitEthernet1/0/{port}" for port in (1, 2, 3, 12)], "GigabitEthernet1/0/1-3, GigabitEthernet1/0/12"),
+        (["1/0/1", "1/0/2", "2/0/3"], "1/0/1-2, 2/0/3"),
+        (["ether3", "ether2"], "ether3, ether2"),
+        (["port08", "port09"], "port08, port09"),
+        (["ge-0/0/1", "ge-0/0/2"], "ge-0/0/1-2"),
+        (["A1", "B2"], "A1, B2"),
+    ],
+)
+def test_runs_are_written_as_ranges(names: list[str], text: str):
+    assert shorten_names(names) == text
+
+
+@given(st.lists(st.from_regex(r"[A-Za-z]{1,12}([0-9]{1,2}/){0,2}[0-9]{1,3}", fullmatch=True), min_size=1, max_size=60))
+def test_what_is_shortened_expands_to_the_same_names(names: list[str]):
+    assert expand_names(shorten_names(names)) == names

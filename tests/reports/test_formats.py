@@ -16,9 +16,10 @@ from rich.console import Console
 from auditor.errors import ReportError
 from auditor.model.report import CONSEQUENCES, Report
 from auditor.reports import FORMATS
+from auditor.reports.harmless import harmless
 from auditor.reports.schema import schema
 from auditor.reports.terminal import one_line, show
-from auditor.reports.view import harmless, view_of
+from auditor.reports.view import view_of
 from auditor.reports.writing import write_atomically
 from tests.compare.site import MIXED, conforming, drifted, edited, plan_text
 
