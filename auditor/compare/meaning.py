@@ -5,13 +5,14 @@ The only place for the wording of findings. A first answer from the setting alon
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from ipaddress import IPv4Address
 from typing import Any
 
 from auditor.compare.judge import Mismatch
 from auditor.model.report import Consequence
 from auditor.model.state import Setting
-from auditor.model.values import VlanSet
+from auditor.model.values import VlanSet, address_range, subtract_ranges
 from auditor.plan.loader import Plan
 from auditor.plan.schema import SECURITIES
 
@@ -138,7 +139,7 @@ class Meanings:
             return "exposure", f"{self.device} hands out addresses in {m.setting.key} though no scope is planned there"
         match m.setting.field:
             case "pools":
-                return "outage", f"terminals in {name} get addresses that are not planned for them, or too few"
+                return "outage", f"{name}: {self._pools(m)}"
             case "gateway":
                 return "outage", f"terminals in {name} are sent to {m.observed or 'no gateway'}"
             case "dns":
@@ -146,6 +147,18 @@ class Meanings:
             case "reservations":
                 return "upkeep", f"fixed addresses in {name} are not those of the plan"
         return "upkeep", f"terminals in {name} are told {_TOLD[m.setting.field]} than planned"
+
+    def _pools(self, m: Mismatch) -> str:
+        """Say how many addresses are given out that should be, and that should not."""
+        planned, found = ([address_range(pool) for pool in pools or []] for pools in (m.expected, m.observed))
+        missing, extra = _size(subtract_ranges(planned, found)), _size(subtract_ranges(found, planned))
+        parts = []
+        if missing:
+            whole = _size(planned)
+            parts.append(f"{self.device} gives out {whole - missing} of the {whole} planned addresses")
+        if extra:
+            parts.append(f"{self.device} gives out {extra} {'address' if extra == 1 else 'addresses'} beyond the plan")
+        return "; ".join(parts)
 
     def _ssids(self, m: Mismatch) -> Meaning:
         name = f"{m.setting.key!r} on {self.device}"
@@ -203,3 +216,7 @@ class Meanings:
             case "syslog":
                 return "upkeep", f"{self.device} does not send its log messages as planned"
         return "upkeep", f"{self.device} asks other DNS servers than planned"
+
+
+def _size(ranges: Iterable[tuple[IPv4Address, IPv4Address]]) -> int:
+    return sum(int(last) - int(first) + 1 for first, last in ranges)

@@ -79,6 +79,10 @@ def _finding(view: FindingView) -> list[str]:
         f"  `{_code(finding.device)}` `{_code(view.setting)}` {view.kind}",
         f"  expected {_text(view.expected)}, observed {_text(view.observed)}",
     ]
+    if view.concerns:
+        lines.append(f"  concerns {_text(view.concerns)}")
+    if view.cause:
+        lines.append(f"  {_text(view.cause)}")
     lines += [f"  {_text(place)}: `{_code(text.strip())}`" for place, text in view.telling]
     if view.approval:
         lines.append(f"  {_text(view.approval)}")

@@ -10,7 +10,7 @@ from rich.text import Text
 from auditor.reports.view import FindingView, View
 
 _VERDICT_STYLES = {"conforming": "bold green", "nonconforming": "bold yellow", "incomplete": "bold magenta"}
-_CONSEQUENCE_STYLES = {"exposure": "bold red", "outage": "bold yellow", "upkeep": "bold cyan"}
+_CONSEQUENCE_STYLES = {"exposure": "bold red", "outage": "bold yellow", "upkeep": "bold cyan", "approved": "bold"}
 _MOST_SETTINGS = 6
 
 
@@ -65,6 +65,9 @@ def _finding(view: FindingView, out: Console) -> None:
     out.print(Text(f"{view.sign} {view.effect}"))
     out.print(Text(f"    {finding.device}  {view.setting}  {view.kind}", "dim"))
     out.print(Text(f"    expected {view.expected} · observed {view.observed}"))
+    if view.concerns or view.cause:
+        told = [f"concerns {view.concerns}"] * bool(view.concerns) + [view.cause] * bool(view.cause)
+        out.print(Text(f"    {' · '.join(told)}"))
     for place, text in view.telling:
         out.print(Text(f"    {place}: {text.strip()}", "dim"))
     if more := len(view.evidence) - len(view.telling):

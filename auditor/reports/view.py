@@ -7,8 +7,9 @@ a format (HTML, Markdown) is that format's own affair.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Literal
 
 from auditor.model.report import CONSEQUENCES, Approval, Consequence, DeviceReport, Finding, Report, WayBack
 from auditor.model.values import duration_text
@@ -20,6 +21,7 @@ CONSEQUENCE_WORDS: dict[Consequence, str] = {
     "outage": "Outage: somebody loses service",
     "upkeep": "Upkeep: nobody notices yet",
 }
+APPROVED = "Approved: not as planned, and somebody answers for it until a day"
 CONSEQUENCE_SIGNS: dict[Consequence, str] = {"exposure": "▲", "outage": "■", "upkeep": "●"}
 VERDICT_WORDS = {
     "conforming": "Everything planned was seen as planned.",
@@ -72,7 +74,7 @@ class WayBackView:
 
 @dataclass(frozen=True, slots=True)
 class FindingView:
-    """A finding in words."""
+    """A finding in words. ``cause`` says of one that follows another what it goes with."""
 
     finding: Finding
     sign: str
@@ -83,6 +85,8 @@ class FindingView:
     setting: str
     evidence: list[tuple[str, str]]
     approval: str
+    concerns: str = ""
+    cause: str = ""
     way_back: WayBackView | None = None
     by_hand: str = ""
 
@@ -97,9 +101,9 @@ class FindingView:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """The findings of one consequence."""
+    """The findings of one consequence, or those that somebody approved; what has one cause stands together."""
 
-    consequence: Consequence
+    consequence: Consequence | Literal["approved"]
     title: str
     findings: list[FindingView]
 
@@ -227,15 +231,23 @@ def _unit(field: str, value: Any) -> Any:
 
 
 def _groups(report: Report) -> list[Group]:
-    groups = []
-    for consequence in CONSEQUENCES:
-        found = [_finding(finding) for finding in report.findings if finding.consequence == consequence]
-        if found:
-            groups.append(Group(consequence, CONSEQUENCE_WORDS[consequence], found))
-    return groups
+    counting = [finding for finding in report.findings if finding.counts]
+    groups = [
+        Group(c, CONSEQUENCE_WORDS[c], _together(f for f in counting if f.consequence == c)) for c in CONSEQUENCES
+    ]
+    groups.append(Group("approved", APPROVED, _together(f for f in report.findings if not f.counts)))
+    return [group for group in groups if group.findings]
 
 
-def _finding(finding: Finding) -> FindingView:
+def _together(findings: Iterable[Finding]) -> list[FindingView]:
+    """Return findings with those of one cause next to each other; all but the first say what they go with."""
+    causes: dict[str, list[Finding]] = {}
+    for finding in findings:
+        causes.setdefault(finding.cause or finding.id, []).append(finding)
+    return [_finding(finding, found[0]) for found in causes.values() for finding in found]
+
+
+def _finding(finding: Finding, first: Finding) -> FindingView:
     field = finding.setting.rpartition(".")[2]
     return FindingView(
         finding=finding,
@@ -247,9 +259,18 @@ def _finding(finding: Finding) -> FindingView:
         setting=harmless(finding.setting),
         evidence=[(f"{harmless(line.file)}:{line.line}", harmless(line.text)) for line in finding.evidence],
         approval=_approval(finding.approved),
+        concerns=_concerns(finding),
+        cause="" if finding is first else f"goes with {first.device} {harmless(first.setting)}",
         way_back=_way_back(finding.way_back),
         by_hand=harmless(finding.by_hand),
     )
+
+
+def _concerns(finding: Finding) -> str:
+    """Say what of the plan a finding touches."""
+    concerned = finding.concerned
+    ports = ["1 port" if concerned.ports == 1 else f"{concerned.ports} ports"] if concerned.ports else []
+    return "; ".join([*(harmless(name) for name in concerned.wifi), *ports, *concerned.devices])
 
 
 def _way_back(way_back: WayBack | None) -> WayBackView | None:

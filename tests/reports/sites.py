@@ -27,9 +27,8 @@ def link(one: str, other: str, planned: str = ALL, state: str = "as planned", **
 def path(kind: str, name: str, subnet: tuple[str, int], *places: str, state: str = "reached", **more) -> ServicePath:
     """Return a path that is reached altogether, or not."""
     fares = {"state": state, "way": state, "gateway": state, "dhcp": state, "gateway_device": "gw1"}
-    return ServicePath.model_validate(
-        {"kind": kind, "device": name, "places": places, "subnet": subnet[0], "vlan": subnet[1], **fares, **more}
-    )
+    where = {"subnet": subnet[0], "vlan": subnet[1], "prefix": f"10.40.{subnet[1] % 256}.0/24"}
+    return ServicePath.model_validate({"kind": kind, "device": name, "places": places, **where, **fares, **more})
 
 
 def report(devices: list[DeviceReport], services: Services, site: str = "Mill Lane Surgery") -> Report:
