@@ -79,7 +79,7 @@ def capture(
         A result for each device; one that could not be read is a result, too.
 
     Raises:
-        UsageError: a device that is asked for is in none of the plans.
+        UsageError: a device that is asked for is in none of the plans, or a host key is accepted for more than one.
         PlatformError: a platform's data are broken.
     """
     every = list(plans)
@@ -99,6 +99,10 @@ def capture(
                 done(left_out[key])
             else:
                 jobs.append(_job(plan, device, access, wallet))
+    if access.accepted and len(jobs) != 1:
+        raise UsageError(
+            f"--accept is about the host key of one device, and {len(jobs)} would be read: name the one with --only"
+        )
     found = Round(limits or Limits(), done, keep_going=keep_going).run(jobs)
     keys = [(plan.file, device) for plan in every for device in plan.data.devices]
     return Tour({key: left_out.get(key) or found[key] for key in keys})

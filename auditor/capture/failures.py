@@ -8,6 +8,7 @@ import paramiko
 
 _DEEPEST = 8
 """How many causes of an error are looked at."""
+_LATE = ("timed out", "timeout", "no existing session")
 
 
 class CaptureFailedError(Exception):
@@ -35,6 +36,24 @@ class StoppedError(CaptureFailedError):
     """The round was stopped before the device was done."""
 
 
+def late() -> TransientError:
+    """Return what a device's silence means."""
+    return TransientError("it did not answer in time: is it on, and is the address right?")
+
+
+def login_failed(who: str, user: str, error: Exception) -> CaptureFailedError:
+    """Return what a failed login at a host means. It is never tried again, so that no account is locked."""
+    if "timeout" in str(error).lower():
+        return CaptureFailedError(
+            f"{who} did not answer the login in time: what it asks about its users may be down; it is not tried again, "
+            "so that the account is not locked"
+        )
+    return CaptureFailedError(
+        f"{who} refused the login of {user!r}: check user, password and key; it is not tried again, so that the "
+        "account is not locked"
+    )
+
+
 def told(error: BaseException) -> CaptureFailedError:
     """Return what a failed connection means."""
     chain: list[BaseException] = []
@@ -51,8 +70,8 @@ def told(error: BaseException) -> CaptureFailedError:
         )
     if any(isinstance(one, ConnectionRefusedError) for one in chain):
         return TransientError("nothing answers at its SSH port: is SSH switched on, and is the port right?")
-    if any(isinstance(one, TimeoutError) for one in chain) or "timed out" in text or "no existing session" in text:
-        return TransientError("it did not answer in time: is it on, and is the address right?")
+    if any(isinstance(one, TimeoutError) for one in chain) or any(word in text for word in _LATE):
+        return late()
     if any(isinstance(one, ConnectionResetError | EOFError) for one in chain) or "banner" in text:
         return TransientError("it ended the connection before the login: too many sessions at once, or not allowed in")
     if any(isinstance(one, socket.gaierror) for one in chain):

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from auditor.capture.interface import Captured, NotCaptured
-from auditor.capture.saving import notes_in
+from auditor.capture.saving import alone, left_by, notes_in
 from auditor.errors import UsageError
 from auditor.reading.source import Source as File
 
@@ -28,19 +28,27 @@ class SavedCaptures:
 
     def capture(self, device: str) -> Captured | NotCaptured:
         """Return the files of a device: those named after it, and those in the folder named after it."""
+        try:
+            with alone(self._folder, reading=True):
+                return self._read(device)
+        except OSError as error:
+            return NotCaptured(f"{self._folder} cannot be read: {error.strerror or error}")
+
+    def _read(self, device: str) -> Captured | NotCaptured:
         found = [self._folder / f"{device}{ending}" for ending in ENDINGS]
         files = [path for path in found if path.is_file()]
         below = self._folder / device
-        if below.is_dir():
+        kept = below if below.is_dir() else left_by(self._folder, device)
+        if kept:
             files += sorted(
-                p for p in below.iterdir() if p.is_file() and not p.name.startswith(".") and p.suffix != ".json"
+                p for p in kept.iterdir() if p.is_file() and not p.name.startswith(".") and p.suffix != ".json"
             )
         if not files:
             kinds = ", ".join(ENDINGS)
             return NotCaptured(f"{self._folder} holds no {device}{{{kinds}}} and no folder {device}")
         try:
-            read = [_read(path, path.relative_to(self._folder).as_posix()) for path in files]
-            return Captured(read, notes_in(below))
+            read = [_read(path, f"{device}/{path.name}" if path.parent == kept else path.name) for path in files]
+            return Captured(read, notes_in(kept or below))
         except UsageError as error:
             return NotCaptured(str(error))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
+from collections.abc import Iterator
 from pathlib import Path
 
 import paramiko
@@ -20,12 +21,22 @@ def fingerprint(key: paramiko.PKey) -> str:
 class UnknownHostKeyError(CaptureFailedError):
     """A device is met for the first time."""
 
-    def __init__(self, host: str, key: paramiko.PKey, device: str) -> None:
-        only = f"--only {device} " if device else ""
+    def __init__(self, host: str, key: paramiko.PKey, device: str, unusable: str = "") -> None:
+        only = f"--only {device or 'DEVICE'} "
         super().__init__(
             f"the host key of {host} is not known: {key.get_name()} {fingerprint(key)}. Compare it with what the "
             f"device shows on its console; if it is the same, run the capture once with "
-            f"{only}--accept {fingerprint(key)}"
+            f"{only}--accept {fingerprint(key)}{unusable}"
+        )
+
+
+class RevokedHostKeyError(CaptureFailedError):
+    """A device shows a key that nobody may trust any more."""
+
+    def __init__(self, host: str, key: paramiko.PKey, place: str) -> None:
+        super().__init__(
+            f"the host key of {host}, {key.get_name()} {fingerprint(key)}, is marked as revoked in {place}: the device "
+            "needs a new key, or somebody sits in between"
         )
 
 
@@ -43,8 +54,11 @@ class ChangedHostKeyError(CaptureFailedError):
 class KnownHosts(paramiko.MissingHostKeyPolicy):
     """The file of known host keys. An unknown key is refused, but for one whose fingerprint was typed in by hand.
 
+    A key that is marked as revoked is refused for every host. Keys of certificate authorities are not used, and lines
+    that cannot be used are told of where a host is not known.
+
     Args:
-        file: in the form of OpenSSH's known_hosts; it need not be there.
+        file: in the form of OpenSSH's known_hosts (sshd(8), "SSH_KNOWN_HOSTS FILE FORMAT"); it need not be there.
         device: what the plan calls the device, for the message; empty for a jump host, which is none of its devices.
         accepted: fingerprints that were accepted now.
     """
@@ -54,20 +68,70 @@ class KnownHosts(paramiko.MissingHostKeyPolicy):
         self._device = device
         self._accepted = accepted
 
-    def load_into(self, client: paramiko.SSHClient) -> None:
-        """Give a client the known keys."""
-        if self._file.is_file():
-            client.load_host_keys(str(self._file))
+    def load_into(self, client: paramiko.SSHClient, host: str, port: int) -> None:
+        """Give a client the known keys of a host, but for those that are revoked.
+
+        Raises:
+            CaptureFailedError: the file cannot be read, or a line that revokes a key cannot be.
+        """
+        name = host if port == paramiko.config.SSH_PORT else f"[{host}]:{port}"
+        keys = client.get_host_keys()
+        revoked = self._revoked()
+        for _, key in self._of(name):
+            if key and key.asbytes() not in revoked and key.get_name() not in (keys.lookup(name) or {}):
+                keys.add(name, key.get_name(), key)
 
     def missing_host_key(self, client: paramiko.SSHClient, hostname: str, key: paramiko.PKey) -> None:  # noqa: ARG002
         """Refuse an unknown key, or keep one that was accepted by its fingerprint."""
+        if key.asbytes() in self._revoked():
+            raise RevokedHostKeyError(hostname, key, str(self._file))
         if fingerprint(key) not in self._accepted:
-            raise UnknownHostKeyError(hostname, key, self._device)
+            raise UnknownHostKeyError(hostname, key, self._device, self._told_unusable(hostname))
         self._file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         before = self._file.read_bytes() if self._file.is_file() else b""
         with self._file.open("a", encoding="utf-8") as known:
             known.write("\n" if before and not before.endswith(b"\n") else "")
             known.write(f"{hostname} {key.get_name()} {key.get_base64()}\n")
+
+    def _lines(self) -> Iterator[tuple[int, list[str]]]:
+        """Yield number and words of each line that says something.
+
+        Raises:
+            CaptureFailedError: the file cannot be read.
+        """
+        try:
+            text = self._file.read_bytes().decode("latin-1") if self._file.is_file() else ""
+        except OSError as error:
+            raise CaptureFailedError(f"{self._file} cannot be read: {error.strerror or error}") from None
+        for number, line in enumerate(text.split("\n"), 1):
+            words = line.split()
+            if words and not words[0].startswith("#"):
+                yield number, words
+
+    def _of(self, name: str) -> Iterator[tuple[int, paramiko.PKey | None]]:
+        """Yield line and key of each entry of a host; no key where the line cannot be used."""
+        for number, words in self._lines():
+            if not words[0].startswith("@") and any(_is(name, each) for each in words[0].split(",")):
+                yield number, _key_of(words[1:])
+
+    def _revoked(self) -> set[bytes]:
+        """Return the keys that are marked as revoked, for whatever host.
+
+        Raises:
+            CaptureFailedError: such a line cannot be read, so that any key might be meant.
+        """
+        found = set()
+        for number, words in self._lines():
+            if words[0] == "@revoked":
+                key = _key_of(words[2:])
+                if key is None:
+                    raise CaptureFailedError(f"{self._file}:{number}: the key that is revoked there cannot be read")
+                found.add(key.asbytes())
+        return found
+
+    def _told_unusable(self, name: str) -> str:
+        numbers = [str(number) for number, key in self._of(name) if key is None]
+        return f" ({self._file}: line {', '.join(numbers)} is about it and cannot be used)" if numbers else ""
 
     def check_changed(self, error: BaseException | None, host: str) -> None:
         """Raise where an error, or what led to it, says that a key has changed or is not known."""
@@ -77,3 +141,24 @@ class KnownHosts(paramiko.MissingHostKeyPolicy):
             if isinstance(error, CaptureFailedError):
                 raise error
             error = error.__cause__ or error.__context__
+
+
+def _is(name: str, said: str) -> bool:
+    """Return whether a host is the one that a line names, in plain words or as a hash."""
+    return said == name or (said.startswith("|1|") and _hashed(name, said))
+
+
+def _hashed(name: str, said: str) -> bool:
+    try:
+        return paramiko.HostKeys.hash_host(name, said) == said
+    except (ValueError, AssertionError):
+        return False
+
+
+def _key_of(words: list[str]) -> paramiko.PKey | None:
+    """Return the key that its kind and its text in base64 stand for; ``None`` where they stand for none."""
+    try:
+        found: paramiko.PKey = paramiko.PKey.from_type_string(words[0], base64.b64decode(words[1], validate=True))
+    except (IndexError, ValueError, EOFError, paramiko.SSHException, paramiko.pkey.UnknownKeyType):
+        return None
+    return found

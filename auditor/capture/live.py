@@ -11,11 +11,12 @@ from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
+from auditor.capture.clock import Clock
 from auditor.capture.failures import CaptureFailedError, StoppedError, told
 from auditor.capture.gate import NotAllowedError
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.saving import Record, file_name, without_secrets
-from auditor.capture.session import Clock, Session, Target
+from auditor.capture.session import Session, Target
 from auditor.platforms.definition import Platform
 from auditor.reading.source import Source as File
 
@@ -81,6 +82,7 @@ class Round:
 
         Raises:
             KeyboardInterrupt: a person stopped it; ``results`` has what was read until then.
+            AuditorError: ``done`` failed, as where a disk is full; the other devices are not read any more.
         """
         every = list(jobs)
         ends = time.monotonic() + self.limits.round_seconds
@@ -94,7 +96,7 @@ class Round:
                     self.results[result.key] = result
                     if isinstance(result.captured, NotCaptured) and not self.keep_going:
                         self.stop.set()
-        except KeyboardInterrupt:
+        except BaseException:
             self.stop.set()
             raise
         finally:

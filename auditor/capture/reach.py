@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import socket
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -11,7 +12,7 @@ from typing import Any
 import paramiko
 
 from auditor.capture.credentials import Credentials
-from auditor.capture.failures import CaptureFailedError, TransientError
+from auditor.capture.failures import CaptureFailedError, TransientError, login_failed
 from auditor.capture.hostkeys import KnownHosts
 
 _MOST_HOPS = 4
@@ -83,10 +84,13 @@ class Reach:
             name, _, port = rest.partition(":")
             at = self.place(name)
             at = Place(at.host, int(port or at.port), user or at.user, at.key_files)
-            client = self._through(name, at, channel, timeout)
-            behind = self._next(hops, number, place)
-            channel = client.open_channel("direct-tcpip", behind, ("127.0.0.1", 0), timeout=timeout)
-            channel.__dict__[_WAY] = client
+            below = channel
+            try:
+                client = self._through(name, at, channel, timeout)
+                channel = _channel(client, name, self._next(hops, number, place), timeout)
+            except BaseException:
+                close(below)
+                raise
         return channel
 
     def _next(self, hops: list[str], number: int, place: Place) -> tuple[str, int]:
@@ -99,7 +103,7 @@ class Reach:
     def _through(self, name: str, at: Place, channel: Any, timeout: float) -> paramiko.Transport:
         """Return the transport to a jump host."""
         client = paramiko.SSHClient()
-        self._known.load_into(client)
+        self._known.load_into(client, at.host, at.port)
         client.set_missing_host_key_policy(self._known)
         credentials = self._credentials(name, at.user, at.key_files)
         try:
@@ -116,14 +120,43 @@ class Reach:
                 banner_timeout=timeout,
                 sock=channel or direct(at.host, at.port, timeout),
             )
-        except paramiko.AuthenticationException:
-            raise CaptureFailedError(f"the jump host {name} refused the login of {credentials.user!r}") from None
+        except paramiko.AuthenticationException as error:
+            client.close()
+            raise login_failed(f"the jump host {name}", credentials.user, error) from None
         except (OSError, EOFError, paramiko.SSHException) as error:
+            client.close()
             self._known.check_changed(error, at.host)
             raise TransientError(f"the jump host {name} does not let us through: {type(error).__name__}") from error
         transport = client.get_transport()
         assert transport is not None
         return transport
+
+
+def _channel(client: paramiko.Transport, name: str, behind: tuple[str, int], timeout: float) -> paramiko.Channel:
+    """Return a channel through a jump host that keeps the connection to it.
+
+    Raises:
+        CaptureFailedError: the jump host gives none.
+    """
+    try:
+        channel = client.open_channel("direct-tcpip", behind, ("127.0.0.1", 0), timeout=timeout)
+    except (OSError, EOFError, paramiko.SSHException) as error:
+        client.close()
+        why = error.text if isinstance(error, paramiko.ChannelException) else "it gave no answer in time"
+        raise TransientError(
+            f"the jump host {name} cannot reach it ({why}): is it on, is the address right, and may {name} forward?"
+        ) from error
+    channel.__dict__[_WAY] = client
+    return channel
+
+
+def cut(way: Any) -> None:
+    """End a socket or channel at once, so that whoever waits for it learns of it; it is still to be closed."""
+    if isinstance(way, paramiko.Channel):
+        way.close()
+        return
+    with contextlib.suppress(OSError):
+        way.shutdown(socket.SHUT_RDWR)
 
 
 def close(way: Any) -> None:

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import contextlib
+import fcntl
+import glob
 import json
 import os
 import re
 import shutil
 import tempfile
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -22,7 +25,8 @@ from auditor.redact import redact
 
 FORMAT = "auditor-capture/1"
 RECORD = "capture.json"
-_TRIES = 20
+_MADE = re.compile(r"[a-z0-9_]{8}(?:\.old)?")
+"""What is behind the device's name in that of a folder that is being made, or was replaced."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,38 +78,101 @@ def save(folder: Path, record: Record, files: list[File]) -> None:
     """
     try:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-        made = Path(tempfile.mkdtemp(prefix=f".{record.device}.", dir=folder))
+        with alone(folder):
+            _sweep(folder, record.device)
+            made = Path(tempfile.mkdtemp(prefix=f".{record.device}.", dir=folder))
+            held = _held(made, fcntl.LOCK_EX)
         try:
             for file in files:
                 _write(made / file.name.rpartition("/")[2], file.data)
             _write(made / RECORD, _as_json(record, files))
-            _put(made, folder / record.device)
+            with alone(folder):
+                _put(made, folder / record.device)
         except BaseException:
             shutil.rmtree(made, ignore_errors=True)
             raise
+        finally:
+            os.close(held)
     except OSError as error:
         raise UsageError(f"{folder}: the capture of {record.device} cannot be written: {error.strerror}") from error
 
 
-def _put(made: Path, place: Path) -> None:
-    """Put a folder in the place of another, also where somebody else does so at the same time: the last one stays.
+@contextlib.contextmanager
+def alone(folder: Path, *, reading: bool = False) -> Iterator[None]:
+    """Keep others from putting captures into a folder until the end of the block; where one reads, others may, too.
+
+    Raises:
+        OSError: there is no such folder.
+    """
+    held = _held(folder, fcntl.LOCK_SH if reading else fcntl.LOCK_EX)
+    try:
+        yield
+    finally:
+        os.close(held)
+
+
+def _held(folder: Path, how: int) -> int:
+    """Return a descriptor that holds a folder until it is closed, or its process ends.
+
+    Raises:
+        BlockingIOError: another holds it, and ``how`` says not to wait.
+        OSError: there is no such folder.
+    """
+    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+    try:
+        fcntl.flock(handle, how)
+    except BlockingIOError:
+        os.close(handle)
+        raise
+    except OSError:  # a file system that knows no locks
+        pass
+    return handle
+
+
+def left_by(folder: Path, device: str) -> Path | None:
+    """Return the capture that a process had taken away when it was ended before another was in its place."""
+    return next((path for path in _leftovers(folder, device) if path.suffix == ".old"), None)
+
+
+def _leftovers(folder: Path, device: str) -> list[Path]:
+    """Return the folders of a device that are being made or were replaced."""
+    begin = f".{device}."
+    found = folder.glob(f"{glob.escape(begin)}*")
+    return [path for path in found if _MADE.fullmatch(path.name.removeprefix(begin)) and path.is_dir()]
+
+
+def _sweep(folder: Path, device: str) -> None:
+    """Put back what was taken away and not replaced, and take away what processes have left that are no more.
 
     Raises:
         OSError: it cannot be done.
     """
+    older = left_by(folder, device)
+    if older and not (folder / device).exists():
+        older.rename(folder / device)
+    for path in _leftovers(folder, device):
+        with contextlib.suppress(BlockingIOError, FileNotFoundError):
+            held = _held(path, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            shutil.rmtree(path, ignore_errors=True)
+            os.close(held)
+
+
+def _put(made: Path, place: Path) -> None:
+    """Put a folder in the place of another.
+
+    Raises:
+        OSError: it cannot be done; the other is where it was.
+    """
     old = made.with_name(f"{made.name}.old")
-    for left in reversed(range(_TRIES)):
-        try:
-            with contextlib.suppress(FileNotFoundError):
-                place.rename(old)
-            made.rename(place)
-        except OSError:
-            if not left:
-                raise
-        else:
-            break
-        finally:
-            shutil.rmtree(old, ignore_errors=True)
+    with contextlib.suppress(FileNotFoundError):
+        place.rename(old)
+    try:
+        made.rename(place)
+    except BaseException:
+        with contextlib.suppress(FileNotFoundError):
+            old.rename(place)
+        raise
+    shutil.rmtree(old, ignore_errors=True)
 
 
 def _write(path: Path, data: bytes) -> None:

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import logging
 import re
-import threading
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -16,9 +15,10 @@ from netmiko import NetmikoAuthenticationException, NetmikoTimeoutException
 from netmiko.channel import SSHChannel
 from netmiko.ssh_dispatcher import CLASS_MAPPER
 
-from auditor.capture import reach
+from auditor.capture import algorithms, reach
+from auditor.capture.clock import Clock, Watch
 from auditor.capture.credentials import Credentials
-from auditor.capture.failures import CaptureFailedError, StoppedError, TransientError, told
+from auditor.capture.failures import CaptureFailedError, TransientError, late, login_failed, told
 from auditor.capture.gate import Gate
 from auditor.capture.hostkeys import KnownHosts
 from auditor.platforms.definition import Platform
@@ -35,13 +35,19 @@ _QUIET_BEHIND_AN_END = 0.01
 _QUIET_BEHIND_AN_ANSWER = 0.2
 _QUIET_WITHOUT_AN_END = 2.0
 """Seconds of silence after which a prompt is taken for one, and not for text that looks like it."""
+_SILENT = 5
+"""Waits after which a device that shows no prompt by itself is sent a Return."""
 _TAIL = 400
 _MOST = 65536
+_LARGEST_ANSWER = 8 * 1024 * 1024
+_LONGEST_LINE = 256 * 1024
+"""Bytes that no configuration, and no line of one, comes near; what is longer would only take time."""
+_END = 4000
+"""Bytes at the end of an answer in which the line that ends a configuration is looked for."""
+_ASKED = rb"(?i:pass(?:word|phrase|code)[^\r\n]*:\s*\Z)"
 _PAUSE = 0.004
 logging.getLogger("paramiko").addHandler(logging.NullHandler())
 logging.getLogger("netmiko").disabled = True  # at its lowest level it writes down what is sent, secrets too
-WEAK = re.compile(r"sha1|ssh-rsa$|ssh-dss|3des|arcfour|blowfish|-cbc|md5", re.IGNORECASE)
-"""Algorithms that NIST SP 800-131A or RFC 9142 no longer want (from memory)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,28 +69,6 @@ class Target:
     known: KnownHosts
 
 
-@dataclass
-class Clock:
-    """How long a device may take, and whether everything is to stop.
-
-    ``now`` counts seconds and never goes back.
-    """
-
-    deadline: float
-    stop: threading.Event = field(default_factory=threading.Event)
-    now: Callable[[], float] = time.monotonic
-
-    def left(self) -> float:
-        """Return the seconds left.
-
-        Raises:
-            StoppedError: the round was stopped.
-        """
-        if self.stop.is_set():
-            raise StoppedError("the round was stopped before it was read")
-        return self.deadline - self.now()
-
-
 class _GatedChannel(SSHChannel):
     """A channel that sends only what the gate lets through."""
 
@@ -97,16 +81,6 @@ class _GatedChannel(SSHChannel):
         super().write_channel(out_data)
 
 
-class _Noting(paramiko.Transport):
-    """A transport that remembers which key exchange was agreed on."""
-
-    agreed_kex = ""
-
-    def _activate_outbound(self) -> None:
-        self.agreed_kex = getattr(self.kex_engine, "name", self.agreed_kex)
-        super()._activate_outbound()  # type: ignore[misc]
-
-
 class _ReadOnly:
     """Takes out of a netmiko connection all that sends something by itself, and puts the gate before the wire."""
 
@@ -114,22 +88,28 @@ class _ReadOnly:
     known: KnownHosts
     look_for_keys: bool
     channel: Any
+    host: str
+    port: int
 
     def _build_ssh_client(self) -> paramiko.SSHClient:
         client: paramiko.SSHClient = super()._build_ssh_client()  # type: ignore[misc]
-        self.known.load_into(client)
+        self.known.load_into(client, self.host, self.port)
         client.set_missing_host_key_policy(self.known)
         return client
 
     def _connect_params_dict(self) -> dict[str, Any]:
-        own = {"transport_factory": _Noting, "look_for_keys": self.look_for_keys}
-        return {**super()._connect_params_dict(), **own}  # type: ignore[misc]
+        own = {"transport_factory": algorithms.Noting, "look_for_keys": self.look_for_keys}
+        given: dict[str, Any] = super()._connect_params_dict()  # type: ignore[misc]
+        return {**given, **own, "channel_timeout": given["timeout"]}
 
     def establish_connection(self, *args: Any, **kwargs: Any) -> None:
         super().establish_connection(*args, **kwargs)  # type: ignore[misc]
         self.channel = _GatedChannel(self.channel, self.gate)
 
     def special_login_handler(self, *_args: Any, **_kwargs: Any) -> None:
+        """Sends nothing."""
+
+    def _try_session_preparation(self, *_args: Any, **_kwargs: Any) -> None:
         """Sends nothing."""
 
     def session_preparation(self, *_args: Any, **_kwargs: Any) -> None:
@@ -152,10 +132,11 @@ class Session:
         self._clock = clock
         self._gate = gate or Gate(platform)
         self._prompt = _at_the_end(platform.prompt)
-        self._ends = re.compile(rf"(?m)^{platform.ends_with}\s*$".encode()) if platform.ends_with else None
+        self._ends = re.compile(rf"(?m)^{platform.ends_with}[ \t\r]*$".encode()) if platform.ends_with else None
+        self._ends_below = re.compile(rf"(?mi)^(?:{platform.ends_below})".encode())
         self._privileged = re.compile(platform.live.privileged)
         self._connection = self._open()
-        self.weak = self._weak()
+        self.weak = algorithms.outdated(self._connection.remote_conn_pre.get_transport())
         self._wire = self._connection.remote_conn
 
     def _open(self) -> Any:
@@ -167,38 +148,50 @@ class Session:
         own = {"gate": self._gate, "known": self._target.known, "look_for_keys": credentials.look_for_keys}
         kind = type("Reader", (_ReadOnly, base), own)
         timeout = max(0.1, min(10.0, self._clock.left()))
-        sock = self._target.connect(timeout)
-        try:
-            return kind(
-                device_type=live.netmiko or self._platform.name,
-                host=self._target.host,
-                port=self._target.port,
-                username=credentials.user,
-                password=credentials.password,
-                key_file=credentials.key_file,
-                allow_agent=credentials.agent,
-                conn_timeout=timeout,
-                auth_timeout=timeout,
-                banner_timeout=timeout,
-                encoding="latin-1",
-                sock=sock,
-            )
-        except NetmikoAuthenticationException:
-            reach.close(sock)
-            raise CaptureFailedError(
-                f"it refused the login of {credentials.user!r}: check user, password and key; it is not tried again, "
-                "so that the account is not locked"
-            ) from None
-        except (NetmikoTimeoutException, OSError, EOFError, paramiko.SSHException) as error:
-            reach.close(sock)
-            self._target.known.check_changed(error, self._target.host)
-            raise told(error) from None
+        ways: list[Any] = []
+        with Watch(self._clock, ways) as watch:
+            ways.append(self._target.connect(timeout))
+            try:
+                connection = (
+                    None
+                    if watch.bitten
+                    else kind(
+                        device_type=live.netmiko or self._platform.name,
+                        host=self._target.host,
+                        port=self._target.port,
+                        username=credentials.user,
+                        password=credentials.password,
+                        key_file=credentials.key_file,
+                        allow_agent=credentials.agent,
+                        conn_timeout=timeout,
+                        auth_timeout=timeout,
+                        banner_timeout=timeout,
+                        encoding="latin-1",
+                        sock=ways[0],
+                    )
+                )
+            except Exception as error:  # noqa: BLE001 - whatever it is, the way is closed
+                reach.close(ways[0])
+                raise self._failure(error, ended=watch.bitten) from None
+        if watch.bitten:
+            reach.close(ways[0])
+            raise self._failure(TimeoutError(), ended=True)
+        return connection
 
-    def _weak(self) -> list[str]:
-        transport = self._connection.remote_conn_pre.get_transport()
-        names = {transport.host_key_type, transport.local_cipher, transport.remote_cipher, transport.remote_mac}
-        names.add(transport.agreed_kex)
-        return sorted(name for name in names if name and WEAK.search(name))
+    def _failure(self, error: BaseException, *, ended: bool) -> BaseException:
+        """Return what it means that a connection failed; ``ended``: it was ended from here.
+
+        Raises:
+            CaptureFailedError: the round was stopped, or it is the device's host key.
+        """
+        if ended and self._clock.left() <= 0:
+            return late()
+        if isinstance(error, NetmikoAuthenticationException):
+            return login_failed("it", self._target.credentials.user, error)
+        if isinstance(error, NetmikoTimeoutException | OSError | EOFError | paramiko.SSHException):
+            self._target.known.check_changed(error, self._target.host)
+            return told(error)
+        return error
 
     def begin(self) -> None:
         """Wait for the first prompt, get the right to read where that is needed, and keep the pager away.
@@ -206,15 +199,17 @@ class Session:
         Raises:
             CaptureFailedError: there is no prompt, or the right was refused.
         """
-        prompt = self._until_prompt("the login")
+        prompt = self._prompt_in(self._read(self._prompt, "the login", waken=_SILENT))
         live = self._platform.live
         secret = self._target.credentials.enable
         if live.privilege and not self._privileged.fullmatch(prompt) and secret:
             self._send(live.privilege)
-            self._read(re.compile(rb"(?i)pass(word|phrase|code)[^\r\n]*:\s*\Z"), live.privilege)
-            self._gate.expect(secret)
-            self._send(secret)
-            prompt = self._until_prompt(live.privilege)
+            answer = self._read(re.compile(_ASKED + b"|" + self._prompt.pattern), live.privilege)
+            if re.search(_ASKED, _COLOURS.sub(b"", answer[-_TAIL:])):
+                self._gate.expect(secret)
+                self._send(secret)
+                answer = self._read(self._prompt, live.privilege)
+            prompt = self._prompt_in(answer)
             if not self._privileged.fullmatch(prompt):
                 raise CaptureFailedError(f"it refused the secret for {live.privilege!r}: it is not tried again")
         self._prompt = _at_the_end(re.escape(prompt))
@@ -234,7 +229,7 @@ class Session:
             CaptureFailedError: it does not answer, or the connection ends in the middle.
         """
         self._send(command)
-        answer = self._read(self._prompt, command, self._ends if whole else None, quiet=_QUIET_BEHIND_AN_ANSWER)
+        answer = self._read(self._prompt, command, whole=whole, quiet=_QUIET_BEHIND_AN_ANSWER)
         self._send("")
         behind = _COLOURS.sub(b"", self._read(self._prompt, command))
         if self._bare.sub(b"", behind).strip():
@@ -257,28 +252,34 @@ class Session:
         except (OSError, EOFError) as error:
             raise TransientError("the connection ended before a command could be sent") from error
 
-    def _until_prompt(self, during: str) -> str:
-        data = self._read(self._prompt, during)
+    def _prompt_in(self, data: bytes) -> str:
         match = self._prompt.search(_COLOURS.sub(b"", data[-_TAIL:]))
         assert match is not None
         return match["prompt"].decode("latin-1").strip()
 
     def _read(
-        self, wanted: re.Pattern[bytes], during: str, ends: re.Pattern[bytes] | None = None, quiet: float = _QUIET
+        self, wanted: re.Pattern[bytes], during: str, *, whole: bool = False, quiet: float = _QUIET, waken: int = 0
     ) -> bytes:
         """Return all that arrives until a pattern stands at the end and for some seconds nothing follows.
 
-        ``ends`` is what stands somewhere in front of it: then at once, and without it only after a long silence.
+        Where it is a whole configuration that arrives: at once behind the line that ends one, and without that line
+        only after a long silence. After ``waken`` waits without an answer a Return asks for the prompt, once.
         """
         data = bytearray()
+        line = 0
         while True:
             tail = _COLOURS.sub(b"", bytes(data[-_TAIL:]))
             found = wanted.search(tail) is not None
-            if found and ends:
-                quiet = _QUIET_BEHIND_AN_END if ends.search(data) else _QUIET_WITHOUT_AN_END
+            if found and whole and self._ends:
+                quiet = _QUIET_BEHIND_AN_END if self._ended(data) else _QUIET_WITHOUT_AN_END
             chunk = self._receive(max(quiet, 0.001) if found else _WAIT)
             if chunk:
                 data += chunk
+                line = len(chunk) - chunk.rfind(b"\n") - 1 if b"\n" in chunk else line + len(chunk)
+                if len(data) > _LARGEST_ANSWER or line > _LONGEST_LINE:
+                    raise CaptureFailedError(
+                        f"its answer to {during!r}, or a line of it, is longer than any configuration: log in and see"
+                    )
             elif found:
                 return bytes(data)
             elif chunk is None:
@@ -287,12 +288,23 @@ class Session:
                 )
             elif _MORE.search(tail):
                 self._connection.channel.write_channel(" ")
+            else:
+                waken -= 1
+                if waken == 0:
+                    self._send("")
             if self._clock.left() <= 0:
                 if data:
                     raise CaptureFailedError(
                         f"its answer to {during!r} did not end in time: allow it more, or look whether it is overloaded"
                     )
                 raise TransientError(f"it did not answer to {during!r} in time")
+
+    def _ended(self, data: bytearray) -> bool:
+        """Return whether the line that ends a configuration has arrived, below those that it stands below."""
+        last = bytes(data[-_END:])
+        last = last[last.find(b"\n") + 1 :] if len(data) > _END else last
+        above = [match.end() for match in self._ends_below.finditer(last)]
+        return bool(self._ends and self._ends.search(last, above[-1] if above else 0))
 
     def _receive(self, seconds: float) -> bytes | None:
         """Return what arrives within some time: nothing if nothing does, ``None`` where the connection has ended.

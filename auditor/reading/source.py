@@ -8,18 +8,14 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
 
-_ESCAPES = re.compile(r"\x1b(?:\[[0-?]*[ -/]*[@-JL-~]|\].*?(?:\x07|\x1b\\|$)|[ -/]+[0-~]|[0-Z\\^-~])")
-_ERASE = re.compile(r"\x1b\[[012]?K")
+from auditor.reading.terminal import UNSEEN, as_shown, needs_terminal
+
 _PAGER = re.compile(
     r"^[ ]*(?:<?-+ ?more ?-+>?(?: or \(q\)uit|, next page: space, next line: enter, quit: control-c)?"
     r"|-+\(more[^)]*\)-+"
     r"|--+ \[q quit[^\]]*\]|press any key to continue[^\n]*|more: <space>, +quit: q[^\n<]*, one line: <return>)[ ]*",
     re.IGNORECASE,
 )
-
-
-_ERASED = "\x1b"
-"""Stands for "erase the rest of the line" once the other escape sequences are gone."""
 
 
 class Kind(IntEnum):
@@ -122,13 +118,16 @@ def decode_line(line: bytes) -> str:
 
 
 def shown_lines(data: bytes) -> list[str]:
-    """Return the lines of a text as a terminal shows them: backspaces and escape sequences carried out."""
+    """Return the lines of a text as a terminal shows them: what moves the cursor and what erases is carried out.
+
+    What goes on in another row of a screen is a line of its own.
+    """
     text = decode(data)
     texts = text.split("\n")
     if texts and not texts[-1]:
         texts.pop()
-    if any(mark in text for mark in ("\x08", "\x1b", "\x00")) or text.count("\r") != text.count("\r\n"):
-        texts = [_as_shown(line) for line in texts]
+    if any(mark in text for mark in UNSEEN) or text.count("\r") != text.count("\r\n"):
+        texts = [row for line in texts for row in (as_shown(line) if needs_terminal(line) else [line.rstrip("\r")])]
     return texts
 
 
@@ -151,23 +150,3 @@ def lines_of(source: Source) -> Lines:
                 loose.add(index + 1)
     texts = [line.rstrip() for line in texts]
     return Lines(source.name, texts, bytearray(len(texts)), loose)
-
-
-def _as_shown(line: str) -> str:
-    """Return what a terminal would show of a line with backspaces, carriage returns and escape sequences."""
-    line = _ERASE.sub(_ERASED, _ESCAPES.sub("", line)).replace("\x00", "").rstrip("\r")
-    if not any(mark in line for mark in ("\x08", "\r", _ERASED)):
-        return line
-    shown: list[str] = []
-    column = 0
-    for character in line:
-        if character == "\x08":
-            column = max(0, column - 1)
-        elif character == "\r":
-            column = 0
-        elif character == _ERASED:
-            del shown[column:]
-        else:
-            shown[column : column + 1] = [character]
-            column += 1
-    return "".join(shown)

@@ -101,6 +101,7 @@ HARMLESS = {
     "it prints a log message in the middle": Shell(message_after=40),
     "it ends the first connection before the login": Shell(busy=1),
     "it drops the first answer in the middle": Shell(drop_after=2000, drops=1),
+    "it shows no prompt before a Return": Shell(waits_for_return=True),
     "it ends lines with two returns": Shell(end="\r\r\n"),
 }
 
@@ -255,7 +256,7 @@ def test_a_jump_host_is_met_for_the_first_time(devices: Lab, tmp_path: Path):
     config = tmp_path / "config"
     config.write_text(f"Host jump\n HostName 127.0.0.1\n Port {port}\n")
     reach = Reach(config, KnownHosts(tmp_path / "none", ""), lambda *_: Credentials(USER, PASSWORD, agent=False))
-    with pytest.raises(CaptureFailedError, match="run the capture once with --accept SHA256:"):
+    with pytest.raises(CaptureFailedError, match="run the capture once with --only DEVICE --accept SHA256:"):
         reach.open(Place("192.0.2.9", jumps=["jump"]), 5)
 
 

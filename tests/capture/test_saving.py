@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import fcntl
 import json
+import os
+import signal
+import subprocess
+import sys
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
 from pathlib import Path
@@ -14,11 +19,12 @@ from auditor.capture.files import SavedCaptures
 from auditor.capture.interface import Captured
 from auditor.capture.saving import RECORD, Record, file_name, save, without_secrets
 from auditor.compare import passphrase
+from auditor.errors import UsageError
 from auditor.passphrases import is_seal, seal, seal_fits
 from auditor.platforms import catalogue
 from auditor.reading import read
 from auditor.reading.source import AUDITED_KINDS, Lines, Source
-from tests.conftest import FIXTURES
+from tests.conftest import FIXTURES, ROOT
 from tests.platforms.cases import case_id, cases, sources
 from tests.platforms.corpus import Device, demo_devices
 
@@ -194,3 +200,107 @@ def test_a_pager_does_not_hide_a_secret(pager: str, wiped: bool, platform: str, 
     erased = "\x08" * len(pager) + " " * len(pager) + "\x08" * len(pager) if wiped else ""
     kept = without_secrets(platform, [Source("x.txt", f"hostname x\n{pager}{erased}{line}\n".encode())])
     assert b"not0a0secret" not in kept[0].data
+
+
+MOVES = {
+    "to the left": "{more}\x1b[10D          \x1b[10D",
+    "to a place": "{more}\x1b[24;1H\x1b[2K\x1b[24;1H",
+    "to a place behind text": "interface x\x1b[7;30H",
+    "the whole line erased": "{more}\x1b[2K\r",
+    "erased up to here": "{more}\x1b[1K\r",
+    "kept and put back": "\x1b7{more}\x1b8\x1b[K",
+    "to a column": "{more}\x1b[1G\x1b[K",
+    "to the next row": "{more}\x1bE",
+    "up and down": "interface x\x1b[A\x1b[B",
+    "an unknown one": "{more}\r\x1b[?7$p\x1b[K",
+}
+
+
+@pytest.mark.parametrize("move", MOVES.values(), ids=MOVES)
+@pytest.mark.parametrize(
+    ("platform", "line"),
+    [
+        ("hp_procurve", 'password manager user-name "x" sha1 "not0a0secret"'),
+        ("cisco_ios", " wpa-psk ascii 0 not0a0secret"),
+        ("cisco_ios", " key 7 not0a0secret"),
+        ("cisco_s300", "encrypted radius-server key not0a0secret"),
+        ("openwrt", "\toption key 'not0a0secret'"),
+        ("juniper_junos", "set snmp community not0a0secret"),
+    ],
+)
+def test_a_moved_cursor_does_not_hide_a_secret(move: str, platform: str, line: str):
+    text = f"hostname x\n{move.format(more=' --More-- ')}{line}\nend\n"
+    (kept,) = without_secrets(platform, [Source("x.txt", text.encode())])
+    assert b"not0a0secret" not in kept.data
+    assert b"<redacted>" in kept.data
+    assert b"end\n" in kept.data
+
+
+KILLED = """
+import os, signal, sys
+from pathlib import Path
+from auditor.capture import saving
+from auditor.capture.saving import Record, save
+from auditor.reading.source import Source
+from datetime import UTC, datetime
+home, left = Path(sys.argv[1]), int(sys.argv[2])
+def counted(function):
+    def call(*args, **options):
+        global left
+        left -= 1
+        if left < 0:
+            os.kill(os.getpid(), signal.SIGKILL)
+        return function(*args, **options)
+    return call
+saving._write = counted(saving._write)
+Path.rename = counted(Path.rename)
+saving.shutil.rmtree = counted(saving.shutil.rmtree)
+when = datetime(2026, 11, 25, tzinfo=UTC)
+save(home, Record("sw1", "10.0.0.2", "cisco_ios", ("show running-config",), when, when),
+     [Source("sw1/show_running-config.txt", b"hostname newer\\nend\\n")])
+"""
+
+
+@pytest.mark.parametrize("steps", range(5))
+def test_a_process_that_is_killed_while_saving_leaves_a_capture_and_nothing_else(steps: int, tmp_path: Path):
+    """Two files are written, two renames put them in their place, the older ones are taken away."""
+    older = files(b"hostname older\nend\n")
+    save(tmp_path, record(), older)
+    run = subprocess.run([sys.executable, "-c", KILLED, tmp_path, str(steps)], cwd=ROOT, check=False)
+    assert run.returncode == -signal.SIGKILL
+    found = SavedCaptures(tmp_path).capture("sw1")
+    assert isinstance(found, Captured)
+    assert found.files[0].name == "sw1/show_running-config.txt"
+    assert found.files[0].data == (b"hostname newer\nend\n" if steps == 4 else older[0].data)
+    assert len(list(tmp_path.iterdir())) > 1
+    (tmp_path / ".sw1.other.old").mkdir()
+    save(tmp_path, record(), files())
+    assert sorted(path.name for path in tmp_path.iterdir()) == [".sw1.other.old", "sw1"]
+    assert SavedCaptures(tmp_path).capture("sw1") == Captured(files())
+
+
+def test_a_capture_that_was_taken_away_is_put_back_where_the_new_one_cannot_be_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    save(tmp_path, record(), files())
+    (tmp_path / "sw1").rename(tmp_path / ".sw1.abcdefgh.old")
+    assert SavedCaptures(tmp_path).capture("sw1") == Captured(files())
+
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(saving, "_write", full)
+    with pytest.raises(UsageError, match="sw1 cannot be written: No space left"):
+        save(tmp_path, record(), files(b"x"))
+    assert [path.name for path in tmp_path.iterdir()] == ["sw1"]
+
+
+def test_what_another_process_is_writing_is_left_alone(tmp_path: Path):
+    made = tmp_path / ".sw1.abcdefgh"
+    made.mkdir()
+    held = saving._held(made, fcntl.LOCK_EX)
+    save(tmp_path, record(), files())
+    assert made.is_dir()
+    os.close(held)
+    save(tmp_path, record(), files())
+    assert [path.name for path in tmp_path.iterdir()] == ["sw1"]

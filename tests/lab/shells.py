@@ -33,7 +33,10 @@ class Shell:
         redraw_after: behind so many lines it prints a message and its prompt again, and thinks for a while.
         drop_after: the connection is cut after so many bytes of an answer, ``drops`` times.
         delay: seconds before each answer; ``silent``: no answer ever. ``mute``: no prompt ever.
+        waits_for_return: no prompt before a Return.
         busy: so many connections are ended before the login.
+        enable: the secret that it asks for; empty: it gives the rights without. ``login_delay``: seconds before it
+            answers a password.
     """
 
     prompt: str = "core1#"
@@ -50,7 +53,10 @@ class Shell:
     delay: float = 0.0
     silent: bool = False
     mute: bool = False
+    waits_for_return: bool = False
     busy: int = 0
+    enable: str = ENABLE
+    login_delay: float = 0.0
     password: str = PASSWORD
     end: str = "\r\n"
     received: bytearray = field(default_factory=bytearray)
@@ -82,7 +88,7 @@ class _Talk:
         if self.shell.mute:
             await asyncio.sleep(60)
             return
-        self.write(self.shell.end.encode() + self.prompt.encode())
+        self.write(self.shell.end.encode() + (b"" if self.shell.waits_for_return else self.prompt.encode()))
         while (line := await self.line()) is not None:
             command = line.strip()
             if command in ("exit", "quit"):
@@ -96,8 +102,9 @@ class _Talk:
             self.write(self.prompt.encode())
 
     async def enable(self) -> None:
-        self.write(b"Password: ")
-        if (await self.line(echo=False) or "").strip() == ENABLE:
+        if self.shell.enable:
+            self.write(b"Password: ")
+        if not self.shell.enable or (await self.line(echo=False) or "").strip() == self.shell.enable:
             self.prompt = self.shell.prompt
         else:
             self.write(b"% Access denied\r\n")
@@ -177,7 +184,8 @@ class _Door(asyncssh.SSHServer):
     def password_auth_supported(self) -> bool:
         return True
 
-    def validate_password(self, username: str, password: str) -> bool:
+    async def validate_password(self, username: str, password: str) -> bool:
+        await asyncio.sleep(self.shell.login_delay)
         right = username.partition("+")[0] == USER and password == self.shell.password
         self.shell.logins += right
         self.shell.refused += not right

@@ -17,6 +17,9 @@ from auditor.reading.layouts.tree_text import Block, Path, Statement
 from auditor.reading.sections import Rules, Section
 from auditor.reading.source import Kind, Lines
 
+_MOST_WORDS = 64
+"""Of how many words the beginning of a statement is at most that a rule can own."""
+
 
 def cut(lines: Lines, platform: Platform, rules: Rules) -> list[Section]:
     """Cut a text into one section for each thing that a rule owns, and account for every line."""
@@ -78,7 +81,7 @@ class _Grouping:
         ``start``: how many words stand around it; what is called the same in two of such blocks is not the same.
         """
         off = self._off(statement)
-        for used in range(len(words), 0, -1):
+        for used in range(min(len(words), _MOST_WORDS), 0, -1):
             path = statement.words[: start + used]
             known = self._by_path.get(path)
             if known is None and path not in self._by_path:
