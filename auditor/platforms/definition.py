@@ -252,11 +252,14 @@ class WayBackRules(_Part):
         safety_net: how the dialect takes a change back by itself where nobody confirms it, as a sentence.
         lasts: what makes a change outlast a restart, as a sentence.
         together: groups of settings of one item that one statement sets at once, beside those that are so everywhere.
+        routing, no_routing: the commands that switch routing on for the whole device, and off.
     """
 
     safety_net: str = ""
     lasts: str = ""
     together: list[list[Place]] = []
+    routing: list[str] = []
+    no_routing: list[str] = []
 
 
 class Platform(_Part):

@@ -29,6 +29,8 @@ BY_HAND = {
     "port": "the capture does not have this port: look whether it is there, and what it is called",
     "text": "a text in it cannot be written safely as a command: set it by hand",
     "secret": "a line that belongs to it holds a secret, which is not kept",
+    "idle": "what it is set up on leads nowhere, as a bundle without ports does: put that right by hand first",
+    "routing": "the device does not route: switch that on first, then see what is still missing",
     "nothing": "in this dialect no few commands are known that settle this and nothing else: set it by hand",
     "broken": "the dialect's template for ways back failed here",
 }
@@ -104,6 +106,10 @@ class _Ways:
             raise _NoWayBack(BY_HAND["port"])
         if not self.known:
             raise _NoWayBack(BY_HAND["no template"])
+        if setting.area == "gateways" and not self.reading.routing and int(setting.key) in self.expected.routed:
+            return self.routing(setting)
+        if setting.item in self.reading.idle:
+            raise _NoWayBack(BY_HAND["idle"])
         change = change_of(self.mismatches[str(setting)], self.judgement, self.platform)
         if any(map(_controls, _texts((setting.key, change.before, change.item)))):
             raise _NoWayBack(BY_HAND["text"])
@@ -114,6 +120,17 @@ class _Ways:
         others = {str(other) for other in settles} & (self.mismatches.keys() - {str(setting)})
         cautions = self.cautions.of(change, [*commands, *undo], said.cautions)
         return WayBack(commands=commands, undo=undo, cautions=cautions, settles=sorted(others))
+
+    def routing(self, setting: Setting) -> WayBack:
+        """Return what switches routing on again, which settles all gateways that are set up and do not route."""
+        there = {str(Setting("gateways", str(vid))) for vid in self.reading.state.gateways}
+        rules = self.platform.way_back
+        if str(setting) not in there or not rules.routing:
+            raise _NoWayBack(BY_HAND["routing"])
+        change = change_of(self.mismatches[str(setting)], self.judgement, self.platform)
+        cautions = self.cautions.of(change, [*rules.routing, *rules.no_routing], ["whole"])
+        others = {f"gateways.{vid}" for vid in self.expected.routed} & there & (self.mismatches.keys() - {str(setting)})
+        return WayBack(commands=rules.routing, undo=rules.no_routing, cautions=cautions, settles=sorted(others))
 
     def rendered(self, change: Change, said: Said, *, undoing: bool) -> list[str]:
         """Return the commands that bring a change about."""

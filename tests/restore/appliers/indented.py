@@ -4,8 +4,12 @@ Rules (patterns are for the beginning of a line, whatever its case):
     sections: lines that enter a block; a block that is not there is made.
     replaces: statements of which there is one: what the pattern matches is its name, and a new one takes its place.
     writes_no: statements whose ``no`` form stands in the configuration, because they are there by themselves.
+    alone: statements that ``no`` takes away without those that begin with the same words.
     silent: statements that restore what the device comes with, and leave no line.
-    flat: blocks whose lines stand at the margin until ``exit``.
+    flat: blocks whose lines stand at the margin until ``exit``, or what ``closes`` says.
+    closes: the line that ends each block.
+    joins: statements that put a port into VLANs or, with ``no``, take it out; see ``port_vlans``.
+    vlan_ports: whether VLANs list their ports; see ``vlan_ports``.
     forgets: by the beginning of a statement, what else it takes out of its block.
     vlan_lists: whether the first line of a VLAN's block may name several.
     lists: statements that hold a list of VLANs, which is changed by ``add`` and ``remove``; see ``memberships``.
@@ -20,7 +24,7 @@ import re
 from dataclasses import dataclass, field
 from typing import Any
 
-from tests.restore.appliers import memberships
+from tests.restore.appliers import memberships, port_vlans, vlan_ports
 from tests.restore.appliers.listing import Listing
 
 
@@ -32,7 +36,7 @@ def applied(files: dict[str, str], commands: list[str], rules: dict[str, Any]) -
     }
     device = _Device(files[main], rules)
     within: list[tuple[int, _Node]] = [(-1, device.root)]
-    for line in commands:
+    for line in vlan_ports.each_port(commands) if rules.get("vlan_ports") else commands:
         text = line.strip()
         depth = len(line) - len(line.lstrip())
         while within[-1][0] >= depth:
@@ -85,6 +89,8 @@ class _Device:
         if self.rules.get("vlan_lists") and (vlan := re.fullmatch(r"(no )?vlan (\d+)", text)):
             self.vlan(block, int(vlan[2]), gone=bool(vlan[1]))
             return None if vlan[1] or _same(block.text, "vlan database") else self.enter(block, text)
+        if self.rules.get("vlan_ports") and vlan_ports.take(block.text, text, self):
+            return None
         negated = re.sub("^(no|default) ", "", text)
         if self.matches("sections", text):
             return self.enter(block, text)
@@ -92,6 +98,8 @@ class _Device:
             block.without(lambda line: _same(line, negated))
         elif (statement := self.matches("lists", text)) is not None:
             memberships.change(statement[0], text, block.below, self.source, lambda line: self.line(block, line))
+        elif (joins := self.matches("joins", negated)) is not None:
+            port_vlans.change(joins[0], text, block.below, lambda line: self.line(block, line))
         elif text != negated:
             self.negate(block, text, negated)
         else:
@@ -102,15 +110,17 @@ class _Device:
         there = next((node for node in block.below if _same(node.text, text)), None)
         if there is None:
             there = self.line(block, text)
-            if self.matches("flat", text):
-                there.below.append(_Node("exit", literal=True))
+            closing = self.rules.get("closes", "exit" if self.matches("flat", text) else "")
+            if closing:
+                there.below.append(_Node(self.line(there, closing).line, literal=True))
             block.below.insert(self.place(block, text), there)
         return there
 
     def line(self, block: _Node, text: str) -> _Node:
         """Return a new line as deep as the others of its block."""
         if block is self.root or self.matches("flat", block.text):
-            return _Node(text)
+            beside = block.below[0].line if block.below and block is not self.root else ""
+            return _Node(beside[: len(beside) - len(beside.lstrip())] + text)
         own = len(block.line) - len(block.line.lstrip())
         return _Node(" " * (own + self.rules.get("indent", 1)) + text)
 
@@ -120,7 +130,7 @@ class _Device:
             there = [i for i, node in enumerate(block.below) if re.match(pattern, node.text, re.IGNORECASE)]
             if re.match(pattern, text, re.IGNORECASE) and there:
                 return there[0]
-        end = self.rules.get("end") if block is self.root else "exit"
+        end = self.rules.get("end") if block is self.root else self.rules.get("closes", "exit")
         ends = [i for i, node in enumerate(block.below) if node.line.strip() == end]
         return ends[-1] if ends else len(block.below)
 
@@ -139,7 +149,8 @@ class _Device:
                 block.below.remove(node)
 
     def negate(self, block: _Node, text: str, positive: str) -> None:
-        block.without(lambda line: _begins(line, positive) or _same(line, text))
+        covers = _same if self.matches("alone", positive) else _begins
+        block.without(lambda line: covers(line, positive) or _same(line, text))
         if text.startswith("no ") and self.matches("writes_no", positive):
             self.add(block, text, 0)
 
@@ -178,15 +189,15 @@ def _tree(text: str, rules: dict[str, Any]) -> list[_Node]:
     """Cut a text into lines and what hangs below them; a banner is one piece of text."""
     root = _Node("")
     within: list[tuple[int, _Node]] = [(-1, root)]
-    end, flat = "", None
+    end, flat, closing = "", None, rules.get("closes", "exit")
     for line in text.rstrip("\n").split("\n"):
         if end:
             root.below.append(_Node(line, literal=True))
             end = "" if end in line else end
             continue
         if flat is not None:
-            flat.below.append(_Node(line, literal=line.strip() == "exit"))
-            flat = None if line.strip() == "exit" else flat
+            flat.below.append(_Node(line, literal=line.strip() == closing))
+            flat = None if line.strip() == closing else flat
             continue
         node = _Node(line)
         depth = len(line) - len(line.lstrip())
