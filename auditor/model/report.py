@@ -59,13 +59,15 @@ class WayBack(_Part):
     Attributes:
         commands: what to enter, in configuration mode.
         undo: what takes these commands back.
-        cautions: what to mind, the general one first, and the order that keeps a way in open.
+        cautions: what to mind with these commands, and the order that keeps a way in open.
+        always: what to mind with all proposals for this device, its dialect's own safety net among it.
         settles: other findings of the device that the same commands settle.
     """
 
     commands: list[str]
     undo: list[str]
     cautions: list[str]
+    always: list[str]
     settles: list[str] = Field(default_factory=list)
 
 

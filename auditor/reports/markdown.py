@@ -90,16 +90,18 @@ def _finding(view: FindingView) -> list[str]:
 
 
 def _way_back(view: FindingView) -> list[str]:
-    """Return a proposal: its cautions, its commands as a block of code, what takes them back as another."""
+    """Return a proposal for what counts: its cautions and its commands; what takes them back is in the other files."""
+    if not view.finding.counts:
+        return []
     if view.way_back is None:
         return [f"  {WAY_BACK['by hand']}: {_text(view.by_hand)}"] if view.by_hand else []
     lines = ["", f"  {WAY_BACK['title']}", ""]
-    lines += [f"  - {_text(caution)}" for caution in view.way_back.cautions[1:]]
+    lines += [f"  - {_text(caution)}" for caution in view.way_back.cautions]
     lines += _block(view.way_back.commands)
     if view.way_back.settles:
         settles = ", ".join(f"`{_code(setting)}`" for setting in view.way_back.settles)
         lines += [f"  {WAY_BACK['settles']} {settles}", ""]
-    return [*lines, f"  {WAY_BACK['undo']}:", *_block(view.way_back.undo)]
+    return lines
 
 
 def _block(commands: list[str]) -> list[str]:

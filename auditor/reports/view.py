@@ -64,11 +64,12 @@ _MOST_TELLING = 3
 
 @dataclass(frozen=True, slots=True)
 class WayBackView:
-    """A proposal in words: the general caution, that of every proposal, is left to the format's own place for it."""
+    """A proposal in words. ``always`` is said once for a device where there is little room."""
 
     commands: list[str]
     undo: list[str]
     cautions: list[str]
+    always: list[str]
     settles: list[str]
 
 
@@ -280,6 +281,7 @@ def _way_back(way_back: WayBack | None) -> WayBackView | None:
         commands=[harmless(line) for line in way_back.commands],
         undo=[harmless(line) for line in way_back.undo],
         cautions=[harmless(text) for text in way_back.cautions],
+        always=way_back.always,
         settles=[harmless(setting) for setting in way_back.settles],
     )
 
@@ -308,4 +310,17 @@ def _cautions(report: Report) -> list[str]:
         found.append(CAUTIONS["cut"])
     if any(finding.consequence == "exposure" for finding in counted):
         found.append(CAUTIONS["open"])
-    return [*found, CAUTIONS["local"]] if found else []
+    return [*found, *_always(report), CAUTIONS["local"]] if found else []
+
+
+def _always(report: Report) -> list[str]:
+    """Return what holds for every proposal, said once; what a dialect has of its own, with the devices that have it."""
+    proposed: dict[str, list[str]] = {}
+    for finding in report.findings:
+        for text in finding.way_back.always if finding.way_back else ():
+            proposed.setdefault(text, []).append(finding.device)
+    devices = {device for names in proposed.values() for device in names}
+    return [
+        text if set(names) == devices else f"{', '.join(dict.fromkeys(names))}: {text}"
+        for text, names in proposed.items()
+    ]

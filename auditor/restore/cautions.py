@@ -46,8 +46,8 @@ WORDS = {
         "native VLAN of both."
     ),
     "removes": (
-        "{vlans} no longer pass {port} after this: make sure that nothing which is in use depends on that before you "
-        "change it."
+        "After this, {port} no longer carries {vlans}: make sure that nothing which is in use depends on that before "
+        "you change it."
     ),
     "off": "{port} is switched off: look what is plugged in there first, and never do it to the port you came by.",
     "vlan gone": "Ports that are still in {vlan} lose their connection when it is deleted: look for them first.",
@@ -99,14 +99,17 @@ class Cautions:
         self._steps = self._distances()
 
     def of(self, change: Change, commands: list[str], asked: Iterable[str]) -> list[str]:
-        """Return the cautions of a change: the general one, those of this change, the dialect's own safety net."""
+        """Return the cautions of a change."""
         special = [*self._special(change), *(self._say(name) for name in asked)]
-        cuts = bool(special)
         if any(re.search(r"<[a-z][a-z ]*>", line) for line in commands):
             special.append(WORDS["gap"])
-        net = [self._platform.way_back.safety_net] if cuts and self._platform.way_back.safety_net else []
-        lasts = [self._platform.way_back.lasts] if self._platform.way_back.lasts else []
-        return list(dict.fromkeys([GENERAL, *special, *net, *lasts]))
+        return list(dict.fromkeys(special))
+
+    @property
+    def always(self) -> list[str]:
+        """What to mind with every change: the general caution, and the dialect's own safety net."""
+        rules = self._platform.way_back
+        return [text for text in (GENERAL, rules.safety_net, rules.lasts) if text]
 
     def _say(self, name: str, **values: object) -> str:
         return WORDS[name].format(device=self._device, gateway=self._gateway, address=self._address, **values)

@@ -119,7 +119,9 @@ class _Ways:
         settles = [setting._replace(field=name) for name in change.fields if setting.field] + said.settles
         others = {str(other) for other in settles} & (self.mismatches.keys() - {str(setting)})
         cautions = self.cautions.of(change, [*commands, *undo], said.cautions)
-        return WayBack(commands=commands, undo=undo, cautions=cautions, settles=sorted(others))
+        return WayBack(
+            commands=commands, undo=undo, cautions=cautions, always=self.cautions.always, settles=sorted(others)
+        )
 
     def routing(self, setting: Setting) -> WayBack:
         """Return what switches routing on again, which settles all gateways that are set up and do not route."""
@@ -130,7 +132,13 @@ class _Ways:
         change = change_of(self.mismatches[str(setting)], self.judgement, self.platform)
         cautions = self.cautions.of(change, [*rules.routing, *rules.no_routing], ["whole"])
         others = {f"gateways.{vid}" for vid in self.expected.routed} & there & (self.mismatches.keys() - {str(setting)})
-        return WayBack(commands=rules.routing, undo=rules.no_routing, cautions=cautions, settles=sorted(others))
+        return WayBack(
+            commands=rules.routing,
+            undo=rules.no_routing,
+            cautions=cautions,
+            always=self.cautions.always,
+            settles=sorted(others),
+        )
 
     def rendered(self, change: Change, said: Said, *, undoing: bool) -> list[str]:
         """Return the commands that bring a change about."""

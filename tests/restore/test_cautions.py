@@ -22,28 +22,28 @@ def way_back(file: str, old: str, new: str, setting: str, below: str = "") -> Fi
 
 def cautions(finding: Finding) -> str:
     assert finding.way_back is not None
-    return " ".join(finding.way_back.cautions[1:])
+    return " ".join(finding.way_back.cautions + finding.way_back.always)
 
 
 TOLD = {
     "the port towards the gateway": (
         (f"quarry-road/{CORE}", "10,20,30,40,50,99", "10,20,30,40,99", "ports.GigabitEthernet1/0/24.tagged_vlans"),
-        ["core1 GigabitEthernet1/0/24 leads towards gw1, by way of gw1 ether2", "change core1 first and gw1 ether2 last"],
+        ["core1 GigabitEthernet1/0/24 leads towards gw1, by way of gw1 ether2", "core1 first and gw1 ether2 last"],
     ),
     "a port to what is behind it": (
-        (f"quarry-road/{CORE}", "allowed vlan 10,40,99", "allowed vlan 10,20,40,99", "ports.GigabitEthernet1/0/22.tagged_vlans"),
-        ["core1 GigabitEthernet1/0/22 leads to ap1 lan1", "change ap1 lan1 first", "imaging (VLAN 20) no longer pass"],
+        (f"quarry-road/{CORE}", "vlan 10,40,99", "vlan 10,20,40,99", "ports.GigabitEthernet1/0/22.tagged_vlans"),
+        ["core1 GigabitEthernet1/0/22 leads to ap1 lan1", "ap1 lan1 first", "no longer carries imaging (VLAN 20)"],
     ),
     "a native VLAN, which is the management VLAN": (
         (f"quarry-road/{CORE}", " switchport trunk native vlan 99\n", "", "ports.GigabitEthernet1/0/22.untagged_vlan"),
-        ["untagged on core1 GigabitEthernet1/0/22 changes", "far end first", "management (VLAN 99) is the one in which core1"],
+        ["untagged on core1 GigabitEthernet1/0/22 changes", "far end first", "management (VLAN 99) is the one in"],
     ),
     "the address of the device itself": (
         (f"quarry-road/{CORE}", "10.40.99.2 255", "10.40.99.12 255", "gateways.99.addresses"),
         ["The address by which core1 is reached changes", "come back by 10.40.99.2", "Enter it last", "reload in 10"],
     ),
     "a gateway": (
-        ("harbour-bakery/gw1.cfg", "10.61.13.1 255.255.255.0\n ip access", "10.61.13.1 255.255.255.128\n ip access", "gateways.13.addresses"),
+        ("harbour-bakery/gw1.cfg", "13.1 255.255.255.0\n ip a", "13.1 255.255.255.128\n ip a", "gateways.13.addresses"),
         ["Terminals in guest (VLAN 13) are without their gateway"],
     ),
     "the carrier": (
@@ -74,14 +74,14 @@ def test_a_port_that_is_switched_off_is_looked_at_first():
     assert "look what is plugged in" in cautions(way_back(*change, below="interface GigabitEthernet1/0/18"))
 
 
-def test_what_cuts_nothing_off_has_no_more_than_the_general_caution_and_how_it_lasts():
+def test_what_cuts_nothing_off_has_no_caution_of_its_own():
     finding = way_back(f"quarry-road/{CORE}", " description x-ray\n", "", "ports.GigabitEthernet1/0/13.description")
     assert finding.way_back is not None
-    assert [text for text in finding.way_back.cautions if "copy running-config" not in text] == [GENERAL]
+    assert finding.way_back.cautions == []
 
 
 def test_every_proposal_says_that_it_is_one_and_was_not_sent():
     ways = [f.way_back for drift in drifts().values() for f in drift.report.findings if f.way_back]
     assert ways
-    assert {way.cautions[0] for way in ways} == {GENERAL}
+    assert {way.always[0] for way in ways} == {GENERAL}
     assert all(word in GENERAL for word in ("proposal", "nothing of it was sent", "reviewed", "another way in"))

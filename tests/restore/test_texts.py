@@ -22,7 +22,7 @@ XRAY = "ports.GigabitEthernet1/0/13.description"
 
 
 def planned_as(description: str) -> Finding | None:
-    """Return the finding of a port whose planned description is not that of the capture; none where the plan is wrong."""
+    """Return the finding of a port whose planned description is another; none where the plan is wrong."""
     site = conforming("quarry-road")
     text = edited(plan_text("quarry-road"), "description: x-ray", f"description: {json.dumps(description)}")
     try:
