@@ -1,6 +1,6 @@
 """What a finding means for the people it concerns: its consequence, and the effect in a sentence.
 
-The only place for the wording of findings. A first answer from the setting alone; service paths refine it.
+A first answer from the setting alone; service paths refine it (services/effects.py).
 """
 
 from __future__ import annotations
