@@ -135,6 +135,8 @@ class Reading:
         """All sections as they stand in the capture, in the order in which they were read."""
         if self._blocks is None:
             headers = redact(self.platform, [place.header.replace("\n", " ") for place in self._places])
+            # in trees a first line is a whole statement without its verb, by which its secret may be known
+            headers = [line[4:] for line in redact(self.platform, [f"set {header}" for header in headers])]
             counted: Counter[tuple[int, str]] = Counter()
             self._blocks = []
             for place, header in zip(self._places, headers, strict=True):

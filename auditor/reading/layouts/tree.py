@@ -73,7 +73,15 @@ class _Grouping:
             told[number] = max(fate, told.get(number, Kind.UNSEEN))
         for number, fate in told.items():
             self.lines.mark(number, fate)
-        return self.sections
+        return self.sections + self._inactive(statements, blocks, outer)
+
+    def _inactive(self, statements: list[Statement], blocks: list[Block], outer: re.Pattern[str]) -> list[Section]:
+        """Return a section, which no rule owns, for each thing that is switched off: its first line says only that."""
+        off = [(b.path, b.numbers[0]) for b in blocks if b.off and not (b.parent and b.parent.off)]
+        off += [(s.words, s.number) for s in statements if s.off and not (s.block and s.block.off)]
+        off += [(s.words, s.number) for s in self.switched_off]
+        sign = self.platform.layout.inactive
+        return [self.rules.open(f"{sign} {' '.join(path[_inside(path, outer) :])}", number) for path, number in off]
 
     def _owner(self, words: Path, start: int, statement: Statement) -> tuple[Section | None, int]:
         """Return the section of the longest beginning of a statement that a rule owns, and how many words that is.
