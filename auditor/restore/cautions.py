@@ -10,7 +10,7 @@ import re
 from collections import deque
 from collections.abc import Iterable
 from ipaddress import IPv4Interface
-from typing import Any
+from typing import Any, NamedTuple
 
 from auditor.model.state import Port
 from auditor.plan.expected import Expected
@@ -80,6 +80,15 @@ WORDS = {
 }
 
 
+CUTTING = ("management", "towards", "away", "link", "native", "login off", "own address", "gateway", "uplink")
+"""What can cut off the site or whoever works on it: here the dialect's own safety net belongs."""
+
+
+class _Caution(NamedTuple):
+    name: str
+    text: str
+
+
 class Cautions:
     """Chooses the cautions of one device's ways back."""
 
@@ -98,23 +107,21 @@ class Cautions:
             self._peers[one], self._peers[other] = other, one
         self._steps = self._distances()
 
-    def of(self, change: Change, commands: list[str], asked: Iterable[str]) -> list[str]:
-        """Return the cautions of a change."""
+    def of(self, change: Change, commands: list[str], asked: Iterable[str]) -> tuple[list[str], list[str]]:
+        """Return the cautions of a change, and what holds for every one; the dialect's safety net where this may cut."""
         special = [*self._special(change), *(self._say(name) for name in asked)]
         if any(re.search(r"<[a-z][a-z ]*>", line) for line in commands):
-            special.append(WORDS["gap"])
-        return list(dict.fromkeys(special))
-
-    @property
-    def always(self) -> list[str]:
-        """What to mind with every change: the general caution, and the dialect's own safety net."""
+            special.append(self._say("gap"))
         rules = self._platform.way_back
-        return [text for text in (GENERAL, rules.safety_net, rules.lasts) if text]
+        net = rules.safety_net if any(caution.name in CUTTING for caution in special) else ""
+        always = [text for text in (GENERAL, net, rules.lasts) if text]
+        return list(dict.fromkeys(caution.text for caution in special)), always
 
-    def _say(self, name: str, **values: object) -> str:
-        return WORDS[name].format(device=self._device, gateway=self._gateway, address=self._address, **values)
+    def _say(self, name: str, **values: object) -> _Caution:
+        text = WORDS[name].format(device=self._device, gateway=self._gateway, address=self._address, **values)
+        return _Caution(name, text)
 
-    def _special(self, change: Change) -> list[str]:
+    def _special(self, change: Change) -> list[_Caution]:
         match change.setting.area:
             case "ports":
                 return self._port(change)
@@ -125,16 +132,16 @@ class Cautions:
                 return self._gateway_address(change)
             case "dhcp":
                 gone = [self._say("second server", key=change.key)] if change.item is None else []
-                return [*gone, WORDS["dhcp"]]
+                return [*gone, self._say("dhcp")]
             case "ssids":
-                return [WORDS["wifi"]]
+                return [self._say("wifi")]
             case "uplinks":
-                return [WORDS["uplink"]]
+                return [self._say("uplink")]
             case "hostname":
                 return [self._say("hostname")]
         return self._logins(change) if change.setting.field == "logins" else []
 
-    def _port(self, change: Change) -> list[str]:
+    def _port(self, change: Change) -> list[_Caution]:
         before, item, name = change.before, change.item, str(change.key)
         here = f"{self._device} {name}"
         old, new = _carried(before), _carried(item)
@@ -151,11 +158,11 @@ class Cautions:
             found.append(self._say("off", port=here))
         return found
 
-    def _link(self, name: str, here: str) -> list[str]:
+    def _link(self, name: str, here: str) -> list[_Caution]:
         peer = self._peers.get((self._device, name))
         if peer is None:
             planned = self._plan.ports[self._device].get(name)
-            return [WORDS["uplink"]] if planned is not None and planned.uplink else []
+            return [self._say("uplink")] if planned is not None and planned.uplink else []
         own, other = self._steps.get(self._device), self._steps.get(peer[0])
         kind = "link" if own is None or other is None or own == other else "towards" if other < own else "away"
         return [self._say(kind, port=here, peer=" ".join(peer))]
@@ -171,15 +178,15 @@ class Cautions:
                     waiting.append(other)
         return steps
 
-    def _managed(self, vids: Iterable[Any]) -> list[str]:
+    def _managed(self, vids: Iterable[Any]) -> list[_Caution]:
         if self._managed_in is None or self._managed_in not in vids:
             return []
         return [self._say("management", vlan=self._net(self._managed_in))]
 
-    def _gateway_address(self, change: Change) -> list[str]:
+    def _gateway_address(self, change: Change) -> list[_Caution]:
         addresses = {*_addresses(change.before)} ^ {*_addresses(change.item)}
         if change.setting.field == "relay_to":
-            return [WORDS["dhcp"]]
+            return [self._say("dhcp")]
         own = any(IPv4Interface(a).ip == self._address for a in addresses if a != "dhcp")
         subnet = self._plan.subnet_of(change.key)
         routed = subnet is not None and self._plan.gateway_of(subnet[1]) == self._device
@@ -190,11 +197,10 @@ class Cautions:
             found.append(self._say("gateway", vlan=self._net(change.key)))
         return found
 
-    def _logins(self, change: Change) -> list[str]:
+    def _logins(self, change: Change) -> list[_Caution]:
         before, after = set(change.before.logins or ()), set(change.item.logins or ())
-        return [
-            WORDS[name] for name, changed in (("login off", before - after), ("login on", after - before)) if changed
-        ]
+        changed = (("login off", before - after), ("login on", after - before))
+        return [self._say(name) for name, ways in changed if ways]
 
     def _net(self, vid: int) -> str:
         found = self._plan.subnet_of(vid)

@@ -118,10 +118,8 @@ class _Ways:
         undo = self.rendered(change.reversed(), Said(), undoing=True)
         settles = [setting._replace(field=name) for name in change.fields if setting.field] + said.settles
         others = {str(other) for other in settles} & (self.mismatches.keys() - {str(setting)})
-        cautions = self.cautions.of(change, [*commands, *undo], said.cautions)
-        return WayBack(
-            commands=commands, undo=undo, cautions=cautions, always=self.cautions.always, settles=sorted(others)
-        )
+        cautions, always = self.cautions.of(change, [*commands, *undo], said.cautions)
+        return WayBack(commands=commands, undo=undo, cautions=cautions, always=always, settles=sorted(others))
 
     def routing(self, setting: Setting) -> WayBack:
         """Return what switches routing on again, which settles all gateways that are set up and do not route."""
@@ -130,13 +128,13 @@ class _Ways:
         if str(setting) not in there or not rules.routing:
             raise _NoWayBack(BY_HAND["routing"])
         change = change_of(self.mismatches[str(setting)], self.judgement, self.platform)
-        cautions = self.cautions.of(change, [*rules.routing, *rules.no_routing], ["whole"])
+        cautions, always = self.cautions.of(change, rules.routing, ["whole"])
         others = {f"gateways.{vid}" for vid in self.expected.routed} & there & (self.mismatches.keys() - {str(setting)})
         return WayBack(
             commands=rules.routing,
             undo=rules.no_routing,
             cautions=cautions,
-            always=self.cautions.always,
+            always=always,
             settles=sorted(others),
         )
 

@@ -245,3 +245,56 @@ def test_conforming_with_something_unverified_is_not_called_everything():
     assert (report.verdict, report.counts.unverified) == ("conforming", 1)
     assert "Everything" not in view_of(report).headline
     assert "Everything" in view_of(conforming(MIXED).report()).headline
+
+
+def proposed() -> Report:
+    """Return a report with proposals, one of them with text that a format could take for markup."""
+    site = conforming(QUARRY)
+    core = edited(site.text(CORE), "description x-ray", "description a ```b``` <b>|c</b> [d](e)")
+    core = edited(core, " switchport trunk native vlan 99\n", "")
+    return site.having(CORE, core).report()
+
+
+PROPOSED = proposed()
+
+
+def test_a_proposal_says_everywhere_that_it_is_one_and_was_not_sent():
+    for form in FORMATS[2:]:
+        shown = form.render(view_of(PROPOSED)).decode()
+        assert "Way back (a proposal to review; nothing was sent)" in shown
+        assert "To take it back" in shown
+        assert " switchport trunk native vlan 99" in shown
+
+
+def test_a_terminal_tells_of_proposals_without_their_commands():
+    shown = on_a_terminal(PROPOSED)
+    assert f"{len(PROPOSED.findings)} findings have a proposal" in shown
+    assert "nothing was sent" in shown
+    assert " switchport trunk native vlan 99" not in shown
+    assert "proposal" not in on_a_terminal(conforming(QUARRY).report())
+
+
+def test_a_page_folds_proposals_and_shows_all_their_cautions():
+    page = Page(next(form for form in FORMATS if form.file == "report.html").render(view_of(PROPOSED)).decode())
+    assert page.tags.count("details") == len(PROPOSED.findings)
+    assert page.open == []
+    for finding in PROPOSED.findings:
+        assert finding.way_back is not None
+        for text in (*finding.way_back.cautions, *finding.way_back.settles):
+            assert text in page.text
+        assert "\n".join(finding.way_back.undo) in page.text
+    assert "b" not in page.tags
+
+
+def test_backticks_in_a_command_do_not_end_its_block_of_code():
+    text = next(form for form in FORMATS if form.file == "report.md").render(view_of(PROPOSED)).decode()
+    page = Page(MarkdownIt("gfm-like", {"html": True, "linkify": False}).render(text))
+    assert " description a ```b``` <b>|c</b> [d](e)" in page.text
+    assert not {"a", "b"} & set(page.tags)
+
+
+def test_a_finding_without_a_proposal_says_why():
+    report = conforming(QUARRY).report(environment={"QUARRY_GUEST": "another passphrase"})
+    assert {finding.setting for finding in report.findings} == {"ssids.Quarry Guest.passphrase_matches"}
+    for form in FORMATS[2:]:
+        assert "No way back is proposed: the tool never handles a passphrase" in form.render(view_of(report)).decode()

@@ -9,12 +9,13 @@ from functools import cache
 from typing import Any
 
 from auditor.model.report import Finding, Report
-from tests.compare.site import DRIFTS, PASSPHRASES, Site, case_id, cases, changed, device_of
+from tests.compare.site import DRIFTS, MIXED, PASSPHRASES, Site, case_id, cases, changed, device_of, drifted
 from tests.restore.appliers import RULES, applied
 
 CASES = cases(*sorted(DRIFTS.glob("drift-*.yaml")), *sorted(DRIFTS.glob("*/drift.yaml")))
 PLATFORMS = tuple(sorted(file.stem for file in RULES.glob("*.yaml")))
 """Those whose commands can be tried: there are rules for them."""
+DEMO = "quarry-road"
 GAPS = {"community": "not-a-real-secret"}
 """What a technician puts in the place of a gap, but for passphrases; all invented."""
 
@@ -32,6 +33,11 @@ class Drift:
     def report(self) -> Report:
         """The audit of the changed site."""
         return _report(self.name)
+
+    @property
+    def findings(self) -> list[Finding]:
+        """What is found on the device."""
+        return [finding for finding in self.report.findings if finding.device == self.device]
 
     def with_commands(self, finding: Finding, site: Site, commands: Iterable[str]) -> Site:
         """Return a site after its device was given commands, the gaps in them filled."""
@@ -57,6 +63,11 @@ class Drift:
 @cache
 def drifts() -> dict[str, Drift]:
     """Return all cases by their name."""
+    return {**_one_change_each(), **whole_sites()}
+
+
+@cache
+def _one_change_each() -> dict[str, Drift]:
     found = {}
     for case in CASES:
         site, file = changed(case)
@@ -72,7 +83,19 @@ def _report(name: str) -> Report:
 
 def drifts_of(platform: str) -> list[Drift]:
     """Return the cases of a platform."""
-    return [drift for drift in drifts().values() if drift.platform == platform]
+    return [drift for drift in _one_change_each().values() if drift.platform == platform]
+
+
+@cache
+def whole_sites() -> dict[str, Drift]:
+    """Return the devices of the sites that are there with many drifts at once, as far as commands can be tried."""
+    found = {}
+    for name in (DEMO, MIXED):
+        site = drifted(name)
+        for device, entry in site.plan.data.devices.items():
+            if entry.platform in PLATFORMS:
+                found[f"{name} drifted: {device}"] = Drift(f"{name} drifted: {device}", site, device, entry.platform)
+    return found
 
 
 def found_in(report: Report) -> dict[str, Any]:

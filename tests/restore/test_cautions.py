@@ -25,25 +25,36 @@ def cautions(finding: Finding) -> str:
     return " ".join(finding.way_back.cautions + finding.way_back.always)
 
 
+TRUNK = "switchport trunk allowed vlan"
+AT = "ports.GigabitEthernet1/0/"
 TOLD = {
     "the port towards the gateway": (
-        (f"quarry-road/{CORE}", "10,20,30,40,50,99", "10,20,30,40,99", "ports.GigabitEthernet1/0/24.tagged_vlans"),
+        (f"quarry-road/{CORE}", "10,20,30,40,50,99", "10,20,30,40,99", f"{AT}24.tagged_vlans"),
         ["core1 GigabitEthernet1/0/24 leads towards gw1, by way of gw1 ether2", "core1 first and gw1 ether2 last"],
     ),
     "a port to what is behind it": (
-        (f"quarry-road/{CORE}", "vlan 10,40,99", "vlan 10,20,40,99", "ports.GigabitEthernet1/0/22.tagged_vlans"),
-        ["core1 GigabitEthernet1/0/22 leads to ap1 lan1", "ap1 lan1 first", "no longer carries imaging (VLAN 20)"],
+        (f"quarry-road/{CORE}", f"{TRUNK} 10,40,99", f"{TRUNK} 10,20,40,99", f"{AT}22.tagged_vlans"),
+        [
+            "core1 GigabitEthernet1/0/22 leads to ap1 lan1",
+            "change ap1 lan1 first",
+            "no longer carries imaging (VLAN 20)",
+        ],
     ),
     "a native VLAN, which is the management VLAN": (
-        (f"quarry-road/{CORE}", " switchport trunk native vlan 99\n", "", "ports.GigabitEthernet1/0/22.untagged_vlan"),
-        ["untagged on core1 GigabitEthernet1/0/22 changes", "far end first", "management (VLAN 99) is the one in"],
+        (f"quarry-road/{CORE}", " switchport trunk native vlan 99\n", "", f"{AT}22.untagged_vlan"),
+        ["untagged on core1 GigabitEthernet1/0/22", "far end first", "management (VLAN 99) is the one in which core1"],
     ),
     "the address of the device itself": (
         (f"quarry-road/{CORE}", "10.40.99.2 255", "10.40.99.12 255", "gateways.99.addresses"),
         ["The address by which core1 is reached changes", "come back by 10.40.99.2", "Enter it last", "reload in 10"],
     ),
     "a gateway": (
-        ("harbour-bakery/gw1.cfg", "13.1 255.255.255.0\n ip a", "13.1 255.255.255.128\n ip a", "gateways.13.addresses"),
+        (
+            "harbour-bakery/gw1.cfg",
+            "10.61.13.1 255.255.255.0\n ip",
+            "10.61.13.1 255.0.0.0\n ip",
+            "gateways.13.addresses",
+        ),
         ["Terminals in guest (VLAN 13) are without their gateway"],
     ),
     "the carrier": (
@@ -58,7 +69,7 @@ TOLD = {
         ("quarry-road/access1/show_running-config.txt", " name guest\n", " name guest\n!\nvlan 60\n", "vlans.60"),
         ["still in VLAN 60", "look for them first"],
     ),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize(("change", "told"), TOLD.values(), ids=TOLD)
@@ -66,12 +77,19 @@ def test_what_may_be_cut_off_is_said(change, told):
     said = cautions(way_back(*change))
     for words in told:
         assert words in said
-    assert "reload in 10" in said
+    assert ("reload in 10" in said) == ("still in VLAN 60" not in said)
 
 
 def test_a_port_that_is_switched_off_is_looked_at_first():
     change = (f"quarry-road/{CORE}", " shutdown\n", "", "ports.GigabitEthernet1/0/18.enabled")
     assert "look what is plugged in" in cautions(way_back(*change, below="interface GigabitEthernet1/0/18"))
+
+
+def test_an_access_port_of_a_terminal_needs_no_safety_net():
+    change = (f"quarry-road/{CORE}", "access vlan 20", "access vlan 40", f"{AT}9.untagged_vlan")
+    said = cautions(way_back(*change, below="interface GigabitEthernet1/0/9"))
+    assert "core1 GigabitEthernet1/0/9 no longer carries guest (VLAN 40)" in said
+    assert "reload in 10" not in said
 
 
 def test_what_cuts_nothing_off_has_no_caution_of_its_own():

@@ -11,18 +11,16 @@ import pytest
 from auditor.platforms import catalogue
 from auditor.restore.ways import BY_HAND, TEMPLATE
 from tests.restore.appliers import rules_of
-from tests.restore.proof import PLATFORMS, drifts, drifts_of, found_in, unread
+from tests.restore.proof import PLATFORMS, drifts, drifts_of, found_in, unread, whole_sites
 
+TRIED = [drift for platform in PLATFORMS for drift in drifts_of(platform)] + list(whole_sites().values())
 PROPOSALS = [
     pytest.param(drift.name, finding.setting, id=f"{drift.platform}: {drift.name}: {finding.setting}")
-    for platform in PLATFORMS
-    for drift in drifts_of(platform)
-    for finding in drift.report.findings
+    for drift in TRIED
+    for finding in drift.findings
     if finding.way_back
 ]
-EVERY = [
-    pytest.param(drift.name, id=f"{platform}: {drift.name}") for platform in PLATFORMS for drift in drifts_of(platform)
-]
+EVERY = [pytest.param(drift.name, id=f"{drift.platform}: {drift.name}") for drift in TRIED]
 
 
 def test_a_platform_has_a_template_where_it_has_rules_to_try_it():
@@ -33,24 +31,24 @@ def test_a_platform_has_a_template_where_it_has_rules_to_try_it():
 @pytest.mark.parametrize(("name", "setting"), PROPOSALS)
 def test_a_proposal_settles_what_it_says_and_nothing_else(name, setting):
     drift = drifts()[name]
-    finding = next(f for f in drift.report.findings if f.setting == setting)
+    finding = next(f for f in drift.findings if f.setting == setting)
     assert finding.way_back is not None
     before = found_in(drift.report)
     settled = {f"{drift.device} {each}" for each in (setting, *finding.way_back.settles)}
     after = drift.with_commands(finding, drift.site, finding.way_back.commands)
     report = after.report()
     assert found_in(report) == {key: told for key, told in before.items() if key not in settled}
-    assert unread(report) == []
+    assert unread(report) == unread(drift.report)
     undone = drift.with_commands(finding, after, finding.way_back.undo).report()
     assert found_in(undone) == before
-    assert unread(undone) == []
+    assert unread(undone) == unread(drift.report)
 
 
 @pytest.mark.parametrize("name", EVERY)
 def test_all_proposals_of_a_device_together_settle_all_that_they_say(name):
     drift = drifts()[name]
     site, left = drift.site, found_in(drift.report)
-    for finding in drift.report.findings:
+    for finding in drift.findings:
         if finding.way_back is None:
             continue
         site = drift.with_commands(finding, site, finding.way_back.commands)
@@ -61,14 +59,14 @@ def test_all_proposals_of_a_device_together_settle_all_that_they_say(name):
 
 @pytest.mark.parametrize("name", EVERY)
 def test_each_finding_has_commands_or_the_reason_why_not(name):
-    for finding in drifts()[name].report.findings:
+    for finding in drifts()[name].findings:
         assert (finding.way_back is None) == bool(finding.by_hand)
         assert not finding.by_hand.startswith((BY_HAND["broken"], BY_HAND["no template"]))
 
 
 @pytest.mark.parametrize("platform", PLATFORMS)
 def test_as_many_findings_as_ever_have_a_proposal(platform):
-    findings = [finding for drift in drifts_of(platform) for finding in drift.report.findings]
+    findings = [finding for drift in drifts_of(platform) for finding in drift.findings]
     given = [finding for finding in findings if finding.way_back]
     assert len(findings) >= rules_of(platform)["findings"]
     assert len(given) >= rules_of(platform)["given"]

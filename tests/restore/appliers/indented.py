@@ -1,7 +1,8 @@
 """A device whose configuration is blocks by indentation: a line enters a block, lines below it change what is there.
 
 Rules (patterns are for the beginning of a line, whatever its case):
-    sections: lines that enter a block; a block that is not there is made.
+    sections: lines at the margin that enter a block; a block that is not there is made.
+    inner: lines that enter a block within a block.
     replaces: statements of which there is one: what the pattern matches is its name, and a new one takes its place.
     writes_no: statements whose ``no`` form stands in the configuration, because they are there by themselves.
     alone: statements that ``no`` takes away without those that begin with the same words.
@@ -12,7 +13,10 @@ Rules (patterns are for the beginning of a line, whatever its case):
     vlan_ports: whether VLANs list their ports; see ``vlan_ports``.
     forgets: by the beginning of a statement, what else it takes out of its block.
     vlan_lists: whether the first line of a VLAN's block may name several.
-    lists: statements that hold a list of VLANs, which is changed by ``add`` and ``remove``; see ``memberships``.
+    lists: statements that hold a list of VLANs, which is changed by ``add`` and ``remove``; see ``memberships``;
+        adds: those that a plain list is added to, and that ``no`` takes from;
+        lists_old: what a configuration holds in which such a list stands for none until something is added.
+    words: statements of one line that holds several words, each taken away and added by itself.
     indent: how deep the lines of a new block stand; end: the line before which a new block is put.
     before: patterns of blocks that a new line at the margin of the same pattern is put before.
     listings: names of files that tell which VLANs there are; see ``listing``. main: the file that is the configuration.
@@ -70,7 +74,7 @@ class _Node:
 class _Device:
     def __init__(self, text: str, rules: dict[str, Any]) -> None:
         self.rules = rules
-        self.source = text
+        self.old = re.search(rules.get("lists_old", "(?!)"), text) is not None
         self.root = _Node("", _tree(text, rules))
         _unroll(self.root)
 
@@ -92,19 +96,30 @@ class _Device:
         if self.rules.get("vlan_ports") and vlan_ports.take(block.text, text, self):
             return None
         negated = re.sub("^(no|default) ", "", text)
-        if self.matches("sections", text):
+        if self.opens(block, text):
             return self.enter(block, text)
-        if text != negated and self.matches("sections", negated):
+        if text != negated and self.opens(block, negated):
             block.without(lambda line: _same(line, negated))
         elif (statement := self.matches("lists", text)) is not None:
-            memberships.change(statement[0], text, block.below, self.source, lambda line: self.line(block, line))
+            new = lambda line: self.line(block, line)  # noqa: E731 - as short as what it stands for
+            memberships.change(statement[0], text, block.below, new, old=self.old)
+        elif (statement := self.matches("adds", negated)) is not None:
+            self.forget(block, text)
+            new = lambda line: self.line(block, line)  # noqa: E731 - as short as what it stands for
+            memberships.add(statement[0], text, block.below, new)
         elif (joins := self.matches("joins", negated)) is not None:
             port_vlans.change(joins[0], text, block.below, lambda line: self.line(block, line))
+        elif (statement := self.matches("words", negated)) is not None:
+            self.word(block, statement[0], negated.removeprefix(statement[0]), gone=text != negated)
         elif text != negated:
             self.negate(block, text, negated)
         else:
             self.state(block, text)
         return None
+
+    def opens(self, block: _Node, text: str) -> bool:
+        """Return whether a line enters a block here."""
+        return self.matches("sections" if block is self.root else "inner", text) is not None
 
     def enter(self, block: _Node, text: str) -> _Node:
         there = next((node for node in block.below if _same(node.text, text)), None)
@@ -122,7 +137,8 @@ class _Device:
             beside = block.below[0].line if block.below and block is not self.root else ""
             return _Node(beside[: len(beside) - len(beside.lstrip())] + text)
         own = len(block.line) - len(block.line.lstrip())
-        return _Node(" " * (own + self.rules.get("indent", 1)) + text)
+        depths = [len(node.line) - len(node.line.lstrip()) for node in block.below if node.text]
+        return _Node(" " * (depths[0] if depths else own + self.rules.get("indent", 1)) + text)
 
     def place(self, block: _Node, text: str) -> int:
         """Return where a new line goes: before the end of everything, or of the block."""
@@ -131,7 +147,8 @@ class _Device:
             if re.match(pattern, text, re.IGNORECASE) and there:
                 return there[0]
         end = self.rules.get("end") if block is self.root else self.rules.get("closes", "exit")
-        ends = [i for i, node in enumerate(block.below) if node.line.strip() == end]
+        lines = [node.text if block is self.root else node.line.strip() for node in block.below]
+        ends = [i for i, line in enumerate(lines) if line == end]
         return ends[-1] if ends else len(block.below)
 
     def vlan(self, block: _Node, vid: int, *, gone: bool) -> None:
@@ -148,25 +165,45 @@ class _Device:
             if not vids:
                 block.below.remove(node)
 
+    def word(self, block: _Node, statement: str, word: str, *, gone: bool) -> None:
+        """Take a word out of the one line that holds several, or put it there."""
+        node = next((node for node in block.below if node.text.startswith(statement)), None)
+        held = node.text.removeprefix(statement).split() if node else []
+        held = [other for other in held if other != word] + ([] if gone else [word])
+        if node and not held:
+            block.below.remove(node)
+        elif node:
+            node.line = f"{statement}{' '.join(held)}"
+        else:
+            self.add(block, f"{statement}{word}", 0)
+
     def negate(self, block: _Node, text: str, positive: str) -> None:
         covers = _same if self.matches("alone", positive) else _begins
-        block.without(lambda line: covers(line, positive) or _same(line, text))
+        self.drop(block, lambda line: covers(line, positive) or _same(line, text))
         if text.startswith("no ") and self.matches("writes_no", positive):
             self.add(block, text, 0)
 
     def state(self, block: _Node, text: str) -> None:
-        block.without(lambda line: _same(line, f"no {text}"))
-        for beginning, forgotten in self.rules.get("forgets", {}).items():
-            if re.match(beginning, text, re.IGNORECASE):
-                block.without(lambda line, gone=forgotten: re.match(gone, line, re.IGNORECASE))
+        self.drop(block, lambda line: _same(line, f"no {text}"))
+        self.forget(block, text)
         at = 0
         key = self.matches("replaces", text)
         if key:
             old = [i for i, node in enumerate(block.below) if self.another(node.text, key)]
             at = old[0] if old else 0
-            block.without(lambda line: self.another(line, key))
+            self.drop(block, lambda line: self.another(line, key))
         if not any(_same(node.text, text) for node in block.below) and not self.matches("silent", text):
             self.add(block, text, at)
+
+    def forget(self, block: _Node, text: str) -> None:
+        """Take out what a statement takes the place of, though it is another one."""
+        for beginning, forgotten in self.rules.get("forgets", {}).items():
+            if re.match(beginning, text, re.IGNORECASE):
+                self.drop(block, lambda line, gone=forgotten: re.match(gone, line, re.IGNORECASE))
+
+    def drop(self, block: _Node, unwanted: Any) -> None:
+        """Take statements out of a block; blocks within it go by their first line only."""
+        block.without(lambda line: not self.opens(block, line) and unwanted(line))
 
     def add(self, block: _Node, text: str, at: int) -> None:
         block.below.insert(self.place(block, text) if block is self.root else at, self.line(block, text))

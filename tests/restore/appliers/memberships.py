@@ -1,13 +1,12 @@
 """Lists of VLANs at a port that are changed by ``add`` and ``remove``, and printed as a whole.
 
-A trunk's list stands for all VLANs where nothing is printed, and is printed as a whole. With old firmware it stands for
-none and is printed behind ``add``: see the defaults in the platform's data. A general port is in VLAN 1 untagged until
-it is taken out of it; its lists are printed behind ``add``, by the way they leave the port.
+A trunk's list stands for all VLANs where nothing is printed, and is printed as a whole. With ``old`` firmware it stands
+for none and is printed behind ``add``. A general port is in VLAN 1 untagged until it is taken out of it; its lists are
+printed behind ``add``, by the way they leave the port.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from typing import Any
 
@@ -30,10 +29,9 @@ def listed(vids: set[int]) -> str:
     return ",".join(f"{a}" if a == b else f"{a}-{b}" for a, b in zip(starts, ends, strict=True))
 
 
-def change(statement: str, command: str, lines: list[Any], source: str, line: Callable[[str], Any]) -> None:
+def change(statement: str, command: str, lines: list[Any], line: Callable[[str], Any], *, old: bool) -> None:
     """Carry out a command about a list of VLANs, and print the list anew among the lines of its port."""
     general = " general " in statement
-    old = re.search(r"(?m)^v1\.\d|trunk allowed vlan add ", source) is not None
     start = {1: "untagged"} if general else {} if old else dict.fromkeys(EVERY, "")
     held = dict(start)
     for text in [*(node.text for node in lines if node.text.startswith(statement)), command]:
@@ -55,3 +53,14 @@ def change(statement: str, command: str, lines: list[Any], source: str, line: Ca
         printed.append("remove 1")
     lines[:] = [node for node in lines if not node.text.startswith(statement)]
     lines[:0] = [line(f"{statement}{text}") for text in printed]
+
+
+def add(statement: str, command: str, lines: list[Any], line: Callable[[str], Any]) -> None:
+    """Carry out a command that adds to a list, or takes from it with ``no``; a list of all is printed as such."""
+    held: set[int] = set()
+    for text in [*(node.text for node in lines if node.text.startswith(statement)), command]:
+        words = text.removeprefix("no ").removeprefix(statement)
+        vids = EVERY if words == "all" else numbers(words)
+        held = held - vids if text.startswith("no ") else held | vids
+    lines[:] = [node for node in lines if not node.text.startswith(statement)]
+    lines[:0] = [line(f"{statement}{'all' if held == EVERY else listed(held)}")] if held else []
