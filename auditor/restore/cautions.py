@@ -108,7 +108,7 @@ class Cautions:
         self._steps = self._distances()
 
     def of(self, change: Change, commands: list[str], asked: Iterable[str]) -> tuple[list[str], list[str]]:
-        """Return the cautions of a change, and what holds for every one; the dialect's safety net where this may cut."""
+        """Return the cautions of a change, and what holds for every one; the safety net where this may cut."""
         special = [*self._special(change), *(self._say(name) for name in asked)]
         if any(re.search(r"<[a-z][a-z ]*>", line) for line in commands):
             special.append(self._say("gap"))
