@@ -15,6 +15,7 @@ from auditor.model.report import Capture, Counts, Occasion, Outcome, PlanFileRef
 from auditor.plan.expected import Expected, expected_of
 from auditor.plan.loader import Plan
 from auditor.reading import Reading, read
+from auditor.resources import file_name
 from auditor.restore import with_ways_back
 from auditor.services import Known, explained, services_of
 
@@ -61,7 +62,7 @@ def audit(
         occasion=occasion,
         verdict=verdict_of(complete, findings),
         complete=complete,
-        plan=PlanFileRef(file=os.path.basename(plan.file), sha256=plan.sha256),  # noqa: PTH119 - a name, not a path
+        plan=PlanFileRef(file=file_name(plan.file), sha256=plan.sha256),
         counts=sum((result.report.counts for result in results), Counts()),
         devices=[result.report for result in results],
         findings=findings,

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import os
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
 
 from auditor.errors import PlatformError
+
+
+def file_name(path: str | Path) -> str:
+    """Return a file's name as text that can be written anywhere: octets that are no UTF-8 by their numbers."""
+    return os.fsencode(Path(path).name).decode(errors="backslashreplace")
 
 
 def _shipped(packaged: str, *checkout: str) -> Traversable:

@@ -120,6 +120,8 @@ for _name, _, _first in _SCALARS:
 
 _PLAIN = {*_PATTERNS, *(f"{_CORE}{name}" for name in ("str", "map", "seq"))}
 _MAX_DIGITS = 100
+_HALF = re.compile("[\ud800-\udfff]")
+_HALF_WORDS = "half of a character (a surrogate without its other half), which no file can hold"
 _NOTHING = object()
 """Stands for a value that is left out."""
 
@@ -159,6 +161,9 @@ class _Builder:
         if isinstance(node, yaml.SequenceNode):
             items = [self.build(item, (*path, index)) for index, item in enumerate(node.value)]
             return [item for item in items if item is not _NOTHING]
+        if _HALF.search(node.value):
+            self.wrong(node, path, f"it has {_HALF_WORDS}")
+            return _NOTHING
         if node.tag in _PATTERNS and not _PATTERNS[node.tag].match(node.value):
             self.wrong(node, path, f"this is no {node.tag.removeprefix(_CORE)}, which its tag says it is")
             return _NOTHING
@@ -172,6 +177,9 @@ class _Builder:
         for key_node, value_node in node.value:
             if not isinstance(key_node, yaml.ScalarNode):
                 self.wrong(key_node, path, "a key must be plain text")
+                continue
+            if _HALF.search(key_node.value):
+                self.wrong(key_node, path, f"a key has {_HALF_WORDS}")
                 continue
             key = str(key_node.value)
             here = (*path, key)
@@ -199,3 +207,37 @@ def _scalar(tag: str, text: str) -> Any:
             real.raw = text
             return real
     return text
+
+
+class Quoted(str):
+    """Text that is written in quotes, also where it needs none."""
+
+    __slots__ = ()
+
+
+class _Dumper(yaml.SafeDumper):
+    """PyYAML's emitter, for readers of YAML 1.1 and of 1.2: what either takes for no text is quoted."""
+
+
+def _represent(dumper: _Dumper, text: str) -> yaml.ScalarNode:
+    style = '"' if isinstance(text, Quoted) or not text.isprintable() else None
+    return dumper.represent_scalar(f"{_CORE}str", str(text), style=style)
+
+
+for _kind in (str, Quoted):
+    _Dumper.add_representer(_kind, _represent)
+for _name, _, _first in _SCALARS:
+    _Dumper.add_implicit_resolver(_CORE + _name, _PATTERNS[_CORE + _name], _first)
+
+
+def flow(value: dict[str, Any]) -> str:
+    """Return plain data as YAML in one line; characters that cannot be seen, or reorder text, are written escaped."""
+    text = _dumped(value, as_it_is=True)
+    return text if text.isprintable() else _dumped(value, as_it_is=False)
+
+
+def _dumped(value: dict[str, Any], *, as_it_is: bool) -> str:
+    text: str = yaml.dump(
+        value, Dumper=_Dumper, default_flow_style=True, sort_keys=False, width=2**31, allow_unicode=as_it_is
+    )
+    return text.strip()

@@ -9,6 +9,7 @@ from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.saving import alone, left_by, notes_in
 from auditor.errors import UsageError
 from auditor.reading.source import Source as File
+from auditor.resources import file_name
 
 ENDINGS = (".cfg", ".conf", ".txt", ".log", ".rsc")
 MAX_BYTES = 64 * 1024 * 1024
@@ -47,7 +48,8 @@ class SavedCaptures:
             kinds = ", ".join(ENDINGS)
             return NotCaptured(f"{self._folder} holds no {device}{{{kinds}}} and no folder {device}")
         try:
-            read = [_read(path, f"{device}/{path.name}" if path.parent == kept else path.name) for path in files]
+            names = [f"{device}/{file_name(path)}" if path.parent == kept else file_name(path) for path in files]
+            read = [_read(path, name) for path, name in zip(files, names, strict=True)]
             return Captured(read, notes_in(kept or below))
         except UsageError as error:
             return NotCaptured(str(error))
@@ -59,7 +61,7 @@ def read_files(paths: Iterable[Path]) -> list[File]:
     Raises:
         UsageError: one cannot be read.
     """
-    return [_read(path, path.name) for path in paths]
+    return [_read(path, file_name(path)) for path in paths]
 
 
 def _read(path: Path, name: str) -> File:

@@ -23,6 +23,7 @@ from auditor.model.report import (
     finding_id,
     verdict_of,
 )
+from auditor.model.state import AREAS
 from auditor.plan.expected import Expected
 from auditor.plan.loader import Plan
 from auditor.plan.schema import Deviation
@@ -70,8 +71,7 @@ def result_of(
         Unverified(device=expected.device, setting=str(setting), why=why)
         for setting, why in judgement.unverified.items()
     ]
-    unplanned = sum(1 for f in findings if f.kind == "unplanned")
-    nonconforming = len(findings) - unplanned
+    areas = _areas(judgement, findings)
     not_understood = reading.quoted_not_understood() if reading else []
     complete = outcome == "audited" and not not_understood and not judgement.not_shown
     report = DeviceReport(
@@ -83,18 +83,33 @@ def result_of(
         reason=reason or _why_incomplete(judgement, not_understood),
         complete=complete,
         captures=captures,
-        counts=Counts(
-            planned=judgement.planned,
-            conforming=judgement.planned - nonconforming - len(unverified),
-            nonconforming=nonconforming,
-            unverified=len(unverified),
-            unplanned=unplanned,
-            approved=sum(1 for f in findings if not f.counts),
-        ),
+        counts=sum(areas.values(), Counts()),
+        areas=areas,
         not_understood=not_understood,
         notes=list(notes),
     )
     return DeviceResult(report, findings, unverified)
+
+
+def _areas(judgement: Judgement, findings: list[Finding]) -> dict[str, Counts]:
+    """Return the counts of each area in which anything is planned or found."""
+    counted = {}
+    for area in AREAS:
+        found = [f for f in findings if f.area == area]
+        planned = judgement.areas[area]
+        unplanned = sum(1 for f in found if f.kind == "unplanned")
+        nonconforming = len(found) - unplanned
+        unverified = sum(1 for setting in judgement.unverified if setting.area == area)
+        if planned or found:
+            counted[area] = Counts(
+                planned=planned,
+                conforming=planned - nonconforming - unverified,
+                nonconforming=nonconforming,
+                unverified=unverified,
+                unplanned=unplanned,
+                approved=sum(1 for f in found if not f.counts),
+            )
+    return counted
 
 
 def _why_incomplete(judgement: Judgement, not_understood: list[QuotedLine]) -> str | None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -33,18 +34,22 @@ class Judgement:
     """What became of a device's planned settings.
 
     Attributes:
-        planned: how many settings were judged; an item that is wholly absent counts as one.
+        areas: how many settings of each area were judged; an item that is wholly absent counts as one.
         mismatches: what is not as planned.
         unverified: planned settings that cannot be told, and why.
         not_shown: areas that this capture cannot show though something is planned there, with what to save beside it.
         fitted: both sides as they were compared; ``None`` for a device that could not be read.
     """
 
-    planned: int = 0
+    areas: Counter[str] = field(default_factory=Counter)
     mismatches: list[Mismatch] = field(default_factory=list)
     unverified: dict[Setting, str] = field(default_factory=dict)
     not_shown: dict[str, str] = field(default_factory=dict)
     fitted: Fitted | None = None
+
+    def count(self, planned: Iterable[Setting]) -> None:
+        """Count the settings that were judged."""
+        self.areas = Counter(setting.area for setting in planned)
 
 
 def judge(expected: Expected, reading: Reading, passphrase: Callable[[str], bool | str]) -> Judgement:
@@ -60,7 +65,9 @@ def judge(expected: Expected, reading: Reading, passphrase: Callable[[str], bool
 
 def everything_unverified(expected: Expected, why: str) -> Judgement:
     """Return the judgement of a device that could not be read."""
-    return Judgement(planned=len(expected.settings), unverified=dict.fromkeys(expected.settings, why))
+    judgement = Judgement(unverified=dict.fromkeys(expected.settings, why))
+    judgement.count(expected.settings)
+    return judgement
 
 
 class _Judge:
@@ -84,7 +91,7 @@ class _Judge:
             self.area(area)
         self.management()
         self.passphrases()
-        self.result.planned = len(self.expected.settings)
+        self.result.count(self.expected.settings)
         if self.result.mismatches:
             self.count()
         return self.result
@@ -95,7 +102,7 @@ class _Judge:
         whole = {m.setting for m in self.result.mismatches if m.kind == "absent" and not m.setting.field}
         planned = {s for s in self.expected.settings if s.item not in whole or s in mismatched}
         self.result.unverified = {s: why for s, why in self.result.unverified.items() if s not in mismatched}
-        self.result.planned = len(planned | whole)
+        self.result.count(planned | whole)
 
     def why_not_shown(self, setting: Setting) -> str | None:
         """Return what to save beside the capture to see a setting; ``None`` where the capture shows it."""

@@ -154,6 +154,7 @@ class DeviceReport(_Part):
     Attributes:
         reason: why it was not audited, or why its audit is incomplete.
         complete: whether everything planned could be judged but for single settings that the device never shows.
+        areas: the counts of each area in which anything is planned or found; together they are ``counts``.
         not_understood: lines of audited areas that nobody could read.
         notes: what is remarkable about how it was captured.
     """
@@ -167,6 +168,7 @@ class DeviceReport(_Part):
     complete: bool = True
     captures: list[Capture] = Field(default_factory=list)
     counts: Counts = Counts()
+    areas: dict[str, Counts] = Field(default_factory=dict)
     not_understood: list[QuotedLine] = Field(default_factory=list)
     notes: list[str] = Field(default_factory=list)
 

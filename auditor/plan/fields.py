@@ -165,6 +165,12 @@ def read_trunk(value: Any) -> Any:
     raise wrong("expected a list of subnets, or all")
 
 
+def _said(value: Any) -> Any:
+    if isinstance(value, str) and not value.strip():
+        raise ValueError(value)
+    return value
+
+
 def nearest(value: Any, known: tuple[str, ...]) -> str:
     """Return the end of an error: what was given, and the nearest word that is known."""
     near = difflib.get_close_matches(str(value), known, 1)
@@ -172,6 +178,8 @@ def nearest(value: Any, known: tuple[str, ...]) -> str:
 
 
 Text = Annotated[str, BeforeValidator(as_text)]
+Said = Annotated[Text, checked(_said, "some words")]
+"""Text that nobody may leave out by leaving it empty."""
 Address = Annotated[IPv4Address, BeforeValidator(_address)]
 Addresses = Annotated[list[Address], BeforeValidator(listed)]
 Prefix = Annotated[IPv4Network, BeforeValidator(_prefix)]

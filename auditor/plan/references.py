@@ -56,7 +56,9 @@ class _Checker:
             here = ("devices", name)
             if not name:
                 yield here, "a device needs a name"
-            if any(character.isspace() or character in "/\\" for character in name) or name.startswith("."):
+            if not name.isprintable():
+                yield here, "a device's name must not have signs that cannot be seen"
+            elif any(character in " /\\" for character in name) or name.startswith("."):
                 yield (
                     here,
                     "a device's name must not have blanks or slashes: its captures are kept in files of that name",

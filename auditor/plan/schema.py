@@ -16,6 +16,7 @@ from auditor.plan.fields import (
     OptionValue,
     Pools,
     Prefix,
+    Said,
     Text,
     Texts,
     VlanId,
@@ -228,8 +229,8 @@ class Deviation(Entry):
     device: Text
     setting: Text
     observed: Any = None
-    reason: Text
-    approved_by: Text
+    reason: Said
+    approved_by: Said
     ticket: Text = ""
     until: Annotated[
         date, checked(lambda v: v if isinstance(v, date) else date.fromisoformat(v), "a day such as 2027-03-31")

@@ -2,8 +2,17 @@
 
 from __future__ import annotations
 
-from auditor.reports import html, json, markdown, schema
+from auditor.reports import csv, html, json, junit, markdown, sarif, schema, xlsx
 from auditor.reports.interface import Format
 
-FORMATS: tuple[Format, ...] = (json.FORMAT, schema.FORMAT, markdown.FORMAT, html.FORMAT)
+FORMATS: tuple[Format, ...] = (
+    json.FORMAT,
+    schema.FORMAT,
+    markdown.FORMAT,
+    html.FORMAT,
+    csv.FORMAT,
+    xlsx.FORMAT,
+    sarif.FORMAT,
+    junit.FORMAT,
+)
 """What ``--out`` writes."""

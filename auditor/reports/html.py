@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field
 from functools import cache
 
 from jinja2 import Environment, FunctionLoader, StrictUndefined, Template
 
+from auditor.reports.approving import LABEL, NOTE
 from auditor.reports.harmless import harmless
 from auditor.reports.interface import Format
 from auditor.reports.picture import pictures
@@ -16,8 +18,38 @@ from auditor.resources import read_text
 
 def _render(view: View) -> bytes:
     style = "".join(read_text("reports", name) for name in ("report.css", "picture.css"))
-    page = _template().render(view=view, report=view.report, pictures=pictures(view.report), style=style)
+    page = _template().render(
+        view=view, report=view.report, pictures=pictures(view.report), style=style, anchors=_anchors(view)
+    )
     return f"{page}\n".encode()
+
+
+@dataclass(slots=True)
+class _Anchors:
+    """Where links within the page lead.
+
+    Attributes:
+        findings, unverified: the first one of each device, by the device's name.
+        following: the next finding of the same device, by a finding's id.
+    """
+
+    findings: dict[str, str] = field(default_factory=dict)
+    unverified: dict[str, str] = field(default_factory=dict)
+    following: dict[str, str] = field(default_factory=dict)
+
+
+def _anchors(view: View) -> _Anchors:
+    anchors = _Anchors()
+    last: dict[str, str] = {}
+    for group in view.groups:
+        for finding in (item.finding for item in group.findings):
+            anchors.findings.setdefault(finding.device, finding.id)
+            if finding.device in last:
+                anchors.following[last[finding.device]] = finding.id
+            last[finding.device] = finding.id
+    for number, item in enumerate(view.unverified, 1):
+        anchors.unverified.setdefault(item.device, str(number))
+    return anchors
 
 
 @cache
@@ -30,7 +62,7 @@ def _template() -> Template:
         lstrip_blocks=True,
     )
     environment.filters["harmless"] = harmless
-    environment.globals["layer_note"] = LAYER_NOTE
+    environment.globals |= {"layer_note": LAYER_NOTE, "approve_label": LABEL, "approve_note": NOTE}
     return environment.get_template("report.html.j2")
 
 

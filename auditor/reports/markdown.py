@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+from auditor.reports.approving import NOTE
+from auditor.reports.harmless import harmless
 from auditor.reports.interface import Format
 from auditor.reports.serving import LAYER_NOTE, SIGNS, Serving
 from auditor.reports.view import WAY_BACK, FindingView, View
@@ -19,7 +21,7 @@ def _render(view: View) -> bytes:
         "",
         f"{view.headline} {view.summary}.",
         "",
-        f"{report.occasion.capitalize()} audit of {report.audited_on}, plan `{_code(report.plan.file)}`.",
+        f"{report.occasion.capitalize()} audit of {report.audited_on}, plan `{_code(harmless(report.plan.file))}`.",
         "",
         "| device | platform | outcome | verdict | nonconforming | unverified | unplanned |",
         "|---|---|---|---|--:|--:|--:|",
@@ -50,6 +52,8 @@ def _render(view: View) -> bytes:
             )
     for title, texts in view.lists:
         lines += ["", f"### {title}", "", *(f"- {_text(text)}" for text in texts)]
+    if view.entries:
+        lines += ["", "### Approving", "", _text(NOTE), *_block(view.entries, "yaml", indent="")]
     return ("\n".join(lines) + "\n").encode()
 
 
@@ -104,11 +108,11 @@ def _way_back(view: FindingView) -> list[str]:
     return lines
 
 
-def _block(commands: list[str]) -> list[str]:
+def _block(commands: list[str], language: str = "text", indent: str = "  ") -> list[str]:
     """Return lines as a block of code whose fence is longer than any run of backticks in it."""
     longest = max((len(run) for line in commands for run in re.findall("`+", line)), default=0)
     fence = "`" * max(3, longest + 1)
-    return ["", f"  {fence}text", *(f"  {line}" for line in commands), f"  {fence}", ""]
+    return ["", *(f"{indent}{line}" for line in (f"{fence}{language}", *commands, fence)), ""]
 
 
 def _text(text: str) -> str:

@@ -7,6 +7,7 @@ import sys
 from rich.console import Console
 from rich.text import Text
 
+from auditor.reports.approving import NOTE
 from auditor.reports.view import FindingView, View
 
 _VERDICT_STYLES = {"conforming": "bold green", "nonconforming": "bold yellow", "incomplete": "bold magenta"}
@@ -100,3 +101,8 @@ def _rest(view: View, out: Console) -> None:
         out.print(Text(title, "bold"))
         for text in texts:
             out.print(Text(f"  {text}"))
+    if view.entries:
+        out.print()
+        out.print(Text(NOTE))
+        for entry in view.entries:
+            out.print(Text(f"  {entry}"))

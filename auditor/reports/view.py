@@ -13,6 +13,7 @@ from typing import Any, Literal
 
 from auditor.model.report import CONSEQUENCES, Approval, Consequence, DeviceReport, Finding, Report, WayBack
 from auditor.model.values import duration_text
+from auditor.reports.approving import entry_of
 from auditor.reports.harmless import harmless
 from auditor.reports.serving import Serving, serving_of
 
@@ -75,7 +76,10 @@ class WayBackView:
 
 @dataclass(frozen=True, slots=True)
 class FindingView:
-    """A finding in words. ``cause`` says of one that follows another what it goes with."""
+    """A finding in words.
+
+    ``cause`` says of one that follows another what it goes with, ``entry`` would approve one that is not approved.
+    """
 
     finding: Finding
     sign: str
@@ -90,6 +94,7 @@ class FindingView:
     cause: str = ""
     way_back: WayBackView | None = None
     by_hand: str = ""
+    entry: str = ""
 
     @property
     def telling(self) -> list[tuple[str, str]]:
@@ -155,6 +160,11 @@ class View:
         """How many findings have a way back, as a sentence; empty where none has."""
         count = sum(1 for finding in self.report.findings if finding.way_back)
         return WAY_BACK["told of one" if count == 1 else "told"].format(count=count) if count else ""
+
+    @property
+    def entries(self) -> list[str]:
+        """The entries for the plan that would approve what is not approved."""
+        return [finding.entry for group in self.groups for finding in group.findings if finding.entry]
 
     @property
     def lists(self) -> list[tuple[str, list[str]]]:
@@ -264,6 +274,7 @@ def _finding(finding: Finding, first: Finding) -> FindingView:
         cause="" if finding is first else f"goes with {first.device} {harmless(first.setting)}",
         way_back=_way_back(finding.way_back),
         by_hand=harmless(finding.by_hand),
+        entry=entry_of(finding) if finding.counts else "",
     )
 
 
@@ -319,8 +330,9 @@ def _always(report: Report) -> list[str]:
     for finding in report.findings:
         for text in finding.way_back.always if finding.way_back else ():
             proposed.setdefault(text, []).append(finding.device)
-    devices = {device for names in proposed.values() for device in names}
+    concerned = {device for names in proposed.values() for device in names}
+    order = [device.name for device in report.devices if device.name in concerned]
     return [
-        text if set(names) == devices else f"{', '.join(dict.fromkeys(names))}: {text}"
+        text if set(names) == concerned else f"{', '.join(sorted(set(names), key=order.index))}: {text}"
         for text, names in proposed.items()
     ]

@@ -203,3 +203,27 @@ def test_platforms_says_what_can_be_read_of_each():
         platform = catalogue.get(name)
         assert platform.about in run.stdout
         assert all(f"cannot show {what}: {why}" in run.stdout for what, why in platform.cannot_show.items())
+
+
+def test_names_that_are_no_utf_8_are_written_in_numbers(captures: Path, tmp_path: Path):
+    """A file name on Linux is octets; a report is UTF-8."""
+    brief = captures / "core1" / "show_vlan_brief.txt"
+    brief.rename(os.fsdecode(os.fsencode(brief.parent) + b"/vlans\xff.txt"))
+    plan = tmp_path / os.fsdecode(b"plan\xfe.yaml")
+    plan.write_bytes((QUARRY / "plan.yaml").read_bytes())
+    run = auditor(
+        "audit", os.fsencode(plan).decode(errors="surrogateescape"), "--captures", captures, "--out", tmp_path
+    )
+    assert (run.returncode, "Traceback" in run.stderr) == (0, False)
+    told = json.loads((tmp_path / "report.json").read_text())
+    assert told["plan"]["file"] == r"plan\xfe.yaml"
+    files = [capture["file"] for device in told["devices"] for capture in device["captures"]]
+    assert r"core1/vlans\xff.txt" in files
+
+
+def test_entries_that_approve_are_on_the_terminal_and_not_in_a_quiet_run():
+    arguments = ("audit", QUARRY / "plan.yaml", "--captures", QUARRY / "drifted")
+    run, quiet = auditor(*arguments), auditor(*arguments, "--quiet")
+    assert run.stdout.rstrip().endswith("until: YYYY-MM-DD}")
+    assert "YYYY" not in quiet.stdout + quiet.stderr
+    assert run.returncode == quiet.returncode == 1

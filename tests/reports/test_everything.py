@@ -1,0 +1,213 @@
+"""One table over all formats: what each of them shows; and hostile text, which comes out harmless in all of them."""
+
+from __future__ import annotations
+
+import io
+import re
+import unicodedata
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import pytest
+from rich.console import Console
+
+from auditor.model.report import CONSEQUENCES
+from auditor.model.service import PathState
+from auditor.reports import FORMATS
+from auditor.reports.harmless import harmless
+from auditor.reports.interface import Format
+from auditor.reports.terminal import show
+from auditor.reports.view import CONSEQUENCE_WORDS, KIND_WORDS, View, view_of
+from tests.reports.everything import EXPIRED, SIGNS, captured, every_outcome, planted
+from tests.reports.reading import Page, cells, markdown, of_csv, of_json, of_sarif, of_xlsx, of_xml, rows
+
+REPORT = every_outcome()
+VIEW = view_of(REPORT)
+KINDS = tuple(KIND_WORDS)
+OUTCOMES = ("audited", "not captured", "not readable")
+STATES: tuple[PathState, ...] = ("broken", "unverified", "reached")
+
+
+def on_a_terminal(view: View) -> bytes:
+    stream = io.StringIO()
+    show(view, Console(file=stream, highlight=False, soft_wrap=True, width=80))
+    return stream.getvalue().encode()
+
+
+Words = tuple[str, ...]
+"""Any of these will do."""
+PARTS: dict[str, list[Words]] = {
+    "verdict": [(REPORT.verdict,)],
+    "findings": [(text,) for f in REPORT.findings for text in (harmless(f.effect), harmless(f.setting))],
+    "kinds": [(kind, KIND_WORDS[kind]) for kind in KINDS],
+    "consequences": [(consequence, CONSEQUENCE_WORDS[consequence]) for consequence in CONSEQUENCES],
+    "places": [(f"{line.file}:{line.line}", line.file) for f in REPORT.findings for line in f.evidence[:1]],
+    "approved": [("ultrasound cart until the refit",)],
+    "expired": [(f"the approval ended on {EXPIRED}", EXPIRED)],
+    "trouble": [(device.reason or "",) for device in REPORT.devices if device.outcome != "audited"],
+    "outcomes": [(outcome, outcome.replace(" ", "-")) for outcome in OUTCOMES],
+    "not understood": [
+        (f"{line.file}:{line.line}", line.file) for device in REPORT.devices for line in device.not_understood
+    ],
+    "unverified": [(item.why,) for item in REPORT.unverified],
+    "unverified settings": [(item.setting,) for item in REPORT.unverified],
+    "service paths": [(state,) for state in STATES] + [(text,) for row in VIEW.serving.rows for text in row.broken],
+    "stale approvals": [("nothing deviates in this way any more",)],
+    "cautions": [("cut off the site",), ("local codes",)],
+    "entries": [(entry,) for entry in VIEW.entries],
+}
+"""What there is to be shown, and by which words it is known."""
+
+
+@dataclass(frozen=True)
+class Shows:
+    """How a format is read, and the parts that it has no room for."""
+
+    read: Callable[[bytes], str]
+    without: frozenset[str] = frozenset()
+
+
+FOR_PROGRAMS = frozenset({"cautions"})
+SHOWS = {
+    "terminal": Shows(bytes.decode, frozenset({"service paths", "unverified settings"})),
+    "report.html": Shows(lambda data: Page(data.decode()).text),
+    "report.md": Shows(lambda data: markdown(data).text, frozenset({"unverified settings"})),
+    "report.json": Shows(lambda data: "".join(harmless(sign) for sign in of_json(data)), FOR_PROGRAMS | {"entries"}),
+    "findings.csv": Shows(of_csv, frozenset({"verdict", "service paths", "stale approvals", "cautions", "entries"})),
+    "findings.xlsx": Shows(of_xlsx, frozenset({"entries"})),
+    "report.sarif": Shows(of_sarif, FOR_PROGRAMS | {"service paths", "entries"}),
+    "report.junit.xml": Shows(of_xml, FOR_PROGRAMS | {"stale approvals", "entries"}),
+}
+"""Every format but the schema, which says nothing of a site."""
+SHEETS = {
+    "verdict": "Audit",
+    "findings": "Findings",
+    "kinds": "Findings",
+    "consequences": "Findings",
+    "places": "Findings",
+    "approved": "Findings",
+    "expired": "Findings",
+    "trouble": "Audit",
+    "outcomes": "Devices",
+    "not understood": "Not understood",
+    "unverified": "Unverified",
+    "unverified settings": "Unverified",
+    "service paths": "Service paths",
+    "stale approvals": "Audit",
+    "cautions": "Audit",
+}
+RESULTS = {
+    "findings": {"finding", "approved"},
+    "approved": {"approved"},
+    "expired": {"finding"},
+    "trouble": {"not captured", "not readable", "audited"},
+    "not understood": {"not understood"},
+    "unverified": {"unverified"},
+}
+"""What stands in the column ``result`` of findings.csv."""
+RENDER: dict[str, Callable[[View], bytes]] = {
+    "terminal": on_a_terminal,
+    **{form.file: form.render for form in FORMATS if form.file != "report.schema.json"},
+}
+
+
+def flat(text: str) -> str:
+    return re.sub(r"\s+", " ", text.replace("\u200b", ""))
+
+
+def missing(part: str, shown: str) -> list[Words]:
+    return [words for words in PARTS[part] if not any(flat(word) in flat(shown) for word in words)]
+
+
+def test_no_format_is_forgotten():
+    assert set(SHOWS) == set(RENDER)
+    assert all(shows.without <= set(PARTS) for shows in SHOWS.values())
+
+
+def test_the_report_has_everything():
+    assert {device.outcome for device in REPORT.devices} == set(OUTCOMES)
+    assert {finding.consequence for finding in REPORT.findings} == set(CONSEQUENCES)
+    assert {finding.kind for finding in REPORT.findings} == set(KINDS)
+    assert {path.state for path in REPORT.services.paths} == set(STATES)
+    assert {finding.approved.expired for finding in REPORT.findings if finding.approved} == {True, False}
+    assert all(PARTS.values())
+
+
+@pytest.mark.parametrize("name", SHOWS)
+def test_every_format_tells_everything(name: str):
+    shown = SHOWS[name].read(RENDER[name](VIEW))
+    for part in set(PARTS) - SHOWS[name].without:
+        assert missing(part, shown) == [], part
+
+
+def test_every_part_has_its_sheet():
+    sheets: dict[str, str] = {}
+    for title, cell in cells(RENDER["findings.xlsx"](VIEW)):
+        sheets[title] = f"{sheets.get(title, '')} {cell.value}"
+    assert set(SHEETS) == set(PARTS) - SHOWS["findings.xlsx"].without
+    for part, title in SHEETS.items():
+        assert missing(part, sheets[title]) == [], part
+
+
+def test_every_part_has_its_rows():
+    found = rows(RENDER["findings.csv"](VIEW))
+    for part, results in RESULTS.items():
+        shown = " ".join(" ".join(row.values()) for row in found if row["result"] in results)
+        assert missing(part, shown) == [], part
+        assert results <= {row["result"] for row in found}
+
+
+FOR_PEOPLE = [name for name in RENDER if name != "report.json"]
+
+
+HOSTILE_VIEWS = {
+    **{f"{sign} planted": view_of(planted(text)) for sign, text in SIGNS.items()},
+    **{f"{sign} captured": view_of(captured(text)) for sign, text in SIGNS.items()},
+}
+
+
+@pytest.mark.parametrize("sign", SIGNS)
+def test_hostile_text_of_a_capture_comes_into_the_report(sign: str):
+    report = HOSTILE_VIEWS[f"{sign} captured"].report
+    told = {f.setting.partition(".")[0] for f in report.findings} | {
+        "lines" for d in report.devices if d.not_understood
+    }
+    assert len(told & {"hostname", "ports", "vlans", "ssids", "lines"}) >= 2
+    assert any(capture.file.startswith("ap1/") for device in report.devices for capture in device.captures)
+
+
+@pytest.mark.parametrize("sign", HOSTILE_VIEWS)
+@pytest.mark.parametrize("name", FOR_PEOPLE)
+def test_hostile_text_controls_nothing(name: str, sign: str):
+    # ECMA-48 escapes, Unicode's direction and zero-width characters, what is no character (Unicode, D14)
+    view = HOSTILE_VIEWS[sign]
+    shown = SHOWS[name].read(RENDER[name](view))
+    allowed = {"\n", "\t", "\u200b"} if name == "report.md" else {"\n", "\t"}
+    wrong = {c for c in shown if unicodedata.category(c) in ("Cc", "Cf", "Cs", "Zl", "Zp")} - allowed
+    assert not wrong
+    assert not {c for c in shown if ord(c) & 0xFFFE == 0xFFFE}
+
+
+@pytest.mark.parametrize("sign", HOSTILE_VIEWS)
+def test_hostile_text_is_no_markup(sign: str):
+    view = HOSTILE_VIEWS[sign]
+    page = Page(RENDER["report.html"](view).decode())
+    ticket = markdown(RENDER["report.md"](view))
+    plain, plain_ticket = Page(RENDER["report.html"](VIEW).decode()), markdown(RENDER["report.md"](VIEW))
+    assert page.open == []
+    assert set(page.tags) <= set(plain.tags)
+    assert set(ticket.tags) <= set(plain_ticket.tags) | {"blockquote"} - {"a", "img", "script"}
+    assert {name for name, _ in page.attributes} <= {name for name, _ in plain.attributes}
+    if sign == "markup planted":
+        assert "<script>alert(1)</script>" in page.text
+        assert "<script>" in ticket.text
+
+
+def test_the_same_report_gives_the_same_bytes():
+    for render in RENDER.values():
+        assert render(VIEW) == render(view_of(REPORT))
+
+
+def test_a_format_is_a_file_and_what_makes_it():
+    assert all(isinstance(form, Format) for form in FORMATS)
+    assert len({form.file for form in FORMATS}) == len(FORMATS)
