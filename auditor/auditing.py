@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Mapping
 from datetime import date
+from functools import partial
 
 import auditor
 from auditor.capture.interface import Captured, NotCaptured, Source
@@ -27,6 +28,7 @@ def audit(
     occasion: Occasion = "routine",
     today: date | None = None,
     environment: Mapping[str, str] | None = None,
+    believed: Mapping[tuple[str, str], bool | str] | None = None,
 ) -> Report:
     """Audit a site against its plan.
 
@@ -36,6 +38,7 @@ def audit(
         occasion: why it is audited.
         today: the day of the audit, that approvals must reach; the calendar's if unsaid.
         environment: where the plan's passphrases are looked up; the process's environment if unsaid.
+        believed: by device and Wi-Fi name, what is taken for true of a passphrase that is not in the environment.
 
     Returns:
         The report. A device that cannot be captured or read is a result in it.
@@ -48,7 +51,14 @@ def audit(
     every = expected_of(plan)
     names = {name: expected.state.hostname or name for name, expected in every.items()}
     audited = [
-        _audit_device(plan, expected, source.capture(expected.device), names, today=today, environment=environment)
+        _audit_device(
+            plan,
+            expected,
+            source.capture(expected.device),
+            names,
+            today=today,
+            tell=partial(_passphrases, expected, environment, believed or {}),
+        )
         for expected in every.values()
     ]
     results = [result for result, _ in audited]
@@ -81,7 +91,7 @@ def _audit_device(
     names: dict[str, str],
     *,
     today: date,
-    environment: Mapping[str, str],
+    tell: Callable[[Reading], Callable[[str], bool | str]],
 ) -> tuple[DeviceResult, Known]:
     if isinstance(captured, NotCaptured):
         judgement = everything_unverified(expected, captured.reason)
@@ -101,7 +111,7 @@ def _audit_device(
         judgement = everything_unverified(expected, reason)
         outcome, shown = "not readable", None
     else:
-        judgement = judge(expected, reading, _passphrases(expected, reading, environment))
+        judgement = judge(expected, reading, tell(reading))
         outcome, shown = "audited", reading
     result = result_of(
         plan,
@@ -133,14 +143,20 @@ def _another_device(reading: Reading, expected: Expected, names: dict[str, str])
     return ""
 
 
-def _passphrases(expected: Expected, reading: Reading, environment: Mapping[str, str]) -> Callable[[str], bool | str]:
+def _passphrases(
+    expected: Expected,
+    environment: Mapping[str, str],
+    believed: Mapping[tuple[str, str], bool | str],
+    reading: Reading,
+) -> Callable[[str], bool | str]:
     """Return what tells whether a Wi-Fi name's passphrase is the planned one, or why nobody can tell."""
 
     def tell(ssid: str) -> bool | str:
         variable = expected.passphrases[ssid]
         planned = environment.get(variable)
         if not planned:
-            return f"the environment variable {variable}, which holds the planned passphrase, is not set"
+            missing = f"the environment variable {variable}, which holds the planned passphrase, is not set"
+            return believed.get((expected.device, ssid), missing)
         verdict = passphrase.matches(planned, ssid, reading.passphrases.get(ssid, []))
         return "the capture does not show the passphrase, or only stored irreversibly" if verdict is None else verdict
 

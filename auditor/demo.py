@@ -7,9 +7,9 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 
 from auditor.auditing import audit
-from auditor.capture.interface import Captured, NotCaptured
+from auditor.capture.interface import Captured, NotCaptured, Source
 from auditor.model.report import Report
-from auditor.plan.loader import parse
+from auditor.plan.loader import Plan, parse
 from auditor.reading.source import Source as File
 from auditor.reports.writing import write_atomically
 from auditor.resources import demo_root
@@ -32,11 +32,19 @@ class _DemoCaptures:
         return Captured(self._files[device])
 
 
-def demo_report() -> Report:
+def demo_plan() -> Plan:
+    """Return the demo's plan."""
+    return parse("plan.yaml", demo_root().joinpath("plan.yaml").read_bytes())
+
+
+def demo_captures() -> Source:
+    """Return the demo's captures."""
+    return _DemoCaptures(demo_root().joinpath("drifted"))
+
+
+def demo_report(source: Source | None = None) -> Report:
     """Audit the demo's captures against its plan, as on the day of hand-over."""
-    root = demo_root()
-    plan = parse("plan.yaml", root.joinpath("plan.yaml").read_bytes())
-    return audit(plan, _DemoCaptures(root.joinpath("drifted")), occasion="acceptance", environment=PASSPHRASES)
+    return audit(demo_plan(), source or demo_captures(), occasion="acceptance", environment=PASSPHRASES)
 
 
 def write_demo(folder: Path) -> None:

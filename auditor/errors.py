@@ -5,7 +5,8 @@ AuditorError                          (exit code 2: nothing was audited)
 ├── PlatformError                     a platform's data is wrong, or no such platform
 │   └── RenderError                   an expected-settings template cannot render a state
 ├── UsageError                        the command was called with something that cannot be used
-└── ReportError                       a report cannot be written
+├── ReportError                       a report cannot be written
+└── EvidenceError                     a file is no evidence that can be looked into
 
 A device that cannot be read is a result, not an error: see auditor.model.report.
 """
@@ -70,3 +71,7 @@ class UsageError(AuditorError):
 
 class ReportError(AuditorError):
     """A report cannot be written."""
+
+
+class EvidenceError(AuditorError):
+    """A file is no evidence, or one that is not safe to look into."""

@@ -15,7 +15,7 @@ import warnings
 _KEY = re.compile(r"[0-9a-fA-F]{64}")
 _TYPE_7 = re.compile(r"[0-5]\d(?:[0-9a-fA-F]{2})+", re.ASCII)
 """Two digits that say where in the published key to begin, then two hexadecimal digits a character."""
-_SEAL = re.compile(r"sealed\.1\.([0-9a-f]{16})\.([0-9a-f]{64})")
+_SEAL = re.compile(r"sealed\.1\.([0-9a-f]{16})((?:\.[0-9a-f]{64})+)")
 
 
 def derived_key(passphrase: str, ssid: str) -> str:
@@ -51,10 +51,13 @@ def from_type7(text: str) -> str | None:
         return None
 
 
-def seal(passphrase: str, ssid: str) -> str:
-    """Return a seal of a passphrase: one word without quotes, the same in every dialect."""
-    salt = secrets.token_hex(8)
-    return f"sealed.1.{salt}.{_digest(derived_key(passphrase, ssid), salt)}"
+def seal(passphrase: str, *ssids: str, named: str = "") -> str:
+    """Return a seal of a passphrase of Wi-Fi names: one word without quotes, the same in every dialect.
+
+    ``named`` says whose passphrase it is, where the seal must be the same every time; nothing secret may be in it.
+    """
+    salt = hashlib.sha256("\0".join([named, *ssids]).encode()).hexdigest()[:16] if named else secrets.token_hex(8)
+    return ".".join(["sealed", "1", salt, *(_digest(derived_key(passphrase, ssid), salt) for ssid in ssids)])
 
 
 def is_seal(text: str) -> bool:
@@ -65,7 +68,10 @@ def is_seal(text: str) -> bool:
 def seal_fits(text: str, passphrase: str, ssid: str) -> bool:
     """Return whether a seal is that of a passphrase."""
     match = _SEAL.fullmatch(text)
-    return match is not None and hmac.compare_digest(match[2], _digest(derived_key(passphrase, ssid), match[1]))
+    if match is None:
+        return False
+    digest = _digest(derived_key(passphrase, ssid), match[1])
+    return any(hmac.compare_digest(sealed, digest) for sealed in match[2].split(".")[1:])
 
 
 def _digest(key: str, salt: str) -> str:

@@ -28,7 +28,7 @@ def redact(platform: str, lines: list[str], seals: Mapping[str, str] | None = No
     pattern = _pattern(platform)
     if pattern is None:
         return lines
-    known = seals or {}
+    known = {**(seals or {}), **{seal: seal for seal in (seals or {}).values()}}
 
     def hidden(match: re.Match[str]) -> str:
         kept, secret = [group for group in match.groups() if group is not None][:2]
@@ -39,4 +39,7 @@ def redact(platform: str, lines: list[str], seals: Mapping[str, str] | None = No
             return f"{kept}{quote}{known[bare]}{quote}" + "\n" * secret.count("\n")
         return kept + REDACTED + "\n" * secret.count("\n")
 
-    return pattern.sub(hidden, "\n".join(lines)).split("\n")
+    before, text = "", "\n".join(lines)
+    while text != before:  # a secret may stand among what comes before another one
+        before, text = text, pattern.sub(hidden, text)
+    return text.split("\n")

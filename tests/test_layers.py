@@ -14,7 +14,7 @@ PACKAGE = ROOT / "auditor"
 LAYERS = [
     ["__main__"],
     ["cli"],
-    ["demo", "expectation"],
+    ["demo", "expectation", "evidence"],
     ["auditing", "capturing"],
     ["reports"],
     ["review"],
@@ -40,6 +40,7 @@ DOORS = {
         "capture/hostkeys.py",
         "capture/reach.py",
     },
+    "typst": {"reports/pdf.py"},
     "networkx": {"services/"},
     "keyring": {"capture/credentials.py"},
     "openpyxl": {"plan/workbook.py", "reports/xlsx.py"},
@@ -112,7 +113,7 @@ def test_help_imports_nothing_heavy():
 
     code = "import sys, auditor.cli\ntry: auditor.cli.main(['--help'])\nexcept SystemExit: print(sorted(sys.modules))"
     shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
-    heavy = {"textfsm", "deepdiff", "pydantic", "jinja2", "yaml", "rich", "openpyxl", "netmiko", "netutils"}
+    heavy = {"textfsm", "deepdiff", "pydantic", "jinja2", "yaml", "rich", "openpyxl", "netmiko", "netutils", "typst"}
     assert not [name for name in heavy if f"'{name}'" in shown]
 
 

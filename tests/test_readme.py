@@ -13,6 +13,7 @@ import pytest
 from click.testing import CliRunner
 
 from auditor.cli import COMMANDS, cli
+from auditor.demo import PASSPHRASES
 from auditor.model.report import EXIT_CODES
 from auditor.plan import loader
 from auditor.platforms import catalogue
@@ -40,6 +41,31 @@ def test_the_demo_prints_what_the_readme_shows(update: bool):
         (ROOT / "README.md").write_text(README.replace(shown, demo_text()))
         pytest.skip("README.md written anew")
     assert shown == demo_text()
+
+
+def verified_text(folder: Path) -> str:
+    """Return what looking into the demo's evidence prints, its day made one that never changes."""
+    for command in (["demo", "--out", str(folder)], ["verify", str(folder / "report" / "evidence.zip")]):
+        run = subprocess.run(
+            [sys.executable, "-m", "auditor", *command],
+            capture_output=True,
+            text=True,
+            cwd=ROOT,
+            env={**os.environ, **PASSPHRASES},
+            check=False,
+        )
+    assert run.returncode == 0, run.stdout + run.stderr
+    shown = run.stdout.replace(", report.pdf", "")  # it is there where the extra is
+    return re.sub(r"\d+ files", "23 files", re.sub(r"\d{4}-\d\d-\d\d", "2026-11-25", shown))
+
+
+def test_looking_into_evidence_prints_what_the_readme_shows(update: bool, tmp_path: Path):
+    shown = next(block for block in blocks("text") if "UNALTERED" in block)
+    if update:
+        readme = (ROOT / "README.md").read_text()
+        (ROOT / "README.md").write_text(readme.replace(shown, verified_text(tmp_path)))
+        pytest.skip("README.md written anew")
+    assert shown == verified_text(tmp_path)
 
 
 def test_both_commands_stand_in_it():

@@ -17,7 +17,7 @@ from pathlib import Path
 
 import auditor
 from auditor.errors import UsageError
-from auditor.passphrases import from_type7, seal
+from auditor.passphrases import from_type7, is_seal, seal
 from auditor.reading import read
 from auditor.reading.source import Source as File
 from auditor.reading.source import behind_pager, shown_lines
@@ -47,17 +47,23 @@ def file_name(command: str) -> str:
     return re.sub(r"[^A-Za-z0-9-]+", "_", command).strip("_") + ".txt"
 
 
-def without_secrets(platform: str, files: list[File]) -> list[File]:
+def without_secrets(platform: str, files: list[File], named: str = "") -> list[File]:
     """Return a capture with every secret taken out, a Wi-Fi passphrase that can be read put under seal.
 
-    What is read of it is the same, and a passphrase can still be compared.
+    What is read of it is the same, and a passphrase can still be compared. Where ``named`` says whose capture it is,
+    its seals are the same every time.
     """
+    ssids: dict[tuple[str, str], list[str]] = {}
     seals: dict[str, str] = {}
     for ssid, stored in read(platform, files).passphrases.items():
         for one in stored:
             plain = from_type7(one.text) if one.form == "type7" else one.text if one.form == "plain" else None
-            if plain and one.text not in seals:
-                seals[one.text] = seal(plain, ssid)
+            if is_seal(one.text):
+                seals[one.text] = one.text
+            elif plain:
+                ssids.setdefault((one.text, plain), []).append(ssid)
+    for (text, plain), served in ssids.items():
+        seals[text] = seal(plain, *dict.fromkeys(served), named=named)
     found = []
     for file in files:
         shown = [line.rstrip() for line in shown_lines(file.data)]

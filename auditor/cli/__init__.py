@@ -21,6 +21,7 @@ COMMANDS = {
     "platforms": "Show what can be read, and what each platform cannot show.",
     "read": "Show what is understood of one device's capture, and what is not.",
     "review": "Is the plan sound?",
+    "verify": "Is the evidence of an audit as it was made?",
 }
 
 

@@ -30,12 +30,14 @@ def command(
     """Is what runs on the devices what was planned?
 
     Without --captures the devices are read over SSH; nothing but read-only commands is sent, and what they say is
-    kept beside the reports. With several plans, the captures of each are in a folder named after its file (DIR/clinic
-    for clinic.yaml), and so are its reports.
+    kept beside the reports. evidence.zip has reports, plan and captures, secrets taken out: see "auditor verify". With
+    several plans, the captures of each are in a folder named after its file (DIR/clinic for clinic.yaml), and so are
+    its reports.
     """
     from auditor.auditing import audit  # noqa: PLC0415 - heavy
     from auditor.capture.files import SavedCaptures  # noqa: PLC0415
     from auditor.cli.output import publish  # noqa: PLC0415
+    from auditor.evidence import Recorded  # noqa: PLC0415
     from auditor.plan.loader import load  # noqa: PLC0415
 
     loaded = [load(path) for path in plans]
@@ -50,7 +52,8 @@ def command(
         sources = [tour.of(plan) for plan in loaded]
     reports: list[Report] = []
     for plan, source, folder in zip(loaded, sources, folders, strict=True):
-        report = audit(plan, source, occasion=occasion)
-        publish(report, folder, quiet=quiet)
+        recorded = Recorded(plan, source) if folder else None
+        report = audit(plan, recorded or source, occasion=occasion)
+        publish(report, folder, recorded, quiet=quiet)
         reports.append(report)
     return max(report.exit_code for report in reports)

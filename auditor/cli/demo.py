@@ -15,10 +15,12 @@ def command(out: Path | None) -> int:
     Its devices were captured with a handful of faults, so that this ends with exit code 1.
     """
     from auditor.cli.output import publish  # noqa: PLC0415 - heavy
-    from auditor.demo import demo_report, write_demo  # noqa: PLC0415
+    from auditor.demo import PASSPHRASES, demo_captures, demo_plan, demo_report, write_demo  # noqa: PLC0415
+    from auditor.evidence import Recorded  # noqa: PLC0415
 
-    report = demo_report()
-    publish(report, out / "report" if out else None)
+    recorded = Recorded(demo_plan(), demo_captures()) if out else None
+    report = demo_report(recorded)
+    publish(report, out / "report" if out else None, recorded, environment=PASSPHRASES)
     if out is not None:
         write_demo(out)
         click.echo(f"Plan and captures written to {out}", err=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import hashlib
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, get_args, get_origin
 
@@ -33,6 +33,7 @@ class Plan:
         data: its entries.
         ports: for each device its ports by canonical name, ranges expanded.
         tree: the lines of its keys.
+        raw: the file's bytes.
     """
 
     file: str
@@ -40,6 +41,7 @@ class Plan:
     data: PlanFile
     ports: dict[str, dict[str, PortPlan]]
     tree: YamlTree
+    raw: bytes = field(repr=False)
 
     def subnet_of(self, vlan: int) -> tuple[str, Subnet] | None:
         """Return name and entry of the subnet of a VLAN."""
@@ -106,7 +108,7 @@ def parse(name: str, data: bytes) -> Plan:
             problems.append(problem(_in_file(path, tree.value), message))
     if problems:
         raise PlanError(problems)
-    return Plan(name, hashlib.sha256(data).hexdigest(), plan_file, ports, tree)
+    return Plan(name, hashlib.sha256(data).hexdigest(), plan_file, ports, tree, data)
 
 
 def _dotted(path: KeyPath) -> str:

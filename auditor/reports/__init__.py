@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from auditor.reports import csv, html, json, junit, markdown, sarif, schema, xlsx
+from auditor.reports import csv, html, json, junit, markdown, pdf, sarif, schema, xlsx
 from auditor.reports.interface import Format
 
 FORMATS: tuple[Format, ...] = (
@@ -15,4 +15,6 @@ FORMATS: tuple[Format, ...] = (
     sarif.FORMAT,
     junit.FORMAT,
 )
+if pdf.installed():
+    FORMATS += (pdf.FORMAT,)
 """What ``--out`` writes."""

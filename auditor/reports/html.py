@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from functools import cache
 
-from jinja2 import Environment, FunctionLoader, StrictUndefined, Template
+from jinja2 import Environment, FunctionLoader, StrictUndefined
 
 from auditor.reports.approving import LABEL, NOTE
 from auditor.reports.harmless import harmless
@@ -18,8 +18,10 @@ from auditor.resources import read_text
 
 def _render(view: View) -> bytes:
     style = "".join(read_text("reports", name) for name in ("report.css", "picture.css"))
-    page = _template().render(
-        view=view, report=view.report, pictures=pictures(view.report), style=style, anchors=_anchors(view)
+    page = (
+        environment()
+        .get_template("report.html.j2")
+        .render(view=view, report=view.report, pictures=pictures(view.report), style=style, anchors=_anchors(view))
     )
     return f"{page}\n".encode()
 
@@ -53,17 +55,18 @@ def _anchors(view: View) -> _Anchors:
 
 
 @cache
-def _template() -> Template:
-    environment = Environment(
+def environment() -> Environment:
+    """Return where the templates of pages and pictures are found; what is put into them is escaped."""
+    found = Environment(
         loader=FunctionLoader(lambda name: read_text("reports", name)),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters["harmless"] = harmless
-    environment.globals |= {"layer_note": LAYER_NOTE, "approve_label": LABEL, "approve_note": NOTE}
-    return environment.get_template("report.html.j2")
+    found.filters["harmless"] = harmless
+    found.globals |= {"layer_note": LAYER_NOTE, "approve_label": LABEL, "approve_note": NOTE}
+    return found
 
 
 FORMAT = Format("report.html", _render)

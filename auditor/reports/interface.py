@@ -10,7 +10,12 @@ from auditor.reports.view import View
 
 @dataclass(frozen=True, slots=True)
 class Format:
-    """A report format: the name of its file, and what makes its bytes of a view."""
+    """A report format: the name of its file, and what makes its bytes of a view.
+
+    Attributes:
+        made_with: what besides this tool has a say in the bytes; ``None`` where the machine has.
+    """
 
     file: str
     render: Callable[[View], bytes]
+    made_with: Callable[[View], str | None] = lambda _: ""

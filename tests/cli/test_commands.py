@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 import shutil
 import subprocess
 import sys
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -20,7 +22,7 @@ from tests.compare.site import NETWORKS, PASSPHRASES
 from tests.conftest import ROOT
 
 QUARRY, BAKERY = NETWORKS / "quarry-road", NETWORKS / "harbour-bakery"
-FILES = {form.file for form in FORMATS}
+FILES = {form.file for form in FORMATS} | {"evidence.zip"}
 
 
 def auditor(*arguments: object, **environment: str) -> subprocess.CompletedProcess[str]:
@@ -176,6 +178,29 @@ def test_the_demo_writes_a_site_that_can_be_audited_again(tmp_path: Path):
     again = auditor("audit", tmp_path / "plan.yaml", "--captures", tmp_path / "captures")
     assert again.returncode == 1
     assert (tmp_path / "report" / "report.html").is_file()
+    assert auditor("verify", tmp_path / "report" / "evidence.zip").returncode == 0
+
+
+def test_evidence_that_was_altered_ends_with_1_and_what_is_none_with_2(tmp_path: Path):
+    run = auditor("audit", QUARRY / "plan.yaml", "--captures", QUARRY / "drifted", "--out", tmp_path)
+    assert run.returncode == 1
+    file = tmp_path / "evidence.zip"
+    whole = auditor("verify", file)
+    assert (whole.returncode, whole.stderr) == (0, "")
+    assert "UNALTERED" in whole.stdout
+    told = json.loads((tmp_path / "report.json").read_text())
+    with zipfile.ZipFile(file) as archive:
+        assert archive.read("reports/report.json") == (tmp_path / "report.json").read_bytes()
+        for device in told["devices"]:
+            for capture in device["captures"]:
+                assert hashlib.sha256(archive.read(f"captures/{capture['file']}")).hexdigest() == capture["sha256"]
+    file.write_bytes(file.read_bytes().replace(b"hostname core1", b"hostname core2", 1))
+    altered = auditor("verify", file)
+    assert altered.returncode == 1
+    assert "captures/core1/show_running-config.txt was altered" in altered.stdout
+    none = auditor("verify", tmp_path / "report.json")
+    assert (none.returncode, none.stdout) == (2, "")
+    assert none.stderr.endswith("report.json: it is no archive\n")
 
 
 def test_what_the_command_line_does_is_one_library_call():

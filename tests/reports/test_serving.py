@@ -10,7 +10,7 @@ from rich.console import Console
 
 from auditor.model.report import Report
 from auditor.model.service import Apart, Leak, Services, Stop
-from auditor.reports import FORMATS
+from auditor.reports import html, markdown
 from auditor.reports.serving import LAYER_NOTE, Serving, serving_of
 from auditor.reports.terminal import show
 from auditor.reports.view import view_of
@@ -20,7 +20,7 @@ SMALL = serving_of(sites.small().services)
 
 
 def rendered(report: Report) -> dict[str, str]:
-    return {form.file: form.render(view_of(report)).decode() for form in FORMATS if form.file != "findings.xlsx"}
+    return {form.file: form.render(view_of(report)).decode() for form in (html.FORMAT, markdown.FORMAT)}
 
 
 def test_what_is_wrong_comes_first():

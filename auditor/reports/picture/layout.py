@@ -52,6 +52,7 @@ class Room:
 
 WIDE = Room("wide", 948, (168, 214), centred=True)
 NARROW = Room("narrow", 320, (210, 300), centred=False)
+PAPER = tuple(Room("paper", width, (168, 214), centred=True) for width in (640, 948, 1400, 2000))
 
 
 @dataclass(slots=True)

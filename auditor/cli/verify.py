@@ -1,0 +1,30 @@
+"""``auditor verify``: is evidence as it was made?"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+
+@click.command("verify")
+@click.argument("file", metavar="EVIDENCE.zip", type=click.Path(path_type=Path))
+def command(file: Path) -> int:
+    """Is this evidence as it was made?
+
+    Looks for altered, missing and added files, and audits the captures in it with the plan in it again: that must give
+    the report in it. Passphrases are compared where the environment holds them. Nothing is unpacked to disk.
+
+    Ends with 0 if all of it holds, with 1 if something was altered or differs, with 2 if the file is no evidence.
+    """
+    from auditor.errors import EvidenceError  # noqa: PLC0415 - heavy
+    from auditor.evidence import load, verify  # noqa: PLC0415
+
+    data = load(file)
+    try:
+        found = verify(data)
+    except EvidenceError as error:
+        raise EvidenceError(f"{file}: {error}") from error
+    for line in found.lines():
+        click.echo(line)
+    return found.exit_code
