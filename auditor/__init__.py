@@ -17,6 +17,7 @@ __version__ = "0.1.0"
 
 _HOMES = {
     "AuditorError": ("auditor.errors", "AuditorError"),
+    "History": ("auditor.history", "History"),
     "PlanError": ("auditor.errors", "PlanError"),
     "Report": ("auditor.model.report", "Report"),
     "SavedCaptures": ("auditor.capture.files", "SavedCaptures"),
@@ -24,7 +25,7 @@ _HOMES = {
     "load_plan": ("auditor.plan.loader", "load"),
     "read": ("auditor.reading", "read"),
 }
-__all__ = ["AuditorError", "PlanError", "Report", "SavedCaptures", "audit", "load_plan", "read"]
+__all__ = ["AuditorError", "History", "PlanError", "Report", "SavedCaptures", "audit", "load_plan", "read"]
 
 
 def __getattr__(name: str) -> Any:

@@ -6,7 +6,9 @@ AuditorError                          (exit code 2: nothing was audited)
 │   └── RenderError                   an expected-settings template cannot render a state
 ├── UsageError                        the command was called with something that cannot be used
 ├── ReportError                       a report cannot be written
-└── EvidenceError                     a file is no evidence that can be looked into
+├── EvidenceError                     a file is no evidence that can be looked into
+└── HistoryError                      the history cannot be kept or read
+    └── HistoryTooNew                 a newer version wrote it
 
 A device that cannot be read is a result, not an error: see auditor.model.report.
 """
@@ -75,3 +77,11 @@ class ReportError(AuditorError):
 
 class EvidenceError(AuditorError):
     """A file is no evidence, or one that is not safe to look into."""
+
+
+class HistoryError(AuditorError):
+    """The history of audits cannot be kept or read."""
+
+
+class HistoryTooNew(HistoryError):  # noqa: N818 - it is a case of one that has the suffix
+    """The history was written by a newer version, and is left as it is."""

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import ipaddress
+import itertools
 import os
 import socket
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +28,19 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 def update(request: pytest.FixtureRequest) -> bool:
     """Whether goldens are to be written instead of compared."""
     return bool(request.config.getoption("--update"))
+
+
+@pytest.fixture(scope="session")
+def _histories(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """Return places for histories that nobody has used, one after the other."""
+    folder = tmp_path_factory.mktemp("histories")
+    return (folder / f"{number}.sqlite" for number in itertools.count())
+
+
+@pytest.fixture(autouse=True)
+def _own_history(_histories: Iterator[Path], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let every test begin without a history, and none touch that of whoever runs it."""
+    monkeypatch.setenv("AUDITOR_HISTORY", str(next(_histories)))
 
 
 @pytest.fixture(autouse=True)

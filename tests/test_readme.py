@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 import subprocess
 import sys
 import sysconfig
@@ -104,6 +105,31 @@ def test_the_plan_shown_is_a_plan():
 def test_the_table_of_exit_codes_is_whole():
     listed = {int(code) for code in re.findall(r"^\| (\d) \|", README, re.MULTILINE)}
     assert listed == {*EXIT_CODES.values(), 2}
+
+
+@pytest.mark.skipif(shutil.which("systemd-analyze") is None, reason="needs systemd")
+def test_the_units_shown_are_units(tmp_path: Path):
+    for name, text in zip(("auditor.service", "auditor.timer"), blocks("ini"), strict=True):
+        (tmp_path / name).write_text(text.replace("/opt/auditor/bin/auditor", "/bin/true"))
+    command = [
+        "systemd-analyze",
+        "verify",
+        "--man=no",
+        str(tmp_path / "auditor.timer"),
+        str(tmp_path / "auditor.service"),
+    ]
+    run = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert str(tmp_path) not in run.stderr
+    assert run.returncode == 0, run.stderr
+
+
+def test_the_service_fails_only_where_nothing_was_audited():
+    (codes,) = re.findall(r"^SuccessExitStatus=(.*)$", README, re.MULTILINE)
+    assert {int(code) for code in codes.split()} == {code for code in EXIT_CODES.values() if code}
+
+
+def test_every_command_stands_in_it():
+    assert all(f"auditor {name}" in README for name in COMMANDS)
 
 
 def test_every_command_has_a_help_page():

@@ -18,6 +18,8 @@ COMMANDS = {
     "capture": "Read the devices over SSH, save what they say.",
     "demo": "Audit a whole made-up site: what a newcomer runs first.",
     "expect": "Write each device's expected settings, native and normalized.",
+    "history": "What came and went at a site since earlier audits?",
+    "overview": "Write all sites on one page: who needs somebody first, who is overdue.",
     "platforms": "Show what can be read, and what each platform cannot show.",
     "read": "Show what is understood of one device's capture, and what is not.",
     "review": "Is the plan sound?",

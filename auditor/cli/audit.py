@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from auditor.cli.kept import history_option, no_history_option
 from auditor.cli.live import live_options, read_live
 from auditor.model.report import OCCASIONS, Occasion
 
 if TYPE_CHECKING:
     from auditor.capture.interface import Source
-    from auditor.model.report import Report
 
 
 @click.command("audit")
@@ -23,19 +23,30 @@ if TYPE_CHECKING:
     "--occasion", type=click.Choice(OCCASIONS), default="routine", show_default=True, help="Why it is audited."
 )
 @click.option("--quiet", is_flag=True, help="Say nothing but one line about each site that is not conforming.")
+@history_option
+@no_history_option
 @live_options
 def command(
-    plans: tuple[Path, ...], captures: Path | None, out: Path | None, occasion: Occasion, quiet: bool, **live: Any
+    *,
+    plans: tuple[Path, ...],
+    captures: Path | None,
+    out: Path | None,
+    occasion: Occasion,
+    quiet: bool,
+    history: Path | None,
+    no_history: bool,
+    **live: Any,
 ) -> int:
     """Is what runs on the devices what was planned?
 
     Without --captures the devices are read over SSH; nothing but read-only commands is sent, and what they say is
     kept beside the reports. evidence.zip has reports, plan and captures, secrets taken out: see "auditor verify". With
     several plans, the captures of each are in a folder named after its file (DIR/clinic for clinic.yaml), and so are
-    its reports.
+    its reports. Every run is kept in the history, so that the next one can say what came and went.
     """
     from auditor.auditing import audit  # noqa: PLC0415 - heavy
     from auditor.capture.files import SavedCaptures  # noqa: PLC0415
+    from auditor.cli.kept import Keeper  # noqa: PLC0415
     from auditor.cli.output import publish  # noqa: PLC0415
     from auditor.evidence import Recorded  # noqa: PLC0415
     from auditor.plan.loader import load  # noqa: PLC0415
@@ -43,17 +54,18 @@ def command(
     loaded = [load(path) for path in plans]
     several = len(loaded) > 1
     folders = [out / path.stem if out and several else out for path in plans]
-    sources: list[Source]
+    sources: list[Source] = []
     if captures:
         sources = [SavedCaptures(captures / path.stem if several else captures) for path in plans]
-    else:
-        kept = [folder / "captures" if folder else None for folder in folders]
-        tour = read_live(loaded, kept, quiet=quiet, **live)
-        sources = [tour.of(plan) for plan in loaded]
-    reports: list[Report] = []
-    for plan, source, folder in zip(loaded, sources, folders, strict=True):
-        recorded = Recorded(plan, source) if folder else None
-        report = audit(plan, recorded or source, occasion=occasion)
-        publish(report, folder, recorded, quiet=quiet)
-        reports.append(report)
-    return max(report.exit_code for report in reports)
+    codes = []
+    with Keeper(history, none=no_history) as keeper:
+        if not captures:
+            kept = [folder / "captures" if folder else None for folder in folders]
+            tour = read_live(loaded, kept, quiet=quiet, **live)
+            sources = [tour.of(plan) for plan in loaded]
+        for plan, source, folder in zip(loaded, sources, folders, strict=True):
+            recorded = Recorded(plan, source) if folder else None
+            report = keeper.keep(audit(plan, recorded or source, occasion=occasion))
+            publish(report, folder, recorded, quiet=quiet)
+            codes.append(report.exit_code)
+    return max(codes)

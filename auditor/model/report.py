@@ -9,6 +9,7 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from auditor.model.service import Services
+from auditor.model.since import Since
 
 FORMAT: Literal["auditor-report/1"] = "auditor-report/1"
 Verdict = Literal["conforming", "nonconforming", "incomplete"]
@@ -190,7 +191,10 @@ class StaleDeviation(_Part):
 
 
 class Report(_Part):
-    """A site's audit. ``format`` to ``unverified`` are the fixed keys of report.json."""
+    """A site's audit. ``format`` to ``unverified`` are the fixed keys of report.json.
+
+    ``since`` tells what came and went since the audit before, where the history knows of one.
+    """
 
     format: Literal["auditor-report/1"] = FORMAT
     site: str
@@ -205,6 +209,7 @@ class Report(_Part):
     unverified: list[Unverified]
     services: Services = Services()
     deviations: list[StaleDeviation] = Field(default_factory=list)
+    since: Since | None = None
     audited_on: date
     tool: str
 

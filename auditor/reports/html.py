@@ -12,6 +12,7 @@ from auditor.reports.harmless import harmless
 from auditor.reports.interface import Format
 from auditor.reports.picture import pictures
 from auditor.reports.serving import LAYER_NOTE
+from auditor.reports.since import since_words
 from auditor.reports.view import View
 from auditor.resources import read_text
 
@@ -21,7 +22,14 @@ def _render(view: View) -> bytes:
     page = (
         environment()
         .get_template("report.html.j2")
-        .render(view=view, report=view.report, pictures=pictures(view.report), style=style, anchors=_anchors(view))
+        .render(
+            view=view,
+            report=view.report,
+            pictures=pictures(view.report),
+            since=since_words(view.report.since),
+            style=style,
+            anchors=_anchors(view),
+        )
     )
     return f"{page}\n".encode()
 
@@ -31,17 +39,19 @@ class _Anchors:
     """Where links within the page lead.
 
     Attributes:
-        findings, unverified: the first one of each device, by the device's name.
+        rows: the number of each device's row, by the device's name.
+        findings, unverified: the first one of each device, the same way.
         following: the next finding of the same device, by a finding's id.
     """
 
+    rows: dict[str, int] = field(default_factory=dict)
     findings: dict[str, str] = field(default_factory=dict)
     unverified: dict[str, str] = field(default_factory=dict)
     following: dict[str, str] = field(default_factory=dict)
 
 
 def _anchors(view: View) -> _Anchors:
-    anchors = _Anchors()
+    anchors = _Anchors({device.name: number for number, device in enumerate(view.devices, 1)})
     last: dict[str, str] = {}
     for group in view.groups:
         for finding in (item.finding for item in group.findings):

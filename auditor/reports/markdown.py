@@ -8,6 +8,7 @@ from auditor.reports.approving import NOTE
 from auditor.reports.harmless import harmless
 from auditor.reports.interface import Format
 from auditor.reports.serving import LAYER_NOTE, SIGNS, Serving
+from auditor.reports.since import since_words
 from auditor.reports.view import WAY_BACK, FindingView, View
 
 _SPECIAL = re.compile(r"([\\`*_{}\[\]<>()#+!|~@&$^-])")
@@ -16,11 +17,13 @@ _MOST_SETTINGS = 8
 
 def _render(view: View) -> bytes:
     report = view.report
+    since = since_words(report.since)
     lines = [
         f"## {_text(view.title)}: {report.verdict}",
         "",
         f"{view.headline} {view.summary}.",
         "",
+        *([f"{since.line}.", ""] if since.line else []),
         f"{report.occasion.capitalize()} audit of {report.audited_on}, plan `{_code(harmless(report.plan.file))}`.",
         "",
         "| device | platform | outcome | verdict | nonconforming | unverified | unplanned |",
@@ -35,7 +38,9 @@ def _render(view: View) -> bytes:
     lines += _serving(view.serving)
     for group in view.groups:
         lines += ["", f"### {group.title}", ""]
-        lines += [line for finding in group.findings for line in _finding(finding)]
+        lines += [line for finding in group.findings for line in _finding(finding, since.marks)]
+    for title, texts in since.lists:
+        lines += ["", f"### {title}", "", *(f"- {_text(text)}" for text in texts)]
     if view.problems:
         lines += ["", "### Not audited, or not completely", ""]
         lines += [f"- **{_text(name)}** {outcome}: {_text(reason)}" for name, outcome, reason in view.problems]
@@ -76,11 +81,12 @@ def _serving(serving: Serving) -> list[str]:
     return lines
 
 
-def _finding(view: FindingView) -> list[str]:
+def _finding(view: FindingView, marks: dict[str, str]) -> list[str]:
     finding = view.finding
+    mark = f", {marks[finding.id]}" if finding.id in marks else ""
     lines = [
         f"- {view.sign} **{_text(view.effect)}**",
-        f"  `{_code(finding.device)}` `{_code(view.setting)}` {view.kind}",
+        f"  `{_code(finding.device)}` `{_code(view.setting)}` {view.kind}{mark}",
         f"  expected {_text(view.expected)}, observed {_text(view.observed)}",
     ]
     if view.concerns:

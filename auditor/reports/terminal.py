@@ -8,6 +8,7 @@ from rich.console import Console
 from rich.text import Text
 
 from auditor.reports.approving import NOTE
+from auditor.reports.since import since_words
 from auditor.reports.view import FindingView, View
 
 _VERDICT_STYLES = {"conforming": "bold green", "nonconforming": "bold yellow", "incomplete": "bold magenta"}
@@ -24,13 +25,17 @@ def show(view: View, console: Console | None = None) -> None:
     out.print(Text(view.summary))
     if view.serving.summary:
         out.print(Text(view.serving.summary))
+    since = since_words(report.since)
+    if since.line:
+        out.print(Text(since.line))
     out.print()
     _devices(view, out)
     for group in view.groups:
         out.print()
         out.print(Text(group.title, _CONSEQUENCE_STYLES[group.consequence]))
         for finding in group.findings:
-            _finding(finding, out)
+            _finding(finding, out, since.marks)
+    _lists(since.lists, out)
     if view.proposals:
         out.print()
         out.print(Text(view.proposals))
@@ -39,7 +44,8 @@ def show(view: View, console: Console | None = None) -> None:
 
 def one_line(view: View) -> str:
     """Return the result in one line, for a run that should be quiet."""
-    return f"{view.title}: {view.report.verdict}: {view.summary}"
+    since = since_words(view.report.since)
+    return f"{view.title}: {view.report.verdict}: {view.summary}{f'. {since.line}' if since.line else ''}"
 
 
 def _devices(view: View, out: Console) -> None:
@@ -61,10 +67,11 @@ def _devices(view: View, out: Console) -> None:
         out.print(Text("  ".join(cells).rstrip(), style))
 
 
-def _finding(view: FindingView, out: Console) -> None:
+def _finding(view: FindingView, out: Console, marks: dict[str, str]) -> None:
     finding = view.finding
+    mark = f"  {marks[finding.id]}" if finding.id in marks else ""
     out.print(Text(f"{view.sign} {view.effect}"))
-    out.print(Text(f"    {finding.device}  {view.setting}  {view.kind}", "dim"))
+    out.print(Text(f"    {finding.device}  {view.setting}  {view.kind}{mark}", "dim"))
     out.print(Text(f"    expected {view.expected} · observed {view.observed}"))
     if view.concerns or view.cause:
         told = [f"concerns {view.concerns}"] * bool(view.concerns) + [view.cause] * bool(view.cause)
@@ -96,13 +103,17 @@ def _rest(view: View, out: Console) -> None:
             shown = ", ".join(item.settings[:_MOST_SETTINGS]) + (f" and {more} more" if more > 0 else "")
             out.print(Text(f"  {item.device}  {shown}"))
             out.print(Text(f"    {item.why}", "dim"))
-    for title, texts in view.lists:
-        out.print()
-        out.print(Text(title, "bold"))
-        for text in texts:
-            out.print(Text(f"  {text}"))
+    _lists(view.lists, out)
     if view.entries:
         out.print()
         out.print(Text(NOTE))
         for entry in view.entries:
             out.print(Text(f"  {entry}"))
+
+
+def _lists(lists: list[tuple[str, list[str]]], out: Console) -> None:
+    for title, texts in lists:
+        out.print()
+        out.print(Text(title, "bold"))
+        for text in texts:
+            out.print(Text(f"  {text}"))

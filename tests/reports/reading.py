@@ -29,8 +29,12 @@ class Page(HTMLParser):
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self.tags.append(tag)
         self.attributes += attrs
-        if tag not in ("meta", "br", "link", "img"):
+        if tag not in ("meta", "br", "link", "img", "input"):
             self.open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        self.attributes += attrs
 
     def handle_endtag(self, tag: str) -> None:
         assert self.open.pop() == tag

@@ -8,6 +8,7 @@ import re
 
 import jsonschema
 import pytest
+from markdown_it import MarkdownIt
 from rich.console import Console
 
 from auditor.errors import ReportError
@@ -18,8 +19,8 @@ from auditor.reports.schema import schema
 from auditor.reports.terminal import one_line, show
 from auditor.reports.view import view_of
 from auditor.reports.writing import write_atomically
-from tests.compare.site import MIXED, conforming, drifted
-from tests.reports.everything import QUARRY, every_outcome
+from tests.compare.site import MIXED, conforming, drifted, edited
+from tests.reports.everything import CORE, QUARRY, every_outcome
 from tests.reports.reading import Page, markdown
 
 FIXED_KEYS = [

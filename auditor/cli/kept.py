@@ -1,0 +1,77 @@
+"""What the commands that use the history share: its options, and how a round of audits keeps its runs."""
+
+from __future__ import annotations
+
+import os
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Self
+
+import click
+
+from auditor.errors import HistoryError
+
+if TYPE_CHECKING:
+    from auditor.history import History
+    from auditor.model.report import Report
+
+history_option = click.option(
+    "--history",
+    metavar="FILE",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Where audits are kept, instead of $AUDITOR_HISTORY or the user's data directory.",
+)
+no_history_option = click.option("--no-history", is_flag=True, help="Keep nothing of this run.")
+
+
+def the_history(named: Path | None) -> Path:
+    """Return the file that audits are kept in."""
+    from auditor.history import history_file  # noqa: PLC0415 - heavy
+
+    return named or history_file(os.environ, Path.home())
+
+
+class Keeper:
+    """Keeps the runs of a round. What cannot be kept does not cost the reports: it is told of when all are written."""
+
+    def __init__(self, named: Path | None, *, none: bool) -> None:
+        self._history: History | None = None
+        self._failed: HistoryError | None = None
+        self._sites: set[str] = set()
+        if none:
+            return
+        from auditor.history import History  # noqa: PLC0415 - heavy
+
+        path = the_history(named)
+        self._history = History.begin(path, _now())
+        if aside := self._history.set_aside:
+            click.echo(f"auditor: {path} was damaged: it was set aside as {aside}, and a new history begun", err=True)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def keep(self, report: Report) -> Report:
+        """Keep a run, and return its report with what came and went."""
+        if self._history is None:
+            return report
+        site = report.reference or report.site
+        if site in self._sites:
+            click.echo(
+                f"auditor: {site!r} is the reference of several plans: their audits are kept as one site's", err=True
+            )
+        self._sites.add(site)
+        try:
+            return self._history.add(report, _now())
+        except HistoryError as error:
+            self._failed = self._failed or error
+            return report
+
+    def __exit__(self, kind: type[BaseException] | None, *error: object) -> None:
+        if self._history:
+            self._history.__exit__(None, None, None)
+        if self._failed and kind is None:
+            raise HistoryError(f"{self._failed}; the reports are written, the history lacks them")
+
+
+def _now() -> datetime:
+    return datetime.now(UTC).astimezone()

@@ -1,0 +1,38 @@
+"""``auditor overview``: all sites on one page."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import click
+
+from auditor.cli.kept import history_option, the_history
+
+
+@click.command("overview")
+@click.option("--out", metavar="DIR", required=True, type=click.Path(path_type=Path), help="Write the page there.")
+@click.option(
+    "--overdue-after",
+    metavar="DAYS",
+    type=click.IntRange(1),
+    default=35,
+    show_default=True,
+    help="How long after its last audit a site is overdue.",
+)
+@history_option
+def command(out: Path, overdue_after: int, history: Path | None) -> int:
+    """Write all sites on one page: who needs somebody first, who is overdue, who was never read completely.
+
+    The page is one file that asks for nothing from elsewhere; beside it overview.json has the same for machines.
+    """
+    from auditor.history import History  # noqa: PLC0415 - heavy
+    from auditor.reports.overview import headline, overview_files  # noqa: PLC0415
+    from auditor.reports.writing import write_atomically  # noqa: PLC0415
+
+    with History.open(the_history(history)) as kept:
+        found = kept.overview(date.today(), overdue_after)  # noqa: DTZ011 - the day where the page is asked for
+    for name, data in overview_files(found).items():
+        write_atomically(out / name, data)
+    click.echo(headline(found))
+    return 0
