@@ -68,6 +68,9 @@ def repeat(manifest: Manifest, files: dict[str, bytes], environment: Mapping[str
         environment=held,
         believed=believed,
     )
+    if given.since is not None:
+        again = again.model_copy(update={"since": given.since})
+        found.uncompared.append("what came and went since the audit before: the history that tells it is not in here")
     differences = list(_differences(_comparable(told), _comparable(json.loads(again.model_dump_json()))))
     found.wrong += [f"{REPORT}: {harmless(text)}" for text in differences[:_MOST_DIFFERENCES]]
     if len(differences) > _MOST_DIFFERENCES:

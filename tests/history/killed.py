@@ -15,6 +15,7 @@ import signal
 import sqlite3
 import sys
 import time
+import zipfile
 from collections import Counter
 from contextlib import closing
 from pathlib import Path
@@ -110,14 +111,19 @@ def whole_runs(path: Path) -> int:
 
 def check_reports(out: Path) -> None:
     """Check that every report that is there is whole."""
-    names = {form.file for form in FORMATS}
+    names = {form.file for form in FORMATS} | {"evidence.zip"}
     for file in out.iterdir() if out.is_dir() else ():
         if file.name not in names:
             continue  # what was being written: a name of its own, with a dot before it
-        text = file.read_text(encoding="utf-8")
-        if file.suffix == ".json":
-            json.loads(text)
-        assert text.endswith("</html>\n" if file.suffix == ".html" else "\n")
+        data = file.read_bytes()
+        if file.suffix in (".xlsx", ".zip"):
+            assert zipfile.ZipFile(file).testzip() is None
+        elif file.suffix == ".pdf":
+            assert data.rstrip().endswith(b"%%EOF")
+        elif file.suffix in (".json", ".sarif"):
+            json.loads(data)
+        else:
+            assert data.endswith(b"</html>\n" if file.suffix == ".html" else b"\n")
 
 
 if __name__ == "__main__":

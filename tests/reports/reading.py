@@ -5,11 +5,14 @@ from __future__ import annotations
 import csv
 import io
 import json
+import shutil
+import subprocess
 from collections.abc import Iterator
 from html.parser import HTMLParser
 from typing import Any
 from xml.etree import ElementTree as ET
 
+import pytest
 from markdown_it import MarkdownIt
 from openpyxl import load_workbook
 from openpyxl.cell.cell import Cell
@@ -92,3 +95,15 @@ def of_csv(data: bytes) -> str:
 
 def of_xlsx(data: bytes) -> str:
     return " ".join(f"{title}: {cell.value}" for title, cell in cells(data))
+
+
+def of_pdf(data: bytes) -> str:
+    """Return the text of a PDF's pages; needs Debian's poppler-utils."""
+    if shutil.which("pdftotext") is None:
+        pytest.skip("needs Debian's poppler-utils")
+    command = ["pdftotext", "-raw", "-", "-"]
+    return (
+        subprocess.run(command, input=data, capture_output=True, check=True)
+        .stdout.decode(errors="replace")
+        .replace("\f", "\n")
+    )

@@ -19,7 +19,7 @@ from auditor.reports.interface import Format
 from auditor.reports.terminal import show
 from auditor.reports.view import CONSEQUENCE_WORDS, KIND_WORDS, View, view_of
 from tests.reports.everything import EXPIRED, SIGNS, captured, every_outcome, planted
-from tests.reports.reading import Page, cells, markdown, of_csv, of_json, of_sarif, of_xlsx, of_xml, rows
+from tests.reports.reading import Page, cells, markdown, of_csv, of_json, of_pdf, of_sarif, of_xlsx, of_xml, rows
 
 REPORT = every_outcome()
 VIEW = view_of(REPORT)
@@ -72,6 +72,7 @@ SHOWS = {
     "terminal": Shows(bytes.decode, frozenset({"service paths", "unverified settings"})),
     "report.html": Shows(lambda data: Page(data.decode()).text),
     "report.md": Shows(lambda data: markdown(data).text, frozenset({"unverified settings"})),
+    "report.pdf": Shows(of_pdf, frozenset({"entries"})),
     "report.json": Shows(lambda data: "".join(harmless(sign) for sign in of_json(data)), FOR_PROGRAMS | {"entries"}),
     "findings.csv": Shows(of_csv, frozenset({"verdict", "service paths", "stale approvals", "cautions", "entries"})),
     "findings.xlsx": Shows(of_xlsx, frozenset({"entries"})),
@@ -112,7 +113,8 @@ RENDER: dict[str, Callable[[View], bytes]] = {
 
 
 def flat(text: str) -> str:
-    return re.sub(r"\s+", " ", text.replace("\u200b", ""))
+    """Return a text without blanks and without the compatibility forms of letters: pages break lines anywhere."""
+    return re.sub(r"\s+", "", unicodedata.normalize("NFKC", text.replace("\u200b", "")))
 
 
 def missing(part: str, shown: str) -> list[Words]:

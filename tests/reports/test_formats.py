@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import re
+from dataclasses import replace
 
 import jsonschema
 import pytest
@@ -13,13 +14,14 @@ from rich.console import Console
 
 from auditor.errors import ReportError
 from auditor.model.report import CONSEQUENCES, Report
+from auditor.plan.loader import parse
 from auditor.reports import FORMATS
 from auditor.reports.harmless import harmless
 from auditor.reports.schema import schema
 from auditor.reports.terminal import one_line, show
 from auditor.reports.view import view_of
 from auditor.reports.writing import write_atomically
-from tests.compare.site import MIXED, conforming, drifted, edited
+from tests.compare.site import MIXED, conforming, drifted, edited, plan_text
 from tests.reports.everything import CORE, QUARRY, every_outcome
 from tests.reports.reading import Page, markdown
 
@@ -194,10 +196,9 @@ PROPOSED = proposed()
 
 
 def test_a_proposal_says_everywhere_that_it_is_one_and_was_not_sent():
-    for form in FORMATS[2:]:
+    for form in (form for form in FORMATS if form.file in ("report.md", "report.html")):
         shown = form.render(view_of(PROPOSED)).decode()
         assert "Way back (a proposal to review; nothing was sent)" in shown
-        assert "To take it back" in shown
         assert " switchport trunk native vlan 99" in shown
 
 
@@ -211,7 +212,8 @@ def test_a_terminal_tells_of_proposals_without_their_commands():
 
 def test_a_page_folds_proposals_and_shows_all_their_cautions():
     page = Page(next(form for form in FORMATS if form.file == "report.html").render(view_of(PROPOSED)).decode())
-    assert page.tags.count("details") == len(PROPOSED.findings)
+    assert page.text.count("Way back (a proposal to review; nothing was sent)") == len(PROPOSED.findings)
+    assert page.text.count("To take it back") == len(PROPOSED.findings)
     assert page.open == []
     for finding in PROPOSED.findings:
         assert finding.way_back is not None
@@ -222,14 +224,18 @@ def test_a_page_folds_proposals_and_shows_all_their_cautions():
 
 
 def test_backticks_in_a_command_do_not_end_its_block_of_code():
-    text = next(form for form in FORMATS if form.file == "report.md").render(view_of(PROPOSED)).decode()
+    described = "a ```b``` <b>|c</b> [d](e)"
+    site = conforming(QUARRY)
+    plan = parse("plan.yaml", edited(plan_text(QUARRY), "description: x-ray", f"description: '{described}'").encode())
+    report = replace(site, plan=plan).report()
+    text = next(form for form in FORMATS if form.file == "report.md").render(view_of(report)).decode()
     page = Page(MarkdownIt("gfm-like", {"html": True, "linkify": False}).render(text))
-    assert " description a ```b``` <b>|c</b> [d](e)" in page.text
+    assert f" description {described}" in page.text
     assert not {"a", "b"} & set(page.tags)
 
 
 def test_a_finding_without_a_proposal_says_why():
     report = conforming(QUARRY).report(environment={"QUARRY_GUEST": "another passphrase"})
     assert {finding.setting for finding in report.findings} == {"ssids.Quarry Guest.passphrase_matches"}
-    for form in FORMATS[2:]:
+    for form in (form for form in FORMATS if form.file in ("report.md", "report.html")):
         assert "No way back is proposed: the tool never handles a passphrase" in form.render(view_of(report)).decode()

@@ -55,7 +55,7 @@ def everything(one: Report) -> dict[str, str]:
     """Return what each format for people shows, as text without markup."""
     view, stream = view_of(one), io.StringIO()
     show(view, Console(file=stream, highlight=False, soft_wrap=True, width=80))
-    files = {form.file: form.render(view).decode() for form in FORMATS}
+    files = {form.file: form.render(view).decode() for form in FORMATS if form.file in ("report.md", "report.html")}
     markdown = MarkdownIt("gfm-like", {"html": True, "linkify": False}).render(files["report.md"])
     shown = {"html": Page(files["report.html"]).text, "markdown": Page(markdown).text, "terminal": stream.getvalue()}
     return {name: re.sub(r"\s+", " ", text) for name, text in shown.items()}
@@ -83,8 +83,7 @@ def test_a_first_audit_says_nothing_of_it(form: str):
 
 def test_the_machine_has_it_too():
     view = view_of(reported())
-    texts = {form.file: form.render(view).decode() for form in FORMATS}
-    assert Report.model_validate_json(texts["report.json"]) == reported()
+    assert Report.model_validate_json(FORMATS[0].render(view).decode()) == reported()
     assert '"since": null' in FORMATS[0].render(view_of(report())).decode()
 
 
@@ -129,7 +128,9 @@ def test_names_are_inert_in_what_came_and_went(kind: str):
     lines = [words.line, *words.marks.values(), *(text for _, texts in words.lists for text in texts)]
     assert not (DANGEROUS | {"\n"}) & set("".join(lines))
     html = next(form for form in FORMATS if form.file == "report.html").render(view_of(one)).decode()
-    assert not {"script", "img", "a"} & set(Page(html).tags)
+    page = Page(html)
+    assert not {"script", "img"} & set(page.tags)
+    assert all((value or "").startswith("#") for name, value in page.attributes if name == "href")
 
 
 @pytest.mark.parametrize("kind", TEXTS)
