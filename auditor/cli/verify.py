@@ -1,4 +1,4 @@
-"""``auditor verify``: is evidence as it was made?"""
+"""``auditor verify``: whether evidence is as it was made."""
 
 from __future__ import annotations
 

@@ -12,6 +12,7 @@ from importlib.metadata import version
 from importlib.util import find_spec
 from typing import Any
 
+from auditor.errors import ReportError
 from auditor.model.report import DeviceReport, Occasion
 from auditor.reports.harmless import harmless
 from auditor.reports.html import environment
@@ -46,11 +47,14 @@ def _render(view: View) -> bytes:
     import typst  # noqa: PLC0415 - large
 
     text = _text(view)
-    made = typst.compile(
-        read_text("reports", "report.typ").encode(),
-        sys_inputs={"report": text},
-        ignore_system_fonts=_is_plain(text),
-    )
+    try:
+        made = typst.compile(
+            read_text("reports", "report.typ").encode(),
+            sys_inputs={"report": text},
+            ignore_system_fonts=_is_plain(text),
+        )
+    except typst.TypstError as error:
+        raise ReportError(f"report.pdf cannot be made: {harmless(error.message)}") from error
     assert isinstance(made, bytes)
     return made
 

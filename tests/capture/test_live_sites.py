@@ -225,4 +225,4 @@ def _nothing_but_allowed(site: LiveSite) -> None:
 def _no_secret(folder: Path, run: subprocess.CompletedProcess[str], *more: str) -> None:
     for secret in (PASSWORD, ENABLE, *more):
         assert secret not in run.stdout + run.stderr
-        assert [path for path in folder.rglob("*") if path.is_file() and secret in path.read_text()] == []
+        assert [path for path in folder.rglob("*") if path.is_file() and secret.encode() in path.read_bytes()] == []

@@ -11,11 +11,13 @@ from pathlib import Path
 
 import pytest
 
+from auditor.errors import ReportError
 from auditor.model.report import QuotedLine, Report, Unverified
 from auditor.model.service import Services, Stop
 from auditor.reports import pdf
 from auditor.reports.harmless import harmless
 from auditor.reports.view import view_of
+from auditor.resources import read_text
 from tests.conftest import ROOT
 from tests.reports import sites
 from tests.reports.test_formats import REPORT
@@ -224,3 +226,10 @@ def test_without_the_library_there_is_no_such_format():
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
     assert "report.html" in run.stdout
     assert "report.pdf" not in run.stdout
+
+
+def test_a_template_that_fails_is_an_error_of_ours(monkeypatch: pytest.MonkeyPatch):
+    broken = {"report.typ": "#panic()"}
+    monkeypatch.setattr("auditor.reports.pdf.read_text", lambda *at: broken.get(at[-1]) or read_text(*at))
+    with pytest.raises(ReportError, match=r"report\.pdf cannot be made: panicked"):
+        made(REPORT)
