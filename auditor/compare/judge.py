@@ -145,9 +145,18 @@ class _Judge:
             else:
                 for setting in self.settings_of(area, key):
                     self.cannot_tell(setting, save)
-        for key, item in observed.items():
-            if key not in expected and self.is_unplanned(area, key, item):
-                found[key] = as_plain(item)
+        unplanned = {
+            key: item for key, item in observed.items() if key not in expected and self.is_unplanned(area, key, item)
+        }
+        planned_vlans = {str(vid) for vid in self.expected.state.vlans}
+        if (
+            area == "gateways"
+            and self.expected.address is None
+            and len(unplanned) == 1
+            and unplanned.keys() <= planned_vlans
+        ):
+            unplanned = {}  # its one address, by which it is managed, and which the plan leaves unsaid
+        found |= {key: as_plain(item) for key, item in unplanned.items()}
         for change in changes(wanted, found):
             self.take(area, change)
 

@@ -100,8 +100,11 @@ class Meanings:
     def _port_tagged_vlans(self, port: str, m: Mismatch) -> Meaning:
         expected, observed = VlanSet.parse(m.expected or ""), VlanSet.parse(m.observed or "")
         missing, extra = VlanSet(expected - observed), VlanSet(observed - expected)
-        stops = f"{self._nets(missing)} does not pass {port} tagged" if missing else ""
-        leaks = f"{self._nets(extra)} passes {port} tagged though it should not" if extra else ""
+        several, more = len(missing) > 1, len(extra) > 1
+        stops = f"{self._nets(missing)} {'do' if several else 'does'} not pass {port} tagged" if missing else ""
+        leaks = (
+            f"{self._nets(extra)} {'pass' if more else 'passes'} {port} tagged, which should not be" if extra else ""
+        )
         return "exposure" if extra else "outage", "; ".join(part for part in (leaks, stops) if part)
 
     def _port_voice_vlan(self, port: str, m: Mismatch) -> Meaning:
@@ -172,12 +175,13 @@ class Meanings:
                     return "outage", f"whoever joins Wi-Fi {name} is in no VLAN"
                 return (
                     "exposure",
-                    f"whoever joins Wi-Fi {name} is in {self._several(m.observed)}, not {self._net(m.expected)}",
+                    f"whoever joins Wi-Fi {name} is in {self._several(m.observed)} instead of {self._net(m.expected)}",
                 )
             case "security":
+                found = " or, by radio, ".join(m.observed) if isinstance(m.observed, list) else m.observed
                 if self._weaker(m.observed, m.expected):
-                    return "exposure", f"Wi-Fi {name} is protected by {m.observed} only, not {m.expected}"
-                return "outage", f"Wi-Fi {name} asks for {m.observed}: terminals set up for {m.expected} may not join"
+                    return "exposure", f"Wi-Fi {name} is protected by {found} only, not {m.expected}"
+                return "outage", f"Wi-Fi {name} asks for {found}: terminals set up for {m.expected} may not join"
             case "client_isolation" if m.expected:
                 return "exposure", f"stations on Wi-Fi {name} reach each other"
             case "enabled":
@@ -189,7 +193,7 @@ class Meanings:
         return "upkeep", f"Wi-Fi {name} has another setting than planned: {m.setting.field.replace('_', ' ')}"
 
     def _several(self, vids: Any) -> str:
-        return " or ".join(self._net(vid) for vid in vids) if isinstance(vids, list) else self._net(vids)
+        return " or, by radio, ".join(self._net(vid) for vid in vids) if isinstance(vids, list) else self._net(vids)
 
     def _weaker(self, observed: Any, expected: Any) -> bool:
         """Return whether some observed protection is weaker than planned; an unknown one counts as weaker."""

@@ -211,6 +211,8 @@ def view_of(report: Report) -> View:
 
 
 def _headline(report: Report) -> str:
+    if report.verdict == "conforming" and any(path.state == "broken" for path in report.services.paths):
+        return "What is judged was seen as planned, and yet a service path is broken: see there."
     if report.verdict == "conforming" and report.counts.unverified:
         return "What could be verified was seen as planned; what could not is listed below."
     return VERDICT_WORDS[report.verdict]

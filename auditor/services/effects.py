@@ -30,12 +30,26 @@ def explained(findings: Iterable[Finding], services: Services) -> list[Finding]:
     for leak in services.leaks:
         for device, setting in leak.at:
             leaking.setdefault((device, setting), []).append(leak)
+    findings = list(findings)
+    off = {
+        (f.device, f.setting.removesuffix(".enabled"))
+        for f in findings
+        if f.setting.endswith(".enabled") and f.expected
+    }
     told = []
     for finding in findings:
         place = (finding.device, finding.setting)
         served = [path for path in services.paths if _serves(finding, path)]
-        told.append(_explained(finding, broken.get(place, []), leaking.get(place, []), served))
+        told.append(_explained(_first(finding, off), broken.get(place, []), leaking.get(place, []), served))
     return with_causes(sorted(told, key=lambda f: CONSEQUENCES.index(f.consequence)), services.links)
+
+
+def _first(finding: Finding, off: set[tuple[str, str]]) -> Finding:
+    """Return a finding with the consequence that its setting has by itself: nothing passes what is switched off."""
+    passes = (finding.device, finding.setting.rpartition(".")[0]) not in off
+    return (
+        finding if passes or finding.consequence != "exposure" else finding.model_copy(update={"consequence": "outage"})
+    )
 
 
 def _explained(
@@ -112,7 +126,7 @@ def _losing(paths: Sequence[ServicePath]) -> str:
     for dhcp in (True, False):
         who = _who([path for path in served if (path.dhcp is not None) is dhcp])
         if who:
-            one = len(who) == 1 and not who[0][0].isdigit()
+            one = len(who) == 1 and (who[0].startswith("1 port ") or not who[0][0].isdigit())
             does = ("gets" if one else "get") if dhcp else ("does not reach" if one else "do not reach")
             parts.append(f"{_listed(who)} {does} {'no address' if dhcp else 'the gateway'}")
     devices = _once(path.device for path in paths if path.kind == "device")
@@ -132,7 +146,7 @@ def _who(paths: Sequence[ServicePath]) -> list[str]:
             ports[path.device, path.subnet] += len(path.places)
     named = [f"{ssid} on {_listed(_once(devices))}" for ssid, devices in aired.items()]
     return named + [
-        f"{number} {subnet} {'port' if number == 1 else 'ports'} of {device}"
+        f"{'1 port' if number == 1 else f'{number} ports'} of {device} ({subnet})"
         for (device, subnet), number in ports.items()
     ]
 

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
+import networkx as nx
+
 from auditor.model.service import Apart, Apartness, Leak
 from auditor.model.state import Setting
 from auditor.services.network import Node, member_of
@@ -75,8 +77,11 @@ class Leaks:
                 yield from ((end[0], str(setting)) for setting in self.site.port_settings(end))
 
     def apart(self) -> Iterator[Apart]:
-        """Yield for each subnet whether it shares a broadcast domain with others."""
-        whole = all(device.observed is not None and not device.unverified for device in self.site.known.values())
+        """Yield for each subnet whether it shares a broadcast domain with others.
+
+        Where the planned links leave devices unconnected, there are links that nobody planned, and nobody knows.
+        """
+        whole = self.site.whole and nx.is_connected(self.site.cabling)
         for name, subnet in self.site.plan.data.subnets.items():
             others = [o for o, flood in self.floods.items() if o != name and flood.keys() & self.floods[name].keys()]
             state: Apartness = "shared" if others else "apart" if whole else "unverified"

@@ -37,8 +37,9 @@ class Stops:
     def _end(self, end: End) -> Iterator[Stop]:
         """Yield why an end of a link does not carry the VLAN as planned; nothing where it does."""
         planned, port = self.site.planned.member(end), self.site.hopeful.port(end)
-        wanted, found = _carried(planned, self.vid), _carried(self.site.hopeful.member(end), self.vid)
-        if wanted == found or self.site.hopeful.member(end).open:
+        seen = self.site.hopeful.member(end)
+        wanted, found = _carried(planned, self.vid), _carried(seen, self.vid)
+        if seen.open or (found if planned.open else wanted == found):
             return
         name = self.site.name_of(self.vid)
         if port is None:

@@ -80,7 +80,8 @@ class Ways:
         way = worst(entry, "unverified" if uncabled else joined)
         at_gateway = dhcp = None
         if gateway:
-            at_gateway = worst(way, self._judge(lambda network: not self._silent(network, home)))
+            answers = self._judge(lambda network: not (self._silent(network, home) or self._twice(network, home)))
+            at_gateway = worst(way, answers)
         if gateway and subnet.dhcp and (subnet.dhcp.pool or subnet.dhcp.relay):
             dhcp = worst(way, self._judge(lambda network: not self._gives_nothing(network, home, subnet)))
         state = worst(way, *(part for part in (at_gateway, dhcp) if part))
@@ -156,15 +157,35 @@ class Ways:
             Setting("gateways", str(vid), n) for n in names if not set(getattr(planned, n)) <= set(getattr(found, n))
         ]
 
+    def _twice(self, network: Network, home: Node) -> list[str]:
+        """Return the other devices that have a gateway's address in its VLAN."""
+        device, vid = home
+        planned = self.site.known[device].expected.state.gateways.get(vid, Gateway())
+        return [
+            other
+            for other, state in network.states.items()
+            if other != device
+            and state
+            and vid in state.gateways
+            and set(planned.addresses) & set(state.gateways[vid].addresses)
+        ]
+
     def _gives_nothing(self, network: Network, home: Node, subnet: Subnet) -> list[Setting]:
-        """Return the settings for which no addresses are given out; none where some are, which need not be all."""
+        """Return the settings for which no addresses, or no gateway, are given out; the pool need not be whole."""
         device, vid = home
         planned, state = self.site.known[device].expected.state, network.states[device]
         key = str(subnet.prefix)
         if key in planned.dhcp:
             if state is None or key not in state.dhcp:
                 return [Setting("dhcp", key)]
-            return [] if state.dhcp[key].pools else [Setting("dhcp", key, "pools")]
+            wrong = [] if state.dhcp[key].pools else [Setting("dhcp", key, "pools")]
+            sent = Setting("dhcp", key, "gateway")
+            if (
+                sent not in self.site.known[device].expected.unsaid
+                and state.dhcp[key].gateway != planned.dhcp[key].gateway
+            ):
+                wrong.append(sent)
+            return wrong
         relay = planned.gateways[vid].relay_to if vid in planned.gateways else ()
         found = state.gateways[vid].relay_to if state and vid in state.gateways else ()
         return [] if set(relay) <= set(found) else [Setting("gateways", str(vid), "relay_to")]
@@ -195,10 +216,15 @@ class Ways:
         if silent:
             why = f"does not have the gateway's address in {self.site.name_of(vid)}"
             yield Stop(device=device, why=why, settings=[str(setting) for setting in silent])
+        for other in self._twice(self.site.hopeful, home):
+            settings = [f"gateways.{vid}", f"gateways.{vid}.addresses"]
+            yield Stop(
+                device=other, why=f"has the gateway's address in {self.site.name_of(vid)}, too", settings=settings
+            )
         nothing = self._gives_nothing(self.site.hopeful, home, subnet) if subnet.dhcp else []
         if nothing:
-            does = "relay requests" if nothing[0].field == "relay_to" else "give out addresses"
-            why = f"does not {does} in {self.site.name_of(vid)} as planned"
+            does = {"relay_to": "relay requests", "gateway": "tell terminals the gateway"}
+            why = f"does not {does.get(nothing[0].field, 'give out addresses')} in {self.site.name_of(vid)} as planned"
             yield Stop(device=device, why=why, settings=[str(setting) for setting in nothing])
 
     def _through(self, start: Node, home: Node) -> list[Node]:

@@ -199,7 +199,11 @@ def _fares(site: Site, service: Service, network: Network) -> tuple[bool, bool |
     scope = str(subnet.prefix)
     serves: bool | None = None
     if subnet.dhcp and subnet.dhcp.pool:
-        serves = scope in found.dhcp and bool(found.dhcp[scope].pools)
+        serves = (
+            scope in found.dhcp
+            and bool(found.dhcp[scope].pools)
+            and found.dhcp[scope].gateway == planned.dhcp[scope].gateway
+        )
     elif subnet.dhcp and subnet.dhcp.relay:
         serves = gateway is not None and set(wanted.relay_to) <= set(gateway.relay_to)
     return way, way and has_addresses, None if serves is None else way and serves

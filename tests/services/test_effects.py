@@ -8,7 +8,9 @@ import pytest
 
 from auditor.model.report import Finding, Report
 from auditor.model.service import ServicePath
-from tests.compare.site import Site, changed, conforming, edited
+from auditor.plan.loader import parse
+from auditor.reports.view import view_of
+from tests.compare.site import Site, changed, conforming, edited, plan_text
 from tests.compare.test_drifts import CASES, each_drift
 
 CORE = "core1/show_running-config.txt"
@@ -63,7 +65,9 @@ def test_a_vlan_that_stops_names_where_and_whom():
 def test_what_hangs_behind_a_stop_is_counted():
     report = quarry((CORE, "interface GigabitEthernet1/0/21", "vlan 10,20,30,40,99", "vlan 20,30,40,99")).report()
     finding = only(report.findings)
-    assert finding.effect.startswith("Quarry Staff on ap2 and 5 staff ports of access1 get no address: staff (VLAN 10)")
+    assert finding.effect.startswith(
+        "Quarry Staff on ap2 and 5 ports of access1 (staff) get no address: staff (VLAN 10)"
+    )
     assert (finding.concerned.ports, finding.concerned.wifi) == (5, ["Quarry Staff on ap2"])
 
 
@@ -179,3 +183,63 @@ def test_conforming_sites_reach_everything(name: str):
     report = conforming(name).report()
     assert not not_reached(report)
     assert not report.services.leaks
+
+
+def test_a_gateway_that_is_not_told_breaks_the_path():
+    text = conforming("harbour-bakery").text("gw1.cfg")
+    report = (
+        conforming("harbour-bakery")
+        .having("gw1.cfg", edited(text, "default-router 10.61.14.1", "default-router 10.61.14.2"))
+        .report()
+    )
+    assert {(path.subnet, path.dhcp, path.gateway) for path in not_reached(report)} == {("phones", "broken", "reached")}
+
+
+def test_a_gateways_address_that_is_there_twice_breaks_the_path():
+    report = quarry((CORE, "interface Vlan99", "ip address 10.40.99.2", "ip address 10.40.99.1")).report()
+    broken = [path for path in not_reached(report) if path.subnet == "management"]
+    assert {path.gateway for path in broken} == {"broken"}
+    assert {stop.device for path in broken for stop in path.stops} == {"core1"}
+    assert "concerns" in only(report.findings).effect
+
+
+def test_apart_is_not_claimed_where_links_are_not_planned():
+    site = quarry((CORE, "interface GigabitEthernet1/0/22", "native vlan 99", "native vlan 40"))
+    links = [link for link in site.plan.data.links if "ap1 lan1" not in link]
+    plan = replace(site.plan, data=site.plan.data.model_copy(update={"links": links}))
+    assert {part.state for part in replace(site, plan=plan).report().services.apart} == {"unverified"}
+
+
+def test_an_unverified_passphrase_leaves_apart_what_is():
+    report = quarry().report(environment={})
+    assert report.unverified
+    assert {part.state for part in report.services.apart} == {"apart"}
+
+
+def test_a_link_end_that_nobody_judges_is_named_where_it_stops_a_path():
+    port = "GigabitEthernet1/0/22: {trunk: [staff, guest, management], native: management, description: ap1}"
+    text = edited(plan_text("quarry-road"), port, "GigabitEthernet1/0/22: {ignore: true}")
+    site = quarry((CORE, "interface GigabitEthernet1/0/22", "vlan 10,40,99", "vlan 10,99"))
+    report = replace(site, plan=parse("plan.yaml", text.encode())).report()
+    assert report.verdict == "conforming"
+    assert "a service path is broken" in view_of(report).headline
+    path = not_reached(report)[0]
+    assert [(stop.device, stop.place, stop.why) for stop in path.stops] == [
+        ("core1", "GigabitEthernet1/0/22", "does not carry guest (VLAN 40)")
+    ]
+
+
+def test_nothing_is_exposed_on_a_port_that_is_off():
+    site = conforming("quarry-road")
+    text = site.text(CORE)
+    start = text.index("interface GigabitEthernet1/0/22\n")
+    end = text.index("!\n", start)
+    report = site.having(CORE, f"{text[:start]}interface GigabitEthernet1/0/22\n shutdown\n{text[end:]}").report()
+    assert "ports.GigabitEthernet1/0/22.enabled" in {finding.setting for finding in report.findings}
+    assert "exposure" not in {finding.consequence for finding in report.findings}
+
+
+def test_the_one_address_of_a_device_without_a_planned_one_is_not_judged():
+    text = edited(plan_text("quarry-road"), "    address: 10.40.99.3\n", "")
+    report = replace(quarry(), plan=parse("plan.yaml", text.encode())).report()
+    assert report.findings == []

@@ -200,7 +200,9 @@ def test_a_gateway_without_address_scope_or_relay():
     gateway = state_of(site, "gw1").gateways[GUEST]
     no_scope = having(site, "gw1", "dhcp", "10.0.10.0/24", None)
     assert not_reached(no_scope) == dict.fromkeys(STAFF_SERVICES, Verdict("reached", "reached", "broken", "broken"))
-    other_pool = having(site, "gw1", "dhcp", "10.0.10.0/24", DhcpScope(pools=("10.0.10.50-10.0.10.98",)))
+    other_pool = having(
+        site, "gw1", "dhcp", "10.0.10.0/24", DhcpScope(pools=("10.0.10.50-10.0.10.98",), gateway="10.0.10.1")
+    )
     assert not_reached(other_pool) == {}
     no_relay = having(site, "gw1", "gateways", GUEST, gateway.model_copy(update={"relay_to": ()}))
     assert not_reached(no_relay) == dict.fromkeys(GUEST_SERVICES, Verdict("reached", "reached", "broken", "broken"))
