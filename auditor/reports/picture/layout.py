@@ -278,6 +278,15 @@ def _beside(link: Link, room: Room, side: int) -> list[Line]:
     The cross in a line that stops something is its sign.
     """
     lines = [replace(line, sign=False) if line.tone == "stops" else line for line in link.lines]
+    lines = [part for line in lines for part in _broken(line, side)]
     if room.centred:
         return lines if len(lines) > 1 else [*lines, Line("")]
     return [Line(both_ports(link.ports, side)), *lines]
+
+
+def _broken(line: Line, side: int) -> list[Line]:
+    """Return a line of VLANs as two where it is too long for one; what is still too long is shortened."""
+    if line.tone or text_width(line.text) <= side or "," not in line.text:
+        return [line]
+    fits = [cut for cut, sign in enumerate(line.text, 1) if sign == "," and text_width(line.text[:cut]) <= side]
+    return [replace(line, text=line.text[: fits[-1]]), replace(line, text=line.text[fits[-1] :])] if fits else [line]
