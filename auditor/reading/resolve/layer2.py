@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 
-from auditor.model.values import ALL_VLANS, VlanSet
+from auditor.model.values import ALL_VLANS, NO_VLANS, VlanSet
 from auditor.platforms.definition import Platform
 from auditor.reading.resolve.facts import Fact, Facts, Refs
 from auditor.reading.resolve.interfaces import Interface, Interfaces
@@ -192,6 +192,8 @@ class Layer2:
             untagged = UNNUMBERED
         if untagged is None and own.untagged:
             untagged = min(own.untagged)
+        if port.get("admits") == "untagged":
+            return untagged, NO_VLANS  # tagged frames leave it, and none is let in
         return untagged, carried.but(untagged)
 
     def passing(self) -> dict[int, list[Interface]]:

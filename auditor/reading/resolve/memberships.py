@@ -40,4 +40,6 @@ def joined(interface: Interface, port_vlan: str) -> Joined:
         tagged = every - untagged
     enters = pvid if pvid in untagged and interface.get("admits") != "tagged" else None
     beyond = untagged - {enters}
+    if interface.get("admits") == "untagged":
+        tagged = set()  # tagged frames leave it, and none is let in
     return Joined(enters, VlanSet(tagged | beyond), VlanSet(beyond))
