@@ -8,15 +8,18 @@ are those that the report's words stand for.
 from __future__ import annotations
 
 from datetime import date
+from functools import cache
+from typing import Any
 
 import pytest
 
-from auditor.model.report import Finding
+from auditor.model.report import Finding, Report
 from tests.compare.site import (
     DRIFTS,
     MIXED,
     PLATFORM_SITES,
     SITES,
+    Site,
     case_id,
     cases,
     changed,
@@ -28,6 +31,17 @@ from tests.compare.site import (
 
 CASES = cases(*sorted(DRIFTS.glob("drift-*.yaml")), *sorted(DRIFTS.glob("*/drift.yaml")))
 each_drift = pytest.mark.parametrize("case", CASES, ids=case_id)
+
+
+@cache
+def _report(case: str) -> tuple[Site, str, Report]:
+    site, file = changed(next(one for one in CASES if case_id(one) == case))
+    return site, file, site.report()
+
+
+def audited(case: dict[str, Any]) -> tuple[Site, str, Report]:
+    """Return the site of a case, the file that its changes are in, and its report."""
+    return _report(case_id(case))
 
 
 def told(finding: Finding) -> dict[str, object]:
@@ -51,8 +65,7 @@ def test_the_sites_conform_before_anything_is_changed(name):
 
 @each_drift
 def test_a_change_gives_exactly_its_findings(case):
-    site, file = changed(case)
-    report = site.report()
+    _, file, report = audited(case)
     found = {finding.setting: told(finding) for finding in report.findings}
     assert found == {f["setting"]: {k: v for k, v in f.items() if k != "evidence"} for f in case["findings"]}
     assert {finding.device for finding in report.findings} == {device_of(file)}
@@ -61,10 +74,10 @@ def test_a_change_gives_exactly_its_findings(case):
 
 @each_drift
 def test_evidence_is_the_changed_line(case):
-    site, file = changed(case)
+    site, file, report = audited(case)
     wanted = {f["setting"]: f["evidence"] for f in case["findings"] if "evidence" in f}
     new = new_lines(conforming(case["file"].partition("/")[0]).text(file), site.text(file))
-    for finding in site.report().findings:
+    for finding in report.findings:
         quoted = {(q.file, q.line): q.text.strip() for q in finding.evidence}
         expected = wanted.get(finding.setting, list(quoted.values()))
         assert set(expected) <= set(quoted.values())
@@ -75,14 +88,14 @@ def test_evidence_is_the_changed_line(case):
 
 @each_drift
 def test_evidence_is_quoted_to_the_letter(case):
-    site, _ = changed(case)
-    for quoted in (q for finding in site.report().findings for q in finding.evidence):
+    site, _, report = audited(case)
+    for quoted in (q for finding in report.findings for q in finding.evidence):
         assert "<redacted>" in quoted.text or site.line(quoted.file, quoted.line) == quoted.text.strip()
 
 
 @each_drift
 def test_the_counts_add_up(case):
-    report = changed(case)[0].report()
+    report = audited(case)[2]
     counts = report.counts
     assert counts.planned == counts.conforming + counts.nonconforming + counts.unverified
     assert counts.unplanned == sum(1 for finding in report.findings if finding.kind == "unplanned")
@@ -90,7 +103,7 @@ def test_the_counts_add_up(case):
 
 @each_drift
 def test_no_secret_is_in_the_report(case):
-    text = changed(case)[0].report().model_dump_json()
+    text = audited(case)[2].model_dump_json()
     for secret in ("otters", "rolls at", "ferns grow", "made by noon", "oak bark", "not-a-real-secret", "notAReal"):
         assert secret not in text
 

@@ -10,8 +10,8 @@ from auditor.model.report import Finding, Report
 from auditor.model.service import ServicePath
 from auditor.plan.loader import parse
 from auditor.reports.view import view_of
-from tests.compare.site import Site, changed, conforming, edited, plan_text
-from tests.compare.test_drifts import CASES, each_drift
+from tests.compare.site import Site, conforming, edited, plan_text
+from tests.compare.test_drifts import CASES, audited, each_drift
 
 CORE = "core1/show_running-config.txt"
 ACCESS = "access1/show_running-config.txt"
@@ -154,7 +154,7 @@ def test_without_links_a_path_beyond_its_device_is_unverified_not_broken():
 @each_drift
 def test_every_drift_says_what_it_does_in_terms_of_the_plan(case):
     """What is broken is no upkeep, what comes out elsewhere is exposure, and whoever is concerned is named."""
-    report = changed(case)[0].report()
+    report = audited(case)[2]
     for finding in report.findings:
         place = (finding.device, finding.setting)
         broken = [p for p in report.services.paths for s in p.stops if s.device == place[0] and place[1] in s.settings]
