@@ -245,6 +245,13 @@ class Shown(_Part):
         return [re.compile(pattern) for pattern in self.by]
 
 
+class RoutingCaution(_Part):
+    """What to mind where routing is switched on: ``text``, if a first line of the capture matches one of ``where``."""
+
+    where: Patterns
+    text: str
+
+
 class WayBackRules(_Part):
     """What the proposals that ``way_back.cfg.j2`` writes need beside it.
 
@@ -253,6 +260,7 @@ class WayBackRules(_Part):
         lasts: what makes a change outlast a restart, as a sentence.
         together: groups of settings of one item that one statement sets at once, beside those that are so everywhere.
         routing, no_routing: the commands that switch routing on for the whole device, and off.
+        routing_caution: what no longer works from then on.
     """
 
     safety_net: str = ""
@@ -260,6 +268,7 @@ class WayBackRules(_Part):
     together: list[list[Place]] = []
     routing: list[str] = []
     no_routing: list[str] = []
+    routing_caution: RoutingCaution | None = None
 
 
 class Platform(_Part):

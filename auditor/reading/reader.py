@@ -90,6 +90,11 @@ class Reading:
         return self._resolved.idle
 
     @property
+    def off_beneath(self) -> frozenset[Setting]:
+        """Ports and gateways that are on themselves and off by what is beneath them: a bundle's ports, a parent."""
+        return self._resolved.off_beneath
+
+    @property
     def routing(self) -> bool:
         """Whether the device passes packets on between its layer-3 interfaces."""
         return self._resolved.routing

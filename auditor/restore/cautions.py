@@ -13,10 +13,11 @@ from ipaddress import IPv4Interface
 from typing import Any, NamedTuple
 
 from auditor.model.state import Port
+from auditor.model.values import VlanSet
 from auditor.plan.expected import Expected
 from auditor.plan.loader import Plan
 from auditor.platforms.definition import Platform
-from auditor.restore.change import Change
+from auditor.restore.change import Change, gone_addresses
 
 GENERAL = (
     "This is a proposal, made from the plan and this capture alone; nothing of it was sent. Have it reviewed by "
@@ -60,6 +61,18 @@ WORDS = {
         "The address by which {device} is reached changes: your session ends with the command. Enter it last, then "
         "come back by {address}; for a moment nobody else answers there."
     ),
+    "address gone": (
+        "An address of {device} goes, and {device} may be managed by it, whatever the plan says: look by which address "
+        "you came, and see that the new one answers first."
+    ),
+    "apart": (
+        "{vlan} is to be kept apart from the others: whatever filtered between them, as access lists and zones do, is "
+        "not part of this proposal. Look whether it is there, and put it on first."
+    ),
+    "filters": (
+        "The interface of {vlan} comes into being or comes back: its filters, address translation and zones are no "
+        "part of this proposal. Look whether they are there."
+    ),
     "gateway": (
         "Terminals in {vlan} are without their gateway until the address is right, and may hold the old hardware "
         "address for minutes. Do it at an agreed time; where they get their gateway by DHCP, put the scope right first."
@@ -80,7 +93,9 @@ WORDS = {
 }
 
 
-CUTTING = ("management", "towards", "away", "link", "native", "login off", "own address", "gateway", "uplink")
+CUTTING = (
+    "management", "towards", "away", "link", "native", "login off", "own address", "address gone", "gateway", "uplink",
+)  # fmt: skip
 """What can cut off the site or whoever works on it: here the dialect's own safety net belongs."""
 
 
@@ -107,9 +122,17 @@ class Cautions:
             self._peers[one], self._peers[other] = other, one
         self._steps = self._distances()
 
-    def of(self, change: Change, commands: list[str], asked: Iterable[str]) -> tuple[list[str], list[str]]:
-        """Return the cautions of a change, and what holds for every one; the safety net where this may cut."""
-        special = [*self._special(change), *(self._say(name) for name in asked)]
+    def of(self, changes: list[Change], commands: list[str], asked: Iterable[str]) -> tuple[list[str], list[str]]:
+        """Return the cautions of some commands, and what holds for all; the safety net where they may cut.
+
+        Args:
+            changes: all that the commands bring about.
+            commands: the commands and their undo.
+            asked: cautions by their name, beside those that follow from the changes.
+        """
+        special = [caution for change in changes for caution in self._special(change)]
+        special.sort(key=lambda caution: caution.name != "apart")
+        special += [self._say(name) for name in asked]
         if any(re.search(r"<[a-z][a-z ]*>", line) for line in commands):
             special.append(self._say("gap"))
         rules = self._platform.way_back
@@ -153,7 +176,7 @@ class Cautions:
         if _native(change) and "trunk" in (before.mode, item.mode):
             found.append(self._say("native", port=here))
         if old - new and item.enabled:
-            found.append(self._say("removes", port=here, vlans=", ".join(map(self._net, sorted(old - new)[:4]))))
+            found.append(self._say("removes", port=here, vlans=self._nets(old - new)))
         if switched and not item.enabled:
             found.append(self._say("off", port=here))
         return found
@@ -193,6 +216,11 @@ class Cautions:
         found = self._managed([change.key])
         if own:
             found.append(self._say("own address"))
+        if gone_addresses(change):
+            found.append(self._say("address gone"))
+        if change.before is None:
+            kind = "apart" if subnet is not None and subnet[1].isolated else "filters"
+            found.append(self._say(kind, vlan=self._net(change.key)))
         if routed:
             found.append(self._say("gateway", vlan=self._net(change.key)))
         return found
@@ -205,6 +233,12 @@ class Cautions:
     def _net(self, vid: int) -> str:
         found = self._plan.subnet_of(vid)
         return f"{found[0]} (VLAN {vid})" if found else f"VLAN {vid}"
+
+    def _nets(self, vids: set[int]) -> str:
+        """Return planned subnets by their names, and all other VLANs in list notation."""
+        planned = sorted(vid for vid in vids if self._plan.subnet_of(vid))
+        others = VlanSet(vids - set(planned))
+        return ", ".join([*map(self._net, planned), *([f"VLAN {others}"] if others else [])])
 
 
 def _carried(port: Port) -> set[int]:

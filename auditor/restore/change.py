@@ -51,6 +51,14 @@ class Change:
         return getattr(item, self.setting.field, None) if self.setting.field else item
 
 
+def gone_addresses(change: Change) -> set[str]:
+    """Return the addresses of a layer-3 interface that a change takes away without putting one in their place."""
+    if change.setting.area != "gateways":
+        return set()
+    before, after = (set(item.addresses) if item else set() for item in (change.before, change.item))
+    return set() if len(after) >= len(before) else before - after
+
+
 def change_of(mismatch: Mismatch, judgement: Judgement, platform: Platform) -> Change:
     """Return what would settle a mismatch of a device that was read."""
     assert judgement.fitted is not None

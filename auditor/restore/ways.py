@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -20,7 +21,7 @@ from auditor.reading import Reading
 from auditor.reading.reader import Block
 from auditor.redact import REDACTED
 from auditor.restore.cautions import Cautions
-from auditor.restore.change import Change, change_of
+from auditor.restore.change import Change, change_of, gone_addresses
 
 TEMPLATE = "way_back.cfg.j2"
 BY_HAND = {
@@ -32,7 +33,10 @@ BY_HAND = {
     "idle": "what it is set up on leads nowhere, as a bundle without ports does: put that right by hand first",
     "routing": "the device does not route: switch that on first, then see what is still missing",
     "nothing": "in this dialect no few commands are known that settle this and nothing else: set it by hand",
-    "broken": "the dialect's template for ways back failed here",
+    "beneath": "what is beneath it is off: mend that first",
+    "only address": "it is the only address that the device has, or those beside it go as well: see first that the "
+    "device answers at a planned one",
+    "broken": "no commands could be made of what this capture shows: set it by hand",
 }
 """Why there is no way back. A template may say a reason of its own."""
 
@@ -118,7 +122,13 @@ class _Ways:
         undo = self.rendered(change.reversed(), Said(), undoing=True)
         settles = [setting._replace(field=name) for name in change.fields if setting.field] + said.settles
         others = {str(other) for other in settles} & (self.mismatches.keys() - {str(setting)})
-        cautions, always = self.cautions.of(change, [*commands, *undo], said.cautions)
+        beneath = setting in self.reading.off_beneath and setting.area == "gateways"
+        if beneath and not any(re.fullmatch(r"ports\..*\.enabled", other) for other in others):
+            raise _NoWayBack(BY_HAND["beneath"])
+        changes = [change, *self.changes(others)]
+        if not self.keeps_an_address(changes):
+            raise _NoWayBack(BY_HAND["only address"])
+        cautions, always = self.cautions.of(changes, [*commands, *undo], said.cautions)
         return WayBack(commands=commands, undo=undo, cautions=cautions, always=always, settles=sorted(others))
 
     def routing(self, setting: Setting) -> WayBack:
@@ -128,8 +138,11 @@ class _Ways:
         if str(setting) not in there or not rules.routing:
             raise _NoWayBack(BY_HAND["routing"])
         change = change_of(self.mismatches[str(setting)], self.judgement, self.platform)
-        cautions, always = self.cautions.of(change, rules.routing, ["whole"])
         others = {f"gateways.{vid}" for vid in self.expected.routed} & there & (self.mismatches.keys() - {str(setting)})
+        cautions, always = self.cautions.of([change, *self.changes(others)], rules.routing, ["whole"])
+        stale = rules.routing_caution
+        if stale and any(re.fullmatch(where, header) for where in stale.where for header in self.headers):
+            cautions.insert(0, stale.text)
         return WayBack(
             commands=rules.routing,
             undo=rules.no_routing,
@@ -138,6 +151,23 @@ class _Ways:
             settles=sorted(others),
         )
 
+    def changes(self, settled: Iterable[str]) -> list[Change]:
+        """Return what other findings change that the same commands settle."""
+        found = [self.mismatches[name] for name in sorted(settled)]
+        there = [m for m in found if m.setting.field or m.setting.area != "ports"]
+        return [change_of(mismatch, self.judgement, self.platform) for mismatch in there]
+
+    def keeps_an_address(self, changes: list[Change]) -> bool:
+        """Return whether an address stays that no proposal takes away, where these changes take one."""
+        if not any(gone_addresses(change) for change in changes):
+            return True
+        state = changes[0].state
+        places: dict[Setting, Any] = {Setting("gateways", str(vid)): item for vid, item in state.gateways.items()}
+        places |= {Setting("uplinks", name): item for name, item in state.uplinks.items()}
+        left = {place: item for place, item in places.items() if str(place) not in self.mismatches}
+        left |= {change.setting.item: change.item for change in changes if change.setting.item in places}
+        return any(getattr(item, "method", None) or getattr(item, "addresses", ()) for item in left.values())
+
     def rendered(self, change: Change, said: Said, *, undoing: bool) -> list[str]:
         """Return the commands that bring a change about."""
         try:
@@ -145,7 +175,7 @@ class _Ways:
         except Unwritable as text:
             raise _NoWayBack(BY_HAND["text"]) from text
         except RenderError as error:
-            raise _NoWayBack(f"{BY_HAND['broken']}: {error}") from error
+            raise _NoWayBack(BY_HAND["broken"]) from error
         commands = [line for line in lines if line.strip()]
         if said.reason or not commands:
             raise _NoWayBack(said.reason or BY_HAND["nothing"])
@@ -184,6 +214,7 @@ class _Ways:
             "headers": self.headers,
             "blocks": self.reading.blocks,
             "lines": [line.text.strip() for line in self.reading.evidence_of(setting)],
+            "off_beneath": lambda area, key: Setting(area, str(key)) in self.reading.off_beneath,
             "blocks_of": blocks_of,
             "sections_of": sections_of,
             "lines_of": self.lines_of,

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from auditor.model.report import Finding
+from auditor.plan.loader import parse
 from auditor.restore.cautions import GENERAL
-from tests.compare.site import conforming, edited
+from tests.compare.site import conforming, edited, plan_text
 from tests.restore.proof import drifts
 
 CORE = "core1/show_running-config.txt"
@@ -25,6 +28,15 @@ def cautions(finding: Finding) -> str:
     return " ".join(finding.way_back.cautions + finding.way_back.always)
 
 
+GUESTS = """\
+interface GigabitEthernet0/1.13
+ encapsulation dot1Q 13
+ ip address 10.61.13.1 255.255.255.0
+ ip access-group FROM-GUESTS in
+ ip nat inside
+!
+"""
+IMAGING = " ip address 10.40.20.1 255.255.255.0\n"
 TRUNK = "switchport trunk allowed vlan"
 AT = "ports.GigabitEthernet1/0/"
 TOLD = {
@@ -65,6 +77,33 @@ TOLD = {
         (f"quarry-road/{CORE}", "no ip http server", "ip http server", "management.logins"),
         ["switched off", "second session"],
     ),
+    "an address that goes": (
+        (
+            "quarry-road/access1/show_running-config.txt",
+            "interface Vlan1\n no ip address\n shutdown\n",
+            "interface Vlan1\n ip address 192.168.77.3 255.255.255.0\n",
+            "gateways.1",
+        ),
+        ["may be managed by it, whatever the plan says", "see that the new one answers first", "reload in 10"],
+    ),
+    "a kept-apart subnet whose interface comes back, told with its port": (
+        (
+            "harbour-bakery/gw1.cfg",
+            GUESTS,
+            "",
+            "ports.GigabitEthernet0/1.tagged_vlans",
+        ),
+        ["guest (VLAN 13) is to be kept apart", "put it on first", "Terminals in guest (VLAN 13) are without"],
+    ),
+    "all VLANs at once": (
+        (
+            f"quarry-road/{CORE}",
+            " description ap1\n switchport trunk native vlan 99\n switchport trunk allowed vlan 10,40,99\n",
+            " description ap1\n switchport trunk native vlan 99\n",
+            f"{AT}22.tagged_vlans",
+        ),
+        ["no longer carries imaging (VLAN 20), phones (VLAN 30), payment (VLAN 50), VLAN 1-9,11-19,21-29"],
+    ),
     "a VLAN that goes": (
         ("quarry-road/access1/show_running-config.txt", " name guest\n", " name guest\n!\nvlan 60\n", "vlans.60"),
         ["still in VLAN 60", "look for them first"],
@@ -78,6 +117,20 @@ def test_what_may_be_cut_off_is_said(change, told):
     for words in told:
         assert words in said
     assert ("reload in 10" in said) == ("still in VLAN 60" not in said)
+
+
+@pytest.mark.parametrize("line", ["ip default-gateway 10.40.99.1\n", ""], ids=["with", "without"])
+def test_a_default_gateway_that_routing_makes_useless_is_said(line):
+    site = conforming("quarry-road")
+    core = edited(site.text(CORE), "ip default-gateway 10.40.99.1\n", line)
+    core = edited(core, "interface Vlan99\n", f"interface Vlan20\n{IMAGING}!\ninterface Vlan99\n")
+    subnet = "terminals: 6, dhcp: none"
+    plan = parse("plan.yaml", edited(plan_text("quarry-road"), subnet, f"{subnet}, gateway: {{on: core1}}").encode())
+    report = replace(site, plan=plan).having(CORE, core).report()
+    finding = next(f for f in report.findings if f.device == "core1" and f.setting == "gateways.20")
+    assert finding.way_back is not None
+    assert finding.way_back.commands == ["ip routing"]
+    assert ("a default route must be there first" in cautions(finding)) == bool(line)
 
 
 def test_a_port_that_is_switched_off_is_looked_at_first():

@@ -9,7 +9,7 @@ from auditor.platforms.definition import Platform
 from auditor.reading.dialect import Dialect
 from auditor.reading.resolve.dhcp import Dhcp
 from auditor.reading.resolve.facts import Defaults, Evidence, Facts, Ref, Remark
-from auditor.reading.resolve.idle import idle
+from auditor.reading.resolve.idle import idle, off_beneath
 from auditor.reading.resolve.interfaces import Interfaces
 from auditor.reading.resolve.layer2 import Layer2
 from auditor.reading.resolve.layer3 import Layer3
@@ -31,6 +31,7 @@ class Resolved:
         born_as: names that ports were born with, and their names now.
         passphrases: by Wi-Fi name, what is stored; secret.
         idle: ports and gateways that are set up and lead nowhere.
+        off_beneath: ports and gateways that are on themselves and off by what is beneath them.
         offered: by VRF, the ways to log in that are open there, and ``snmp``.
         vrfs: by address, the VRF that it is in; the others are in ``default``.
         routing: whether it passes packets on between its layer-3 interfaces.
@@ -44,6 +45,7 @@ class Resolved:
     born_as: dict[str, str]
     passphrases: dict[str, list[Passphrase]]
     idle: frozenset[Setting]
+    off_beneath: frozenset[Setting]
     offered: dict[str, set[str]]
     vrfs: dict[str, str]
     routing: bool
@@ -92,6 +94,7 @@ def resolve(dialect: Dialect, facts: Facts, headers: list[str], defaults: Defaul
         born_as={i.get("alias"): i.name for i in interfaces.devices.values() if i.get("alias")},
         passphrases=wifi.passphrases,
         idle=idle(platform, interfaces, layer2, system),
+        off_beneath=off_beneath(interfaces, layer2),
         offered=system.offered,
         vrfs=layer3.vrfs(),
         routing=system.flag("routing", True),

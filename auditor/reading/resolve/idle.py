@@ -1,4 +1,4 @@
-"""What is set up on a device and leads nowhere: bundles without ports, bridges without ports, gateways on those."""
+"""What is set up on a device and leads nowhere: bundles and bridges without ports, or off, and what lies on those."""
 
 from __future__ import annotations
 
@@ -19,6 +19,19 @@ def idle(platform: Platform, interfaces: Interfaces, layer2: Layer2, system: Sys
     only = int(system.values.get("only_vlan") or 0)
     useless = _gateways(interfaces, layer2, only, platform.interfaces.bridges_of_ports)
     return frozenset(found | {Setting("gateways", str(vid)) for vid in useless})
+
+
+def off_beneath(interfaces: Interfaces, layer2: Layer2) -> frozenset[Setting]:
+    """Return the ports and gateways that are on themselves and off by what is beneath them, without a field."""
+    found = {Setting("ports", name) for name in interfaces.members_off}
+    for interface in interfaces.all():
+        below = interfaces.below(interface)
+        if LAYER3.isdisjoint(interface.values) or not interface.enabled or below is None or below.enabled:
+            continue
+        vid = layer2.vlan_of(interface)
+        if vid is not None:
+            found.add(Setting("gateways", str(vid)))
+    return frozenset(found)
 
 
 def _bundles(platform: Platform, interfaces: Interfaces, layer2: Layer2, count: int) -> set[str]:

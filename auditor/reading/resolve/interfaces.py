@@ -134,6 +134,7 @@ class Interfaces:
         self.children: dict[str, list[Interface]] = {}
         self.bridge_of: dict[str, str] = {}
         self.bundled: set[str] = set()
+        self.members_off: set[str] = set()
         for interface in list(self.devices.values()):
             name = interface.get("bundle", "")
             bundle = self.device(name) if name and self.book.tell(name)[0] == "bundle" else self.devices.get(name)
@@ -168,6 +169,8 @@ class Interfaces:
         ports = [self.device(name) for name in members]
         self.bundled.update(port.name for port in ports)
         if not any(port.enabled for port in ports):
+            if bundle.enabled:
+                self.members_off.add(bundle.name)
             bundle.values["disabled"] = True
 
     def bundle_of(self, port: Interface) -> Interface | None:

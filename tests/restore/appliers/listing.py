@@ -34,7 +34,7 @@ class Listing:
         elif name != text:
             self.write(name=name)
         elif status != text or text in ("shutdown", "no shutdown"):
-            self.write(status="act/lshut" if text == "shutdown" else "active")
+            self.write(status={"shutdown": "act/lshut", "state suspend": "suspended"}.get(text, "active"))
         return True
 
     @property
