@@ -83,11 +83,9 @@ def _explained(
 
 def _is_own(finding: Finding, path: ServicePath) -> bool:
     """Return whether a path is that of the finding's own port, Wi-Fi name or address."""
-    own = finding.area in ("gateways", "dhcp") if path.kind == "device" else finding.area in ("ports", "ssids")
-    places = path.places or [""]
-    return (own and (path.kind == "device" and path.device == finding.device)) or any(
-        _is_place(finding, path.device, place) for place in places
-    )
+    if path.kind == "device":
+        return finding.area in _AT_THE_END and path.device == finding.device
+    return any(_is_place(finding, path.device, place) for place in path.places)
 
 
 def _is_place(finding: Finding, device: str, place: str) -> bool:
