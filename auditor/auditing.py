@@ -12,7 +12,7 @@ from auditor.capture.interface import Captured, NotCaptured, Source
 from auditor.compare import passphrase
 from auditor.compare.findings import DeviceResult, result_of, stale_deviations
 from auditor.compare.judge import everything_unverified, judge
-from auditor.model.report import Capture, Counts, Occasion, Outcome, PlanFileRef, Report, verdict_of
+from auditor.model.report import Capture, Counts, Doubt, Occasion, Outcome, PlanFileRef, Report, verdict_of
 from auditor.plan.expected import Expected, expected_of
 from auditor.plan.loader import Plan
 from auditor.reading import Reading, read
@@ -28,7 +28,7 @@ def audit(
     occasion: Occasion = "routine",
     today: date | None = None,
     environment: Mapping[str, str] | None = None,
-    believed: Mapping[tuple[str, str], bool | str] | None = None,
+    believed: Mapping[tuple[str, str], bool | Doubt] | None = None,
 ) -> Report:
     """Audit a site against its plan.
 
@@ -91,7 +91,7 @@ def _audit_device(
     names: dict[str, str],
     *,
     today: date,
-    tell: Callable[[Reading], Callable[[str], bool | str]],
+    tell: Callable[[Reading], Callable[[str], bool | Doubt]],
 ) -> tuple[DeviceResult, Known]:
     if isinstance(captured, NotCaptured):
         judgement = everything_unverified(expected, captured.reason)
@@ -146,18 +146,21 @@ def _another_device(reading: Reading, expected: Expected, names: dict[str, str])
 def _passphrases(
     expected: Expected,
     environment: Mapping[str, str],
-    believed: Mapping[tuple[str, str], bool | str],
+    believed: Mapping[tuple[str, str], bool | Doubt],
     reading: Reading,
-) -> Callable[[str], bool | str]:
+) -> Callable[[str], bool | Doubt]:
     """Return what tells whether a Wi-Fi name's passphrase is the planned one, or why nobody can tell."""
 
-    def tell(ssid: str) -> bool | str:
+    def tell(ssid: str) -> bool | Doubt:
         variable = expected.passphrases[ssid]
         planned = environment.get(variable)
         if not planned:
-            missing = f"the environment variable {variable}, which holds the planned passphrase, is not set"
-            return believed.get((expected.device, ssid), missing)
+            missing = (
+                f"the passphrase of Wi-Fi {ssid} was not compared: set {variable} in the environment to the planned one"
+            )
+            return believed.get((expected.device, ssid), Doubt("not-given", missing))
         verdict = passphrase.matches(planned, ssid, reading.passphrases.get(ssid, []))
-        return "the capture does not show the passphrase, or only stored irreversibly" if verdict is None else verdict
+        unseen = Doubt("never-shown", "the capture does not show the passphrase, or only stored irreversibly")
+        return unseen if verdict is None else verdict
 
     return tell

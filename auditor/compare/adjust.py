@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
+from auditor.model.report import Doubt
 from auditor.model.state import DeviceState, Gateway, Port, Setting, Ssid, Uplink, Vlan
 from auditor.model.values import NO_VLANS, VlanSet, interface_address
 from auditor.plan.expected import Expected
@@ -22,7 +23,7 @@ class Fitted:
 
     expected: Expected
     observed: DeviceState
-    unverified: dict[Setting, str] = field(default_factory=dict)
+    unverified: dict[Setting, Doubt] = field(default_factory=dict)
     carrier_vlans: VlanSet = NO_VLANS
 
 
@@ -190,8 +191,10 @@ def _trunks_that_carry_all(fitted: Fitted, platform: Platform, reading: Reading)
         tagged = VlanSet((port.tagged_vlans & wanted.tagged_vlans) | (beyond & exists))
         if beyond and Setting("vlans") in reading.not_shown:
             setting = Setting("ports", name, "tagged_vlans")
-            fitted.unverified[setting] = (
-                "the port allows VLANs beyond the plan, and this capture does not show which of them exist"
+            fitted.unverified[setting] = Doubt(
+                "not-saved",
+                "the port allows VLANs beyond the plan, and this capture does not show which of them exist; "
+                f"save beside it: {reading.not_shown[Setting('vlans')]}",
             )
         untagged = port.untagged_vlan
         gone = untagged not in fitted.observed.vlans and Setting("vlans") not in reading.not_shown

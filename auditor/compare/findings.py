@@ -10,12 +10,14 @@ from typing import Any
 from auditor.compare.judge import Judgement, Mismatch
 from auditor.compare.meaning import Meanings
 from auditor.model.report import (
+    COMPLETE_CAUSES,
     CONSEQUENCES,
     Approval,
     Capture,
     Counts,
     DeviceReport,
     Finding,
+    Incomplete,
     Outcome,
     QuotedLine,
     StaleDeviation,
@@ -23,7 +25,7 @@ from auditor.model.report import (
     finding_id,
     verdict_of,
 )
-from auditor.model.state import AREAS
+from auditor.model.state import JUDGED_AREAS
 from auditor.plan.expected import Expected
 from auditor.plan.loader import Plan
 from auditor.plan.schema import Deviation
@@ -68,20 +70,22 @@ def result_of(
     findings = [_finding(plan, m, meanings, reading, today) for m in judgement.mismatches]
     findings.sort(key=lambda f: (CONSEQUENCES.index(f.consequence), f.setting))
     unverified = [
-        Unverified(device=expected.device, setting=str(setting), why=why)
-        for setting, why in judgement.unverified.items()
+        Unverified(device=expected.device, setting=str(setting), why=doubt.why, cause=doubt.cause)
+        for setting, doubt in judgement.unverified.items()
     ]
     areas = _areas(judgement, findings)
     not_understood = reading.quoted_not_understood() if reading else []
-    complete = outcome == "audited" and not not_understood and not judgement.not_shown
+    incomplete = [Incomplete(cause="device", why=reason)] if reason else _incomplete(judgement, not_understood)
+    complete = not incomplete
     report = DeviceReport(
         name=expected.device,
         platform=expected.platform,
         role=expected.role,
         outcome=outcome,
         verdict=verdict_of(complete, findings),
-        reason=reason or _why_incomplete(judgement, not_understood),
+        reason="; ".join(each.why for each in incomplete) or None,
         complete=complete,
+        incomplete=incomplete,
         captures=captures,
         counts=sum(areas.values(), Counts()),
         areas=areas,
@@ -94,7 +98,7 @@ def result_of(
 def _areas(judgement: Judgement, findings: list[Finding]) -> dict[str, Counts]:
     """Return the counts of each area in which anything is planned or found."""
     counted = {}
-    for area in AREAS:
+    for area in JUDGED_AREAS:
         found = [f for f in findings if f.area == area]
         planned = judgement.areas[area]
         unplanned = sum(1 for f in found if f.kind == "unplanned")
@@ -112,15 +116,19 @@ def _areas(judgement: Judgement, findings: list[Finding]) -> dict[str, Counts]:
     return counted
 
 
-def _why_incomplete(judgement: Judgement, not_understood: list[QuotedLine]) -> str | None:
+def _incomplete(judgement: Judgement, not_understood: list[QuotedLine]) -> list[Incomplete]:
+    """Return why not everything was verified that could have been, each reason once."""
     reasons = []
     if not_understood:
         lines = "1 line" if len(not_understood) == 1 else f"{len(not_understood)} lines"
-        reasons.append(f"{lines} of audited areas not understood")
+        reasons.append(Incomplete(cause="not-understood", why=f"{lines} of audited areas not understood"))
     reasons += [
-        f"this capture does not show {area}: save beside it {save}" for area, save in judgement.not_shown.items()
+        Incomplete(cause="not-saved", why=f"this capture does not show {area}: save beside it {save}")
+        for area, save in judgement.not_shown.items()
     ]
-    return "; ".join(reasons) or None
+    told = {*COMPLETE_CAUSES, *(reason.cause for reason in reasons)}
+    others = dict.fromkeys(doubt for doubt in judgement.unverified.values() if doubt.cause not in told)
+    return [*reasons, *(Incomplete(cause=doubt.cause, why=doubt.why) for doubt in others)]
 
 
 def _finding(plan: Plan, m: Mismatch, meanings: Meanings, reading: Reading | None, today: date) -> Finding:

@@ -12,11 +12,17 @@ from pydantic import BaseModel
 from auditor.compare.adjust import Fitted, fit
 from auditor.compare.carried import read_back
 from auditor.compare.diff import Change, Items, changes
-from auditor.model.report import Kind
+from auditor.model.report import Doubt, Kind
 from auditor.model.state import KEYED_AREAS, DeviceState, Setting, as_plain, fields_of, plain
 from auditor.plan.expected import Expected, is_there
 from auditor.platforms import catalogue
 from auditor.reading import Reading
+
+_FILTERS_UNREAD = Doubt(
+    "cannot",
+    "isolation is not checked: the packet filters of this platform are not read; test from a client of the subnet that "
+    "it cannot open connections there",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +49,7 @@ class Judgement:
 
     areas: Counter[str] = field(default_factory=Counter)
     mismatches: list[Mismatch] = field(default_factory=list)
-    unverified: dict[Setting, str] = field(default_factory=dict)
+    unverified: dict[Setting, Doubt] = field(default_factory=dict)
     not_shown: dict[str, str] = field(default_factory=dict)
     fitted: Fitted | None = None
 
@@ -52,7 +58,7 @@ class Judgement:
         self.areas = Counter(setting.area for setting in planned)
 
 
-def judge(expected: Expected, reading: Reading, passphrase: Callable[[str], bool | str]) -> Judgement:
+def judge(expected: Expected, reading: Reading, passphrase: Callable[[str], bool | Doubt]) -> Judgement:
     """Compare what a device should be with what its capture shows.
 
     Args:
@@ -65,13 +71,13 @@ def judge(expected: Expected, reading: Reading, passphrase: Callable[[str], bool
 
 def everything_unverified(expected: Expected, why: str) -> Judgement:
     """Return the judgement of a device that could not be read."""
-    judgement = Judgement(unverified=dict.fromkeys(expected.settings, why))
+    judgement = Judgement(unverified=dict.fromkeys(expected.settings, Doubt("device", why)))
     judgement.count(expected.settings)
     return judgement
 
 
 class _Judge:
-    def __init__(self, expected: Expected, reading: Reading, passphrase: Callable[[str], bool | str]) -> None:
+    def __init__(self, expected: Expected, reading: Reading, passphrase: Callable[[str], bool | Doubt]) -> None:
         self.reading = reading
         self.passphrase = passphrase
         self.platform = catalogue.get(expected.platform)
@@ -91,6 +97,7 @@ class _Judge:
             self.area(area)
         self.management()
         self.passphrases()
+        self.isolation()
         self.result.count(self.expected.settings)
         if self.result.mismatches:
             self.count()
@@ -101,7 +108,7 @@ class _Judge:
         mismatched = {m.setting for m in self.result.mismatches if m.kind != "unplanned"}
         whole = {m.setting for m in self.result.mismatches if m.kind == "absent" and not m.setting.field}
         planned = {s for s in self.expected.settings if s.item not in whole or s in mismatched}
-        self.result.unverified = {s: why for s, why in self.result.unverified.items() if s not in mismatched}
+        self.result.unverified = {s: doubt for s, doubt in self.result.unverified.items() if s not in mismatched}
         self.result.count(planned | whole)
 
     def why_not_shown(self, setting: Setting) -> str | None:
@@ -114,7 +121,7 @@ class _Judge:
     def cannot_tell(self, setting: Setting, save: str) -> None:
         single = setting.area == "management" or setting in self.reading.not_shown
         self.result.not_shown[str(setting) if single else setting.area] = save
-        self.result.unverified[setting] = f"this capture does not show it; save beside it: {save}"
+        self.result.unverified[setting] = Doubt("not-saved", f"this capture does not show it; save beside it: {save}")
 
     def hostname(self) -> None:
         setting = Setting("hostname")
@@ -122,7 +129,7 @@ class _Judge:
         if wanted is None:
             return
         if found is None:
-            self.result.unverified[setting] = "the capture does not say the device's name"
+            self.result.unverified[setting] = Doubt("never-shown", "the capture does not say the device's name")
         elif found.casefold() != wanted.casefold():
             self.result.mismatches.append(Mismatch(setting, "differs", wanted, found))
 
@@ -177,7 +184,7 @@ class _Judge:
     def take(self, area: str, change: Change) -> None:
         setting = Setting(area, change.key, change.field)
         if change.field and self.not_carried(setting, change.observed):
-            self.result.unverified[setting] = "what is planned cannot be written in this dialect"
+            self.result.unverified[setting] = Doubt("cannot", "this platform cannot express the planned value")
             return
         self.result.mismatches.append(Mismatch(setting, _kind(change), change.expected, change.observed))
 
@@ -229,10 +236,14 @@ class _Judge:
             if ssid not in self.fitted.observed.ssids or setting in self.result.unverified:
                 continue
             verdict = self.passphrase(ssid)
-            if isinstance(verdict, str):
+            if isinstance(verdict, Doubt):
                 self.result.unverified[setting] = verdict
             elif not verdict:
                 self.result.mismatches.append(Mismatch(setting, "differs", True, False))
+
+    def isolation(self) -> None:
+        """No platform's filters are read, so that nobody can tell who may open connections to whom."""
+        self.result.unverified |= dict.fromkeys(self.expected.isolation, _FILTERS_UNREAD)
 
 
 def _field(state: DeviceState, setting: Setting) -> Any:

@@ -15,7 +15,7 @@ from auditor.errors import EvidenceError, PlanError
 from auditor.evidence.integrity import first_of
 from auditor.evidence.manifest import MANIFEST, REPORT, REPORTS, Manifest
 from auditor.evidence.verification import Verification
-from auditor.model.report import Report
+from auditor.model.report import Doubt, Report
 from auditor.plan.expected import expected_of
 from auditor.plan.loader import Plan, parse
 from auditor.reading.source import Source as File
@@ -118,11 +118,11 @@ def _plan(manifest: Manifest, files: dict[str, bytes]) -> Plan:
     return parse(manifest.plan.name, data)
 
 
-def _believed(plan: Plan, given: Report, variables: Collection[str]) -> dict[tuple[str, str], bool | str]:
+def _believed(plan: Plan, given: Report, variables: Collection[str]) -> dict[tuple[str, str], bool | Doubt]:
     """Return what a report says of the passphrases that cannot be compared here."""
-    unverified = {(item.device, item.setting): item.why for item in given.unverified}
+    unverified = {(item.device, item.setting): Doubt(item.cause, item.why) for item in given.unverified}
     wrong = {(finding.device, finding.setting) for finding in given.findings}
-    found: dict[tuple[str, str], bool | str] = {}
+    found: dict[tuple[str, str], bool | Doubt] = {}
     for device, expected in expected_of(plan).items():
         for ssid, variable in expected.passphrases.items():
             if variable in variables:

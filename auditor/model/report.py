@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from datetime import date
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -18,10 +18,26 @@ Kind = Literal["absent", "unplanned", "differs"]
 Consequence = Literal["exposure", "outage", "upkeep"]
 Occasion = Literal["acceptance", "routine", "after-change"]
 
+Cause = Literal["never-shown", "cannot", "not-saved", "not-understood", "overriding", "not-given", "device"]
+"""Why a planned setting is unverified: the device never tells it; our templates cannot read or write it; the capture
+lacks a listing that would show it; a line was not understood; a line overrides it; the auditor lacks something (a
+passphrase); the whole device was not captured or is not readable."""
+
 OCCASIONS: tuple[Occasion, ...] = ("acceptance", "routine", "after-change")
 CONSEQUENCES: tuple[Consequence, ...] = ("exposure", "outage", "upkeep")
 EXIT_CODES: dict[Verdict, int] = {"conforming": 0, "nonconforming": 1, "incomplete": 3}
 """As with diff(1): 0 alike, 1 different, and trouble is more; 2 is for errors, when nothing was audited."""
+
+
+COMPLETE_CAUSES: frozenset[Cause] = frozenset({"never-shown", "cannot"})
+"""Causes that leave an audit complete: nothing that anybody could save or set would have told more."""
+
+
+class Doubt(NamedTuple):
+    """Why a setting is unverified: the cause, and the same in a sentence that ends in what to do next."""
+
+    cause: Cause
+    why: str
 
 
 class _Part(BaseModel):
@@ -116,11 +132,12 @@ def finding_id(device: str, setting: str) -> str:
 
 
 class Unverified(_Part):
-    """A planned setting that this capture cannot show, and why."""
+    """A planned setting that was not seen either way, why, and which kind of reason that is."""
 
     device: str
     setting: str
     why: str
+    cause: Cause
 
 
 class Counts(_Part):
@@ -149,12 +166,20 @@ class Capture(_Part):
     lines: int
 
 
+class Incomplete(_Part):
+    """One reason why a device's audit is incomplete, and which kind of reason that is."""
+
+    cause: Cause
+    why: str
+
+
 class DeviceReport(_Part):
     """What became of one device.
 
     Attributes:
-        reason: why it was not audited, or why its audit is incomplete.
-        complete: whether everything planned could be judged but for single settings that the device never shows.
+        reason: why it was not audited, or why its audit is incomplete: all of ``incomplete`` in one sentence.
+        complete: whether everything planned that could have been verified was: nothing stands in ``incomplete``.
+        incomplete: the reasons why not everything was that could have been.
         areas: the counts of each area in which anything is planned or found; together they are ``counts``.
         not_understood: lines of audited areas that nobody could read.
         notes: what is remarkable about how it was captured.
@@ -167,6 +192,7 @@ class DeviceReport(_Part):
     verdict: Verdict
     reason: str | None = None
     complete: bool = True
+    incomplete: list[Incomplete] = Field(default_factory=list)
     captures: list[Capture] = Field(default_factory=list)
     counts: Counts = Counts()
     areas: dict[str, Counts] = Field(default_factory=dict)

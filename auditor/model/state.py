@@ -17,6 +17,9 @@ Mode = Literal["access", "trunk", "routed", "dynamic"]
 
 AREAS = ("hostname", "vlans", "ports", "gateways", "dhcp", "ssids", "uplinks", "management")
 
+JUDGED_AREAS = (*AREAS, "isolation")
+"""The areas of planned settings: those of a DeviceState, and what is decided from filters and prefixes together."""
+
 
 class Setting(NamedTuple):
     """One place in a DeviceState: an area, or an item of it, or a field of that item."""

@@ -42,6 +42,8 @@ class Expected:
         address: the address by which it is managed.
         unlisted: what ports must be that the plan does not list; ``None`` if nobody judges them.
         passphrases: by Wi-Fi name, the environment variable that holds its passphrase.
+        isolation: ``isolation.<from>.<to>`` and ``isolation.<from>.devices``: that hosts of an isolated subnet that it
+            routes open no connection to another subnet of the plan, nor to any address of a device.
     """
 
     device: str
@@ -56,6 +58,7 @@ class Expected:
     address: str | None = None
     unlisted: Port | None = None
     passphrases: dict[str, str] = field(default_factory=dict)
+    isolation: tuple[Setting, ...] = ()
 
     @cached_property
     def settings(self) -> tuple[Setting, ...]:
@@ -75,6 +78,7 @@ class Expected:
             setting = Setting("management", "", name)
             if setting not in self.unsaid:
                 yield setting
+        yield from self.isolation
 
 
 def is_there(value: object) -> bool:
@@ -132,6 +136,7 @@ class _Builder:
                 for ssid, wifi in self.plan.data.wifi.items()
                 if self.name in wifi.on and wifi.passphrase
             },
+            isolation=tuple(self.isolation()),
         )
 
     def own_ports(self) -> Iterable[tuple[str, PortPlan]]:
@@ -214,6 +219,16 @@ class _Builder:
             )
             for vid, found in addresses.items()
         }
+
+    def isolation(self) -> Iterator[Setting]:
+        """Yield what isolates the subnets that this device routes: from each other subnet, and from devices.
+
+        A subnet that is itself called ``devices`` shares one setting with these.
+        """
+        for name, subnet in self.routed():
+            if subnet.isolated:
+                others = [other for other in self.subnets if other not in (name, "devices")]
+                yield from (Setting("isolation", name, other) for other in [*others, "devices"])
 
     def dhcp(self) -> dict[str, DhcpScope]:
         defaults = self.plan.data.defaults

@@ -50,8 +50,8 @@ def sheets(view: View) -> list[Table]:
         Table("Devices", _DEVICES, list(_devices(view))),
         Table(
             "Unverified",
-            (("device", 14), ("setting", 48), ("why", 80)),
-            [[item.device, setting, item.why] for item in view.unverified for setting in item.settings],
+            (("device", 14), ("setting", 48), ("cause", 15), ("why", 80)),
+            [[item.device, setting, item.cause, item.why] for item in view.unverified for setting in item.settings],
         ),
         Table(
             "Not understood",
@@ -70,7 +70,7 @@ def one_table(view: View) -> Table:
         for name, place, text in view.not_understood
     ]
     rows += [
-        _row(result="unverified", effect=item.why, device=item.device, setting=setting)
+        _row(result="unverified", effect=item.why, device=item.device, setting=setting, kind=item.cause)
         for item in view.unverified
         for setting in item.settings
     ]

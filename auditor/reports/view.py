@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from auditor.model.report import CONSEQUENCES, Approval, Consequence, DeviceReport, Finding, Report, WayBack
+from auditor.model.report import CONSEQUENCES, Approval, Cause, Consequence, DeviceReport, Finding, Report, WayBack
 from auditor.model.values import duration_text
 from auditor.reports.approving import entry_of
 from auditor.reports.harmless import harmless
@@ -120,6 +120,7 @@ class UnverifiedView:
 
     device: str
     why: str
+    cause: Cause
     settings: list[str]
 
 
@@ -211,6 +212,12 @@ def view_of(report: Report) -> View:
 
 
 def _headline(report: Report) -> str:
+    """Return the result in a sentence, and what of the plan no audit of today looks at."""
+    unchecked = any(apart.isolated for apart in report.services.apart)
+    return f"{_result(report).removesuffix('.')}; isolation not checked." if unchecked else _result(report)
+
+
+def _result(report: Report) -> str:
     if report.verdict == "conforming" and any(path.state == "broken" for path in report.services.paths):
         return "What is judged was seen as planned, and yet a service path is broken: see there."
     if report.verdict == "conforming" and report.counts.unverified:
@@ -310,10 +317,10 @@ def _approval(approval: Approval | None) -> str:
 
 
 def _unverified(report: Report) -> list[UnverifiedView]:
-    grouped: dict[tuple[str, str], list[str]] = {}
+    grouped: dict[tuple[str, str, Cause], list[str]] = {}
     for item in report.unverified:
-        grouped.setdefault((item.device, harmless(item.why)), []).append(harmless(item.setting))
-    return [UnverifiedView(device, why, settings) for (device, why), settings in grouped.items()]
+        grouped.setdefault((item.device, harmless(item.why), item.cause), []).append(harmless(item.setting))
+    return [UnverifiedView(*reason, settings) for reason, settings in grouped.items()]
 
 
 def _cautions(report: Report) -> list[str]:

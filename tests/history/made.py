@@ -90,7 +90,10 @@ def report(
             for name in devices
         ],
         findings=all_found,
-        unverified=[Unverified(device=device, setting=setting, why="not shown") for device, setting in unverified],
+        unverified=[
+            Unverified(device=device, setting=setting, why="not shown", cause="not-saved")
+            for device, setting in unverified
+        ],
         audited_on=when,
         tool="auditor 0.1.0",
     )

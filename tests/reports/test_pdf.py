@@ -163,7 +163,7 @@ def hostile(text: str) -> Report:
     return sites.report([device], services, text).model_copy(
         update={
             "findings": [finding.model_copy(update=changed)],
-            "unverified": [Unverified(device="sw1", setting=text, why=text)],
+            "unverified": [Unverified(device="sw1", setting=text, why=text, cause="not-saved")],
         }
     )
 
