@@ -14,7 +14,7 @@ import yaml
 from auditor.auditing import audit
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.demo import PASSPHRASES as DEMO_PASSPHRASES
-from auditor.model.report import Report
+from auditor.model.report import Report, Unverified
 from auditor.plan.loader import Plan, load, parse
 from auditor.reading.source import Source as File
 from tests.conftest import FIXTURES
@@ -76,6 +76,11 @@ class Site:
     def report(self, **options: Any) -> Report:
         """Audit the site on a day that never changes, with the invented passphrases."""
         return audit(self.plan, self, **{"today": TODAY, "environment": PASSPHRASES, **options})
+
+
+def unseen(report: Report) -> list[Unverified]:
+    """Return what is unverified beside planned isolation, which no platform's packet filters are read for."""
+    return [item for item in report.unverified if (item.cause, item.setting.split(".")[0]) != ("cannot", "isolation")]
 
 
 def device_of(name: str) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from auditor.plan.loader import parse
-from tests.compare.site import Site
+from tests.compare.site import Site, unseen
 
 PLAN = """
 format: 1
@@ -54,7 +54,7 @@ def audited(platform: str, native: str) -> dict[str, str]:
     capture = text.format(native=native, native_ip=native.partition("/")[0])
     report = Site(plan, {"gw1.cfg": capture.encode()}).report()
     assert report.complete
-    assert report.unverified == []
+    assert unseen(report) == []
     return {finding.setting: finding.kind for finding in report.findings}
 
 
