@@ -48,7 +48,7 @@ def test_lines_end_as_rfc_4180_has_it_and_every_row_has_all_fields():
 
 def test_a_site_that_conforms_has_a_head_and_no_rows():
     view = view_of(conforming(QUARRY).report(environment={"QUARRY_GUEST": "otters are welcome here"}))
-    assert rows(csv.FORMAT.render(view)) == []
+    assert {(row["result"], row["kind"]) for row in rows(csv.FORMAT.render(view))} == {("unverified", "cannot")}
     assert csv.FORMAT.render(view).decode("utf-8-sig").startswith('"result","consequence"')
 
 
