@@ -88,6 +88,10 @@ def test_sections_of_one_path_add_up():
         ("ether1", "ether1"),
         ('"ether1"', "ether1"),
         ("[ find name=ether1 ]", "ether1"),
+        ("[find where name=ether1]", "ether1"),
+        ("numbers=ether1", "ether1"),
+        ("0 name=ether1", "ether1"),
+        ("*2 name=ether1", "ether1"),
     ],
 )
 def test_a_selection_finds_a_port_and_may_rename_it(selection: str, name: str):
@@ -160,6 +164,14 @@ def test_a_script_within_a_value_is_no_configuration():
         '/ip pool add name=p ranges=($first."-".$last)',
         "/interface vlan add interface=$port name=v vlan-id=5",
         "/interface vlan remove [ find name=v ]",
+        "remove [ find ]",
+        "/interface/vlan/remove v",
+        "/import file-name=more.rsc",
+        "import more.rsc",
+        "/interface ethernet set [ /interface ethernet find name=ether1 ] disabled=yes",
+        "/interface ethernet set ether1 comment=[:pick $x 0 3]",
+        "/system scheduler add name=x on-event={",
+        "{",
         "/interface vlan add interface=ether1 name=v vlan-id=5; add interface=ether1 name=w vlan-id=6",
         "}",
     ],
@@ -168,6 +180,73 @@ def test_a_script_is_refused(line: str):
     reading = routeros(f"/interface vlan\nadd interface=ether1 name=z vlan-id=9\n{line}")
     assert "script" in reading.problem
     assert not reading.complete
+
+
+def test_exports_hold_selections_in_many_menus():
+    """Menus of exports of RouterOS 6 and 7 as people published them; see fixtures/platforms/…/many_selections, too."""
+    for line in (
+        "/interface lte set [ find ] mtu=1500 name=lte1",
+        "/interface w60g set [ find ] mode=bridge name=wlan60-1 ssid=x",
+        "/system console set [ find ] disabled=yes",
+        "/interface ethernet poe set [ find ] poe-out=off",
+        "/interface list set [ find name=all ] name=all",
+        "/snmp community set [ find default=yes ] addresses=192.0.2.0/24",
+        "/ppp profile set *FFFFFFFE use-upnp=no",
+        "/queue type set 0 kind=pfifo",
+        "/routing bgp peer add name=p remote-as=65001 remove-private-as=yes",
+        "/ip firewall filter add action=drop chain=input comment=remove",
+        "/ipv6 address add address=::1 interface=lo comment=[::1]",
+        "/user set [ find name=remove ] group=read",
+    ):
+        reading = routeros(f"/interface vlan\nadd interface=ether1 name=z vlan-id=9\n{line}")
+        assert not reading.problem, line
+        assert kinds(reading)[-1] in ("unaudited", "ignored"), line
+
+
+def test_what_an_audited_line_is_about_must_be_plain():
+    """A selection that may be of several items, or of nobody knows which, is not understood and never a script."""
+    for line in (
+        "/interface ethernet set [ find ] disabled=yes",
+        "/interface ethernet set [find] disabled=yes",
+        '/interface ethernet set [ find where name~"ether[12]" ] disabled=yes',
+        "/interface ethernet set [ find name!=ether1 ] disabled=yes",
+        "/interface ethernet set [ find name=ether1 or name=ether2 ] disabled=yes",
+        "/interface ethernet set [ find name=ether1 name=ether2 ] disabled=yes",
+        "/interface ethernet set [ find (name=ether1) ] disabled=yes",
+        "/interface ethernet set [ find name=ether1 && disabled=no ] disabled=yes",
+        "/interface ethernet set [ find name=ether1,ether2 ] disabled=yes",
+        "/interface ethernet set [ find comment=desk ] disabled=yes",
+        "/interface ethernet set [ get ether1 ] disabled=yes",
+        "/interface ethernet set numbers=[ find name=ether1 ] disabled=yes",
+        "/interface ethernet set 0 disabled=yes",
+        "/interface ethernet set *1 disabled=yes",
+        "/interface ethernet set numbers=0 disabled=yes",
+        "/interface ethernet set ether1,ether2 disabled=yes",
+        "/interface set ether1 disabled=yes",
+        "/interface disable ether1",
+        "/interface bridge set [ find ] vlan-filtering=no",
+        "/interface bridge set 0 vlan-filtering=no",
+        "/interface bridge port set [ find interface=ether1 ] pvid=20",
+        "/interface vlan set [ find vlan-id=9 ] disabled=yes",
+        "/interface wireless set [ find ] disabled=yes",
+        "/interface wireless security-profiles set [ find ] mode=none",
+        "/interface wireless security-profiles set [ find disabled=yes ] mode=none",
+        "/interface wifi set [ find ] disabled=yes",
+        '/interface wifi security set [ find default=yes ] authentication-types=""',
+        "/interface pppoe-client set [ find name=x ] disabled=yes",
+        '/ip address set [ find address="192.168.88.1/24" ] disabled=yes',
+        "/ip address set [ find comment=defconf ] address=192.0.2.1/24",
+        "/ip address set [ find interface=ether1 ] address=192.0.2.1/24",
+        "/ip dhcp-server set [ find name=x ] disabled=yes",
+        "/ip dhcp-server network set [ find comment=defconf ] gateway=192.0.2.1",
+        "/ip pool set 0 ranges=192.0.2.9",
+        "/ip service set telnet,www disabled=yes",
+        "/ip service set [ find ] disabled=yes",
+    ):
+        reading = routeros(f"/interface vlan\nadd interface=ether1 name=z vlan-id=9\n{line}")
+        assert not reading.problem, line
+        assert kinds(reading)[-1] == "not_understood", line
+        assert not reading.complete, line
 
 
 @pytest.mark.parametrize("end", ["\\", 'comment="cut in a quo', "name=\\"])

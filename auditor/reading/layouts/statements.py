@@ -1,9 +1,13 @@
 """One statement a section: a path, a verb and ``key=value`` words, wrapped and quoted as an export has them.
 
 ``/interface vlan`` / ``add interface=bridge name=staff vlan-id=10`` becomes a section ``/interface vlan add`` with
-the lines ``interface=bridge``, ``name=staff`` and ``vlan-id=10``; values are unquoted. ``[ find key=value ]`` becomes
-``@key=value``, a bare word ``@=word``; a key that is taken back, ``!key``, is not said. A relative ``.key=value``
-takes over the prefix in front of it.
+the lines ``interface=bridge``, ``name=staff`` and ``vlan-id=10``; values are unquoted. A key that is taken back,
+``!key``, is not said. A relative ``.key=value`` takes over the prefix in front of it.
+
+What a statement is about becomes lines of its own, of which a template reads those that it can tell the item by:
+``[ find key=value ]`` is ``@key=value``, a name ``@=word``, an item's number ``@number=0`` (unless the statement says
+the item's name as well), several of them ``@several=a,b``, all that there are ``@all=``, any other condition
+``@find=…``. What is worked out while a script runs is ``@script=…``.
 """
 
 from __future__ import annotations
@@ -22,6 +26,9 @@ _VERBS = frozenset(
 _ESCAPE = re.compile(r"((?:\\[0-9A-Fa-f]{2})+)|\\(.)", re.DOTALL)
 _NAMED_ESCAPES = {"n": "\\n", "r": "\\r", "t": "\\t", "_": " ", "a": "", "b": "", "f": "", "v": ""}
 _QUOTED = re.compile(r'"(?:[^"\\]|\\.)*"')
+_CONDITION = r'([\w.-]+)=("(?:[^"\\]|\\.)*"|[^\s"()\[\]{}&|;,$]+)'
+_FIND = re.compile(rf"find(?:\s+where)?((?:\s+{_CONDITION})*)\s*")
+_NUMBER = re.compile(r"\d+|\*[0-9A-Fa-f]+")
 _WORD = re.compile(
     r"""
     (?P<bracket>\[[^\]"]*(?:"(?:[^"\\]|\\.)*"[^\]"]*)*\])
@@ -140,11 +147,16 @@ class _Words:
                 return
             self._word(match, self._statement.line_at(offset))
             offset = match.end()
+        if any(text.startswith("name=") for text, _ in self.body):
+            self.body = [(text, number) for text, number in self.body if not text.startswith("@number=")]
 
     def _word(self, match: re.Match[str], number: int) -> None:
         if match["bracket"]:
-            for key, value in _conditions(match["bracket"]):
-                self.body.append((f"@{key}={value}", number))
+            self.body += [(f"@{key}={value}", number) for key, value in _conditions(match["bracket"])]
+        elif match["group"] is not None:
+            self.body.append((f"@script={match[0]}", number))
+        elif match["key"] == "numbers":
+            self.body.append((_selection(match["quoted"] or match["bare"]), number))
         elif match["key"]:
             key = match["key"]
             if key.startswith("."):
@@ -155,7 +167,7 @@ class _Words:
         elif match["lone"].startswith("!"):
             return
         elif self.verb:
-            self.body.append((f"@={_unquote(match['lone'])}", number))
+            self.body.append((_selection(match["lone"]), number))
         else:
             self._lead(match["lone"])
 
@@ -171,9 +183,7 @@ class _Words:
 
 
 def _value(match: re.Match[str]) -> str:
-    if match["quoted"] is not None:
-        return _unquote(match["quoted"])
-    return match["group"] if match["group"] is not None else match["bare"]
+    return match["bare"] if match["quoted"] is None else _unquote(match["quoted"])
 
 
 def _unquote(text: str) -> str:
@@ -188,10 +198,20 @@ def _plain(match: re.Match[str]) -> str:
     return _NAMED_ESCAPES.get(match[2], match[2])
 
 
+def _selection(word: str) -> str:
+    """Return the line for a word that says which items are meant: a name, a number, or several of them."""
+    if _NUMBER.fullmatch(word):
+        return f"@number={word}"
+    return f"@several={word}" if "," in _QUOTED.sub("", word) else f"@={_unquote(word)}"
+
+
 def _conditions(bracket: str) -> list[tuple[str, str]]:
-    """Return the conditions of a ``[ find … ]``; anything else in brackets is a script, given back as it is."""
+    """Return the conditions of a ``[ find … ]``, each key once; whatever else is in brackets is given back as it is."""
     inner = bracket[1:-1].strip()
-    if not inner.startswith("find"):
+    if not re.match(r"find\b", inner):
         return [("script", inner)]
-    found = [(match[1], _unquote(match[2])) for match in re.finditer(r'([\w-]+)=("(?:[^"\\]|\\.)*"|\S+)', inner[4:])]
+    match = _FIND.fullmatch(inner)
+    found = [(key, _unquote(value)) for key, value in re.findall(_CONDITION, match[1])] if match else []
+    if match is None or len({key for key, _ in found}) < len(found):
+        return [("find", inner)]
     return found or [("all", "")]
