@@ -38,6 +38,7 @@ def fit(expected: Expected, reading: Reading, platform: Platform) -> Fitted:
     _untagged_by_address(fitted)
     _uplinks(fitted)
     _trunks_that_carry_all(fitted, platform, reading)
+    _built_in_vlans(fitted, platform, reading)
     _names_of_used_vlans(fitted)
     _bands(fitted)
     return fitted
@@ -202,6 +203,24 @@ def _trunks_that_carry_all(fitted: Fitted, platform: Platform, reading: Reading)
             untagged = None
         ports[name] = port.model_copy(update={"tagged_vlans": tagged, "untagged_vlan": untagged})
     _set_ports(fitted, ports)
+
+
+def _built_in_vlans(fitted: Fitted, platform: Platform, reading: Reading) -> None:
+    """A VLAN that is built in is there though no line makes it, and a plan that uses it does not rename it.
+
+    What is in it, ports and gateways tell. Where VLANs are there by being used, so is the one of untagged frames, which
+    no line numbers.
+    """
+    observed, wanted, table = fitted.observed, fitted.expected.state.vlans, platform.vlans
+    used = {*observed.gateways, *(port.untagged_vlan for port in observed.ports.values())} if table.by_use else set()
+    there = (table.built_in - reading.vlans_off) | used
+    silent = {vid: Vlan(name=table.unnamed(vid)) for vid in wanted if vid in there and vid not in observed.vlans}
+    if silent:
+        fitted.observed = observed.model_copy(update={"vlans": {**observed.vlans, **silent}})
+    vlans = fitted.observed.vlans
+    unnamed = {vid for vid, name in table.built_in_names.items() if vid in vlans and vlans[vid].name == name}
+    unsaid = {Setting("vlans", str(vid), "name") for vid in unnamed & set(wanted)}
+    fitted.expected = replace(fitted.expected, unsaid=fitted.expected.unsaid | unsaid)
 
 
 def _names_of_used_vlans(fitted: Fitted) -> None:

@@ -152,6 +152,9 @@ class _Builder:
         return vid
 
     def vlan(self, vid: int) -> Vlan:
+        if vid in self.platform.vlans.lasting_names:
+            self.open("vlans", vid, "name")
+            return Vlan()
         found = self.plan.subnet_of(vid)
         return Vlan(name=found[0] if found else None)
 

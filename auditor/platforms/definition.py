@@ -94,7 +94,7 @@ class SectionRule(_Part):
         port_names: how this section's ports are called elsewhere, made of {bridge} and {port}.
         implied: of a tree, the section is there wherever one stands within it, though no line may be its own.
         within: the section stands in the body of those that this template owns, its own lines deeper.
-        listing: the section is the answer to another command and has blank-separated columns.
+        listing: the section is the answer to another command and has blank-separated columns; one of VLANs shows all.
     """
 
     opens: Patterns
@@ -166,7 +166,9 @@ class VlanTable(_Part):
     """How the dialect keeps its VLANs.
 
     Attributes:
-        built_in: VLANs that are there by themselves.
+        built_in: VLANs that are there by themselves, whether a line makes them or not.
+        built_in_names: what those are called until somebody renames them; a plan that uses one does not rename it.
+        lasting_names: those that nobody can rename; a name is not expected there.
         shown_by: VLANs of which one must be declared for the configuration to count as showing them; empty: it does.
         by_use: a VLAN exists by being used, without being declared.
         pvid_apart: being listed as untagged does not make a VLAN the one that untagged frames enter.
@@ -181,6 +183,8 @@ class VlanTable(_Part):
     """
 
     built_in: VlanSet = NO_VLANS
+    built_in_names: dict[int, str] = {}
+    lasting_names: VlanSet = NO_VLANS
     shown_by: VlanSet = NO_VLANS
     by_use: bool = False
     pvid_apart: bool = False
@@ -191,6 +195,10 @@ class VlanTable(_Part):
     trunks_add: bool = False
     voice_tagged: bool = False
     save: str = ""
+
+    def unnamed(self, vid: int) -> str | None:
+        """Return what a VLAN is called that nobody has named; ``None`` where it is called nothing."""
+        return self.built_in_names.get(vid) or (self.default_names and self.default_names.format(vid=vid))
 
 
 class DhcpServer(_Part):

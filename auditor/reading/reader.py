@@ -95,6 +95,11 @@ class Reading:
         return self._resolved.off_beneath
 
     @property
+    def vlans_off(self) -> frozenset[int]:
+        """VLANs that a line switches off, be they built in or not."""
+        return self._resolved.vlans_off
+
+    @property
     def routing(self) -> bool:
         """Whether the device passes packets on between its layer-3 interfaces."""
         return self._resolved.routing

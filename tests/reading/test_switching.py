@@ -147,6 +147,16 @@ def test_no_vlan_line_is_not_no_vlan(body: str, shown: bool):
 
 
 @pytest.mark.parametrize(
+    "rows", ["", "1    default                          active    Gi1/0/1\n"], ids=["cut", "VLAN 1 alone"]
+)
+def test_a_list_of_vlans_shows_them_though_only_built_in_ones_are_in_it(rows):
+    running = "hostname sw1\ninterface GigabitEthernet1/0/1\n switchport mode access\nend\n"
+    heads = "VLAN Name                             Status    Ports\n---- ----- ------ -----\n"
+    reading = read("cisco_ios", [Source("run.txt", running.encode()), Source("vlans.txt", (heads + rows).encode())])
+    assert ("vlans" not in {str(setting) for setting in reading.not_shown}) is bool(rows)
+
+
+@pytest.mark.parametrize(
     "body",
     [
         "no spanning-tree vlan 40",

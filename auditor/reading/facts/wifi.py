@@ -54,9 +54,15 @@ class WifiRow(Row):
 
 
 class RadioRow(Row):
-    """A radio: its band, whether it is on, and where a dialect lists them here, the Wi-Fi names it airs."""
+    """A radio: its band, whether it is on, and where a dialect lists them here, the Wi-Fi names it airs.
+
+    ``bridge``: what it is on, by name or number, with all that carries no tag; ``isolation``: stations do not reach
+    each other there.
+    """
 
     name: str = ""
     band: str = ""
+    bridge: str = ""
+    isolation: Flag = False
     disabled: OffFlag = False
     ssids: Lines = []

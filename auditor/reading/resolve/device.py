@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from auditor.model.state import DeviceState, Setting, Vlan
-from auditor.platforms.definition import Platform
+from auditor.platforms.definition import Platform, any_of
 from auditor.reading.dialect import Dialect
 from auditor.reading.resolve.dhcp import Dhcp
 from auditor.reading.resolve.facts import Defaults, Evidence, Facts, Ref, Remark
@@ -32,6 +32,7 @@ class Resolved:
         passphrases: by Wi-Fi name, what is stored; secret.
         idle: ports and gateways that are set up and lead nowhere.
         off_beneath: ports and gateways that are on themselves and off by what is beneath them.
+        vlans_off: VLANs that a line switches off.
         offered: by VRF, the ways to log in that are open there, and ``snmp``.
         vrfs: by address, the VRF that it is in; the others are in ``default``.
         routing: whether it passes packets on between its layer-3 interfaces.
@@ -46,6 +47,7 @@ class Resolved:
     passphrases: dict[str, list[Passphrase]]
     idle: frozenset[Setting]
     off_beneath: frozenset[Setting]
+    vlans_off: frozenset[int]
     offered: dict[str, set[str]]
     vrfs: dict[str, str]
     routing: bool
@@ -95,6 +97,7 @@ def resolve(dialect: Dialect, facts: Facts, headers: list[str], defaults: Defaul
         passphrases=wifi.passphrases,
         idle=idle(platform, interfaces, layer2, system),
         off_beneath=off_beneath(interfaces, layer2),
+        vlans_off=frozenset(layer2.off),
         offered=system.offered,
         vrfs=layer3.vrfs(),
         routing=system.flag("routing", True),
@@ -106,9 +109,8 @@ def resolve(dialect: Dialect, facts: Facts, headers: list[str], defaults: Defaul
 def _vlans(platform: Platform, layer2: Layer2, interfaces: Interfaces, evidence: Evidence) -> dict[int, Vlan]:
     """Return the VLANs that are declared, and those that exist by being used."""
     found = {}
-    default = platform.vlans.default_names
     for vid, declared in layer2.declared.items():
-        found[vid] = Vlan(name=declared.name or (default.format(vid=vid) if default else None))
+        found[vid] = Vlan(name=declared.name or platform.vlans.unnamed(vid))
         evidence.note("vlans", vid, declared.fact, {"": ("vlan_ids", "index")})
         evidence.note("vlans", vid, declared.named_by, {"name": ("name",)})
     for interface in interfaces.devices.values():
@@ -137,8 +139,9 @@ def _not_shown(
 ) -> dict[Setting, str]:
     found = {}
     table = platform.vlans
-    shown = system.flag("vlans_shown") or not table.shown_by or bool(table.shown_by & set(layer2.declared))
-    if ports.switching and not shown:
+    known = {*layer2.declared, *layer2.off}
+    shown = system.flag("vlans_shown") or not table.shown_by or bool(table.shown_by & known)
+    if ports.switching and not shown and not (known and _listed(platform, headers)):
         found[Setting("vlans")] = table.save
     for rule in platform.shown:
         if not any(pattern.match(header) for header in headers for pattern in rule.patterns):
@@ -146,3 +149,9 @@ def _not_shown(
     if system.flag("wifi_elsewhere"):
         found[Setting("ssids")] = "nothing that is read: a manager of access points hands out its Wi-Fi names"
     return found
+
+
+def _listed(platform: Platform, headers: list[str]) -> bool:
+    """Return whether the capture holds the answer to a command that lists all VLANs, which may be built in alone."""
+    opens = any_of([p for rule in platform.sections if rule.listing and rule.feature == "vlan" for p in rule.opens])
+    return any(opens.fullmatch(header) for header in headers)

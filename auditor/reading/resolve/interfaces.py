@@ -149,7 +149,7 @@ class Interfaces:
             named = bridge if self.book.tell(bridge)[0] == "bridge" else ""
             mentioned = (name for name in (interface.get("parent"), named, *interface.get("members", ())) if name)
             waiting += [self.device(name) for name in mentioned if not name.startswith("@") and not self._has(name)]
-        bridges = {i.get("bridge_id"): i.name for i in linked if i.get("bridge_id")}
+        self._bridges = {i.get("bridge_id"): i.name for i in linked if i.get("bridge_id")}
         for interface in linked:
             values = interface.values
             if values.get("vlan_tag") and values.get("parent"):
@@ -162,7 +162,7 @@ class Interfaces:
         for interface in linked:
             bridge = interface.get("bridge")
             if bridge:
-                self.bridge_of[interface.name] = bridges.get(bridge, bridge)
+                self.bridge_of[interface.name] = self._bridges.get(bridge, bridge)
 
     def _bundle(self, bundle: Interface, members: list[str]) -> None:
         """A bundle is off where all its ports are."""
@@ -226,3 +226,8 @@ class Interfaces:
         """Return the bridge that an interface is on."""
         found = self.bridge_of.get(name)
         return self.devices.get(found) if found else None
+
+    def shared_bridge(self, name: str) -> Interface | None:
+        """Return the bridge of a name or number, if anything else is on it."""
+        name = self._bridges.get(name, name)
+        return self.devices.get(name) if self.members(name) else None

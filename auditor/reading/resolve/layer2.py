@@ -59,14 +59,16 @@ class Layer2:
         self._tables = bool(names)
         self._port_names = next(iter(names - {"{port}"}), "{port}")
         rows = [fact for fact in facts.get("vlan", ()) if not fact.get("inactive")]
-        off = {vid for fact in rows if fact.get("disabled") for vid in fact.get("vlan_ids") or fact.get("index", ())}
+        self.off = {
+            vid for fact in rows if fact.get("disabled") for vid in fact.get("vlan_ids") or fact.get("index", ())
+        }
         for fact in rows:
             if fact.get("disabled"):
                 continue
             bridge = fact.get("bridge", "")
             if bridge:
                 self._bridges.add(bridge)
-            for vid in (fact.get("vlan_ids") or fact.get("index", VlanSet())) - off:
+            for vid in (fact.get("vlan_ids") or fact.get("index", VlanSet())) - self.off:
                 self._declare(vid, fact)
                 if fact.get("voice"):
                     self.voice.add(vid)

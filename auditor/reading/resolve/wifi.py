@@ -103,8 +103,8 @@ class Wifi:
         for radio in radios or [row]:
             own = (row if radio is row or not row.get("master") else radio).get("band")
             band = own or radio.get("band") or radio.get("name", "")
-            for vlan in vlans:
-                apart = isolated or self._isolated(radio.get("name"), vlan)
+            for vlan in vlans or [self._untagged(radio)]:
+                apart = isolated or self._isolated(radio, vlan)
                 told = {**values, "vlan": vlan, "band": self._words.band(band), "client_isolation": apart}
                 yield _Airing(row, radio, told, on and (alone or bool(radios)) and not radio.get("disabled", False))
 
@@ -112,13 +112,20 @@ class Wifi:
         said = row.get("security") or (row.get("passphrase_means", []) if row.get("passphrase") else [])
         return self._words.security(said, row.get("security_mode", ""))
 
-    def _isolated(self, radio: str | None, vlan: int | None) -> bool:
-        """Return whether stations are kept apart on the radio's subinterface of a VLAN."""
-        children = self._interfaces.children.get(radio or "", [])
+    def _isolated(self, radio: Fact | WifiRow, vlan: int | None) -> bool:
+        """Return whether stations are kept apart on the radio itself, or on its subinterface of a VLAN."""
+        if radio.get("bridge") and radio.get("isolation"):
+            return True
+        children = self._interfaces.children.get(radio.get("name", ""), [])
         return any(child.get("isolation") and child.get("vlan_tag") == str(vlan) for child in children)
 
+    def _untagged(self, radio: Fact | WifiRow) -> int | None:
+        """Return the VLAN of the bridge that a radio is on with all that carries no tag."""
+        bridge = self._interfaces.shared_bridge(radio.get("bridge", ""))
+        return self._layer2.vlan_of(bridge) if bridge else None
+
     def _vlans(self, row: WifiRow) -> list[int | None]:
-        """Return the VLANs that a Wi-Fi name leads into: one, but where it is tied to several networks."""
+        """Return the VLANs that a Wi-Fi name leads into: one, but where it is tied to several networks; or none."""
         tag = vlan_id(row.get("vlan")) if row.get("vlan") and row.get("vlan_used", True) else None
         if row.get("local", bool(tag)) or tag in self._layer2.tags_on(row.get("interface", "")):
             return [tag]
@@ -129,7 +136,7 @@ class Wifi:
         name = row.get("interface")
         if name and (name in self._layer2.members or self._interfaces.bridge_of.get(name)):
             return [self._layer2.bridged(self._interfaces.device(name))[0]]
-        return [None]
+        return []
 
     def _entry(self, ssid: str, airings: list[_Airing], evidence: Evidence) -> Ssid:
         counted = [airing for airing in airings if airing.on] or airings
