@@ -85,14 +85,13 @@ def test_its_drifts_are_found(name):
         assert (report.complete, report.exit_code) == (True, 1), (drift["case"], report.devices[0].reason)
 
 
-@pytest.mark.parametrize("name", SITES)
-def test_a_name_is_expected_where_there_can_be_another(name):
+def test_a_name_is_expected_where_there_can_be_another():
     """Sources stand in platform.yaml; what has no name at all is of dialects that give VLANs none."""
-    platform, _ = SITES[name]
-    wanted = expected_of(site_of(name).plan)["gw1"]
     named = {"arista_eos", "aruba_aoscx", "hp_procurve", "juniper_junos", "tplink_jetstream"}
-    assert wanted.state.vlans[1].name == ("office" if platform in named else None)
-    assert Setting("vlans", "1", "name" if platform in named else "") in wanted.settings
+    for name, (platform, _) in SITES.items():
+        wanted = expected_of(site_of(name).plan)["gw1"]
+        assert wanted.state.vlans[1].name == ("office" if platform in named else None), name
+        assert Setting("vlans", "1", "name" if platform in named else "") in wanted.settings, name
 
 
 def test_every_platform_is_there():
