@@ -9,6 +9,7 @@ from auditor.model.state import DeviceState, Gateway, Port, Setting, Ssid, Uplin
 from auditor.model.values import NO_VLANS, VlanSet, interface_address
 from auditor.plan.expected import Expected
 from auditor.platforms.definition import Platform
+from auditor.platforms.names import vlan_name
 from auditor.reading import Reading
 
 
@@ -214,7 +215,7 @@ def _built_in_vlans(fitted: Fitted, platform: Platform, reading: Reading) -> Non
     observed, wanted, table = fitted.observed, fitted.expected.state.vlans, platform.vlans
     used = {*observed.gateways, *(port.untagged_vlan for port in observed.ports.values())} if table.by_use else set()
     there = (table.built_in - reading.vlans_off) | used
-    silent = {vid: Vlan(name=table.unnamed(vid)) for vid in wanted if vid in there and vid not in observed.vlans}
+    silent = {vid: Vlan(name=vlan_name(table, vid)) for vid in wanted if vid in there and vid not in observed.vlans}
     if silent:
         fitted.observed = observed.model_copy(update={"vlans": {**observed.vlans, **silent}})
     vlans = fitted.observed.vlans

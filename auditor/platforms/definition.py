@@ -167,8 +167,7 @@ class VlanTable(_Part):
 
     Attributes:
         built_in: VLANs that are there by themselves, whether a line makes them or not.
-        built_in_names: what those are called until somebody renames them; a plan that uses one does not rename it.
-        lasting_names: those that nobody can rename; a name is not expected there.
+        built_in_names, lasting_names: what those are called until somebody renames them, and those that nobody can.
         shown_by: VLANs of which one must be declared for the configuration to count as showing them; empty: it does.
         by_use: a VLAN exists by being used, without being declared.
         pvid_apart: being listed as untagged does not make a VLAN the one that untagged frames enter.
@@ -195,10 +194,6 @@ class VlanTable(_Part):
     trunks_add: bool = False
     voice_tagged: bool = False
     save: str = ""
-
-    def unnamed(self, vid: int) -> str | None:
-        """Return what a VLAN is called that nobody has named; ``None`` where it is called nothing."""
-        return self.built_in_names.get(vid) or (self.default_names and self.default_names.format(vid=vid))
 
 
 class DhcpServer(_Part):

@@ -1,4 +1,4 @@
-"""How a platform spells its interfaces; plan and capture meet in the same names."""
+"""How a platform spells its interfaces, and calls VLANs that nobody has named; plan and capture meet in these names."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from functools import cache
 from auditor.model.port_names import expand_names
 from auditor.model.values import vlan_id
 from auditor.platforms import catalogue
-from auditor.platforms.definition import Platform
+from auditor.platforms.definition import Platform, VlanTable
 
 IMPOSSIBLE = "impossible"
 """The kind of what has the number of no VLAN in its name."""
@@ -113,3 +113,8 @@ def names_of(platform: str) -> NameBook:
         PlatformError: no such platform, or its data are broken.
     """
     return NameBook(catalogue.get(platform))
+
+
+def vlan_name(table: VlanTable, vid: int) -> str | None:
+    """Return what a VLAN is called that nobody has named; ``None`` where it is called nothing."""
+    return table.built_in_names.get(vid) or (table.default_names and table.default_names.format(vid=vid))

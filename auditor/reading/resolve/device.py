@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from auditor.model.state import DeviceState, Setting, Vlan
 from auditor.platforms.definition import Platform, any_of
+from auditor.platforms.names import vlan_name
 from auditor.reading.dialect import Dialect
 from auditor.reading.resolve.dhcp import Dhcp
 from auditor.reading.resolve.facts import Defaults, Evidence, Facts, Ref, Remark
@@ -110,7 +111,7 @@ def _vlans(platform: Platform, layer2: Layer2, interfaces: Interfaces, evidence:
     """Return the VLANs that are declared, and those that exist by being used."""
     found = {}
     for vid, declared in layer2.declared.items():
-        found[vid] = Vlan(name=declared.name or platform.vlans.unnamed(vid))
+        found[vid] = Vlan(name=declared.name or vlan_name(platform.vlans, vid))
         evidence.note("vlans", vid, declared.fact, {"": ("vlan_ids", "index")})
         evidence.note("vlans", vid, declared.named_by, {"name": ("name",)})
     for interface in interfaces.devices.values():
