@@ -28,7 +28,7 @@ def audit(
     occasion: Occasion = "routine",
     today: date | None = None,
     environment: Mapping[str, str] | None = None,
-    believed: Mapping[tuple[str, str], bool | Doubt] | None = None,
+    believed: Mapping[tuple[str, str], Callable[[], bool]] | None = None,
 ) -> Report:
     """Audit a site against its plan.
 
@@ -38,7 +38,8 @@ def audit(
         occasion: why it is audited.
         today: the day of the audit, that approvals must reach; the calendar's if unsaid.
         environment: where the plan's passphrases are looked up; the process's environment if unsaid.
-        believed: by device and Wi-Fi name, what is taken for true of a passphrase that is not in the environment.
+        believed: by device and Wi-Fi name, of a planned passphrase that is not in the environment: what tells whether
+            the captured one is taken for it. It is asked where the capture shows one that could be compared.
 
     Returns:
         The report. A device that cannot be captured or read is a result in it.
@@ -146,20 +147,22 @@ def _another_device(reading: Reading, expected: Expected, names: dict[str, str])
 def _passphrases(
     expected: Expected,
     environment: Mapping[str, str],
-    believed: Mapping[tuple[str, str], bool | Doubt],
+    believed: Mapping[tuple[str, str], Callable[[], bool]],
     reading: Reading,
 ) -> Callable[[str], bool | Doubt]:
     """Return what tells whether a Wi-Fi name's passphrase is the planned one, or why nobody can tell."""
 
     def tell(ssid: str) -> bool | Doubt:
         variable = expected.passphrases[ssid]
-        planned = environment.get(variable)
-        if not planned:
-            missing = (
-                f"the passphrase of Wi-Fi {ssid} was not compared: set {variable} in the environment to the planned one"
-            )
-            return believed.get((expected.device, ssid), Doubt("not-given", missing))
-        verdict = passphrase.matches(planned, ssid, reading.passphrases.get(ssid, []))
+        planned, stored = environment.get(variable), reading.passphrases.get(ssid, [])
+        said = believed.get((expected.device, ssid))
+        if planned:
+            verdict = passphrase.matches(planned, ssid, stored)
+        elif said:
+            verdict = passphrase.assumed(said, stored)
+        else:
+            missing = f"the passphrase of Wi-Fi {ssid} was not compared: set {variable} in the environment to it"
+            return Doubt("not-given", missing)
         unseen = Doubt("never-shown", "the capture does not show the passphrase, or only stored irreversibly")
         return unseen if verdict is None else verdict
 

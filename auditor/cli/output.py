@@ -39,7 +39,7 @@ def publish(
         written = {form: form.render(view) for form in FORMATS}
         files = {form.file: data for form, data in written.items()}
         if recorded:
-            files[EVIDENCE] = evidence_of(recorded, report, view, written, environment)
+            files[EVIDENCE] = evidence_of(recorded, report, written, environment)
         for name, data in files.items():
             write_atomically(out / name, data)
         if not quiet:

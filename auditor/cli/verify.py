@@ -12,10 +12,13 @@ import click
 def command(file: Path) -> int:
     """Is this evidence as it was made?
 
-    Looks for altered, missing and added files, and audits the captures in it with the plan in it again: that must give
-    the report in it. Passphrases are compared where the environment holds them. Nothing is unpacked to disk.
+    Looks for altered, missing and added files, audits the captures in it with the plan in it again, and compares what
+    that gives with the reports in it. Passphrases are compared where the environment holds them. Nothing is unpacked
+    to disk.
 
-    Ends with 0 if all of it holds, with 1 if something was altered or differs, with 2 if the file is no evidence.
+    Ends with 0 if all of it matches; with 1 if a file was altered or differs; with 3 if nothing differs and not
+    everything was compared: another version made it, a report cannot be made here, or a passphrase is not set; with 2
+    if the file is no evidence.
     """
     from auditor.errors import EvidenceError  # noqa: PLC0415 - heavy
     from auditor.evidence import load, verify  # noqa: PLC0415

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hmac
+from collections.abc import Callable
 
 from auditor.passphrases import derived_key, from_type7, is_key, is_seal, octets, seal_fits
 from auditor.reading.resolve.wifi import Passphrase
@@ -10,21 +11,36 @@ from auditor.reading.resolve.wifi import Passphrase
 
 def matches(planned: str, ssid: str, stored: list[Passphrase]) -> bool | None:
     """Return whether all that a capture holds is the planned passphrase; ``None`` where it cannot be told."""
-    verdicts = [_matches_one(planned, ssid, one) for one in stored]
+    return _verdict([_matches_one(planned, ssid, one) for one in stored])
+
+
+def assumed(said: Callable[[], bool], stored: list[Passphrase]) -> bool | None:
+    """Return the same where the planned passphrase is not at hand: ``said`` tells whether what can be compared is it.
+
+    It is asked only where something can be compared.
+    """
+    shown = [is_seal(one.text) or _plain(one) is not None for one in stored]
+    fits = said() if any(shown) else True
+    return _verdict([fits if one else None for one in shown])
+
+
+def _verdict(verdicts: list[bool | None]) -> bool | None:
     if False in verdicts:
         return False
     return None if None in verdicts or not verdicts else True
 
 
+def _plain(stored: Passphrase) -> str | None:
+    """Return a passphrase that can be read, or its key; ``None`` for one that is stored irreversibly or damaged."""
+    if stored.form == "type7":
+        return from_type7(stored.text)
+    return stored.text if stored.form == "plain" else None
+
+
 def _matches_one(planned: str, ssid: str, stored: Passphrase) -> bool | None:
     if is_seal(stored.text):
         return seal_fits(stored.text, planned, ssid)
-    if stored.form == "type7":
-        text = from_type7(stored.text)
-    elif stored.form == "plain":
-        text = stored.text
-    else:
-        return None
+    text = _plain(stored)
     if text is None:
         return None
     if is_key(text) or is_key(planned):

@@ -5,12 +5,18 @@ from __future__ import annotations
 import os
 from collections.abc import Mapping
 
+from pydantic import ValidationError
+
+from auditor.errors import EvidenceError
 from auditor.evidence.archive import pack, unpack
-from auditor.evidence.integrity import damage_of, manifest_of, strangers_of
-from auditor.evidence.manifest import MANIFEST, SUMS
+from auditor.evidence.integrity import contents_of, damage_of, first_of, odds_of, strangers_of
+from auditor.evidence.manifest import FORMAT, MANIFEST, SUMS, TOOL, Contents, Manifest
 from auditor.evidence.repeating import repeat
 from auditor.evidence.verification import Verification
 from auditor.reports.harmless import harmless
+
+_LONGEST = 80
+"""Most characters of a site's name that are shown."""
 
 
 def verify(data: bytes, environment: Mapping[str, str] | None = None) -> Verification:
@@ -21,28 +27,52 @@ def verify(data: bytes, environment: Mapping[str, str] | None = None) -> Verific
         environment: where the plan's passphrases are looked up; the process's environment if unsaid.
 
     Raises:
-        EvidenceError: it is no evidence, is hostile, or was made by a version whose evidence this one does not know.
+        EvidenceError: it is no evidence, or is hostile.
     """
     files = unpack(data)
     damage = damage_of(files)
-    manifest = manifest_of(files, damage)
-    if manifest is None:
-        return Verification("Evidence whose manifest.json was changed.", wrong=damage)
-    found = Verification(
-        f"{harmless(manifest.site)}{f' ({harmless(manifest.reference)})' if manifest.reference else ''}: "
-        f"{manifest.occasion} audit of {manifest.audited_on}, made by {harmless(manifest.tool)}"
-    )
-    strangers = strangers_of(manifest, files)
+    contents = contents_of(files, damage)
+    if contents is None:
+        return Verification(len(files), altered=damage)
+    found = Verification(len(files), _about(contents))
+    strangers = strangers_of(contents, files)
     if SUMS in files and damage and not strangers and not any(MANIFEST in text for text in damage):
-        damage = [f"{SUMS} was altered: it is at odds with files that are as {MANIFEST} tells"]
-    found.wrong += damage or strangers
-    if not found.wrong and pack(files) != data:
-        found.wrong.append("the archive itself was changed or packed anew: it holds more than its files")
-    if found.wrong:
-        found.uncompared.append("the report was not made again, because of that")
+        damage = [f"{SUMS} was altered"]
+    found.altered = damage or strangers or odds_of(contents, files)
+    if not found.altered and pack(files) != data:
+        found.altered.append("the archive was packed again, or holds more than its files")
+    if found.altered:
         return found
-    found.proved.append(
-        f"all {len(files)} files are there, none is added, and each has the SHA-256 that was written down"
-    )
-    repeat(manifest, files, os.environ if environment is None else environment, found)
+    found.made_by = _other_version(contents)
+    if not found.made_by:
+        repeat(_manifest(files[MANIFEST]), files, os.environ if environment is None else environment, found)
     return found
+
+
+def _about(contents: Contents) -> str:
+    named = f" ({harmless(contents.reference)[:_LONGEST]})" if contents.reference else ""
+    return (
+        f"Evidence of {harmless(contents.site)[:_LONGEST]}{named}: {harmless(contents.occasion)[:_LONGEST]} audit of "
+        f"{contents.audited_on}, made by {contents.tool}"
+    )
+
+
+def _other_version(contents: Contents) -> str:
+    """Return which version made an archive, and which this is; empty where it is the same."""
+    if contents.tool != TOOL:
+        return f"{contents.tool}, this is {TOOL.removeprefix('auditor ')}"
+    if contents.format != FORMAT:
+        return f"another build of {contents.tool} ({contents.format}, this one writes {FORMAT})"
+    return ""
+
+
+def _manifest(data: bytes) -> Manifest:
+    """Return the manifest of this version.
+
+    Raises:
+        EvidenceError: it is none.
+    """
+    try:
+        return Manifest.model_validate_json(data)
+    except ValidationError as error:
+        raise EvidenceError(f"{MANIFEST} cannot be used: {first_of(error)}") from error

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
+from collections import Counter
+from typing import Any, NoReturn
 
 from pydantic import ValidationError
 
 from auditor.errors import EvidenceError
-from auditor.evidence.manifest import FORMAT, MANIFEST, REPORT, REPORTS, SUMS, Manifest, sums_of
+from auditor.evidence.manifest import MANIFEST, REPORT, SUMS, Contents, sum_of, sums_of
 from auditor.reports.harmless import harmless
+
+MAX_JSON = 32 * 1024 * 1024
+"""Most bytes of the manifest, and of report.json: parsed they take many times as much."""
 
 
 def damage_of(files: dict[str, bytes]) -> list[str]:
@@ -23,60 +27,85 @@ def damage_of(files: dict[str, bytes]) -> list[str]:
     for line in files[SUMS].decode(errors="replace").split("\n"):
         digest, _, name = line.partition("  ")
         told[name] = digest
-    altered = [name for name in right if name in told and told[name] != _sum(right[name])]
+    altered = [name for name in right if name in told and told[name] != sum_of(right[name])]
     wrong = [f"{name}{f' or its line in {SUMS}' if name == MANIFEST else ''} was altered" for name in altered]
     wrong += [f"{name} was added" for name in right if name not in told]
-    wrong += [f"{harmless(name)} is missing" for name in told if name and name not in right]
+    wrong += [f"{harmless(name[:80])} is missing" for name in told if name and name not in right]
     return wrong or [f"{SUMS} was altered"]
 
 
-def manifest_of(files: dict[str, bytes], damage: list[str]) -> Manifest | None:
-    """Return the manifest; ``None`` where it is one of the files that were changed and can no longer be read.
+def contents_of(files: dict[str, bytes], damage: list[str]) -> Contents | None:
+    """Return the manifest as every version's can be read.
+
+    ``None`` where it is one of the files that were changed and can no longer be read.
 
     Raises:
-        EvidenceError: there is none, or it is none that this version knows.
+        EvidenceError: there is none, or it cannot be read though nothing was changed.
     """
     if MANIFEST not in files and not damage:
         raise EvidenceError(f"it is no evidence: it holds no {MANIFEST}")
     try:
-        told = json.loads(files.get(MANIFEST, b""))
-        form = str(told["format"]) if isinstance(told, dict) and "format" in told else ""
-        if form == FORMAT:
-            return Manifest.model_validate(told)
-        why = f"its format is {harmless(form) or 'not told'}, and this version of auditor knows {FORMAT}"
+        json_of(files.get(MANIFEST, b""))
+        return Contents.model_validate_json(files[MANIFEST])
     except (ValueError, RecursionError) as error:  # ValidationError is one
-        why = first_of(error)
-    if damage:
-        return None
-    raise EvidenceError(f"{MANIFEST} cannot be used: {why}")
+        if damage:
+            return None
+        raise EvidenceError(f"{MANIFEST} cannot be used: {first_of(error)}") from error
 
 
-def strangers_of(manifest: Manifest, files: dict[str, bytes]) -> list[str]:
+def strangers_of(contents: Contents, files: dict[str, bytes]) -> list[str]:
     """Return where the manifest and the files are at odds."""
-    told = {entry.file: entry for entry in manifest.files}
+    told = {entry.file: entry for entry in contents.files}
     wrong = [
         f"{name} was altered"
         for name, entry in told.items()
-        if name in files and (entry.size, entry.sha256) != (len(files[name]), _sum(files[name]))
+        if name in files and (entry.size, entry.sha256) != (len(files[name]), sum_of(files[name]))
     ]
     wrong += [f"{name} was added" for name in files if name not in told and name not in (MANIFEST, SUMS)]
-    used = [manifest.plan.file, *(file.file for device in manifest.devices for file in device.files), REPORT]
-    wrong += [f"{harmless(name)} is missing" for name in dict.fromkeys([*told, *used]) if name not in files]
-    wrong += [
-        f"{name} belongs to no device"
-        for name in told
-        if name in files and name not in used and not name.startswith(REPORTS)
-    ]
+    wrong += [f"{harmless(name[:80])} is missing" for name in dict.fromkeys([*told, REPORT]) if name not in files]
+    counts = Counter(entry.file for entry in contents.files)
+    wrong += [f"{harmless(name[:80])} is listed twice in {MANIFEST}" for name, count in counts.items() if count > 1]
     return wrong
+
+
+def odds_of(contents: Contents, files: dict[str, bytes]) -> list[str]:
+    """Return where the manifest says something else of the audit than report.json does, in whichever version's form."""
+    try:
+        told = json_of(files[REPORT])
+    except (ValueError, RecursionError) as error:
+        return [f"{REPORT} is no report: {first_of(error)}"]
+    if not isinstance(told, dict):
+        return [f"{REPORT} is no report"]
+    said = contents.model_dump(mode="json", include={"tool", "site", "reference", "occasion", "audited_on"})
+    return [f"{MANIFEST} and {REPORT} differ in {key}" for key in said if told.get(key, said[key]) != said[key]]
+
+
+def json_of(data: bytes) -> Any:
+    """Return JSON as it is meant: no key twice, no number that is none, of a size that can be looked into.
+
+    Raises:
+        ValueError: it is none.
+        RecursionError: it is nested too deeply.
+    """
+    if len(data) > MAX_JSON:
+        raise ValueError("it is too large")
+    return json.loads(data.decode(), object_pairs_hook=_each_once, parse_constant=_no_number)
+
+
+def _each_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    told = dict(pairs)
+    if len(told) < len(pairs):
+        raise ValueError("duplicate key")
+    return told
+
+
+def _no_number(text: str) -> NoReturn:
+    raise ValueError(f"{text} is no number of JSON")
 
 
 def first_of(error: Exception) -> str:
     """Return the first thing that is wrong with JSON, without quoting it."""
     if isinstance(error, ValidationError):
         first = error.errors(include_url=False, include_input=False)[0]
-        return harmless(f"{'.'.join(map(str, first['loc']))}: {first['msg']}")
-    return harmless(str(error))
-
-
-def _sum(data: bytes) -> str:
-    return hashlib.sha256(data).hexdigest()
+        return harmless(": ".join(filter(None, [".".join(map(str, first["loc"])), first["msg"]]))[:200])
+    return harmless(str(error)[:200])

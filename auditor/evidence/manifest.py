@@ -1,16 +1,20 @@
-"""manifest.json: what is in the archive, and under which circumstances it was audited."""
+"""manifest.json: what is in the archive, and what the audit was given besides plan and captures."""
 
 from __future__ import annotations
 
 import hashlib
 from datetime import date
-from typing import Literal
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
+import auditor
 from auditor.model.report import Occasion
 
-FORMAT: Literal["auditor-evidence/1"] = "auditor-evidence/1"
+FAMILY = "auditor-evidence/"
+FORMAT: Literal["auditor-evidence/2"] = "auditor-evidence/2"
+TOOL = f"auditor {auditor.__version__}"
+"""What this version calls itself in reports and manifests."""
 MANIFEST = "manifest.json"
 SUMS = "SHA256SUMS"
 REPORTS = "reports/"
@@ -18,21 +22,29 @@ REPORT = f"{REPORTS}report.json"
 
 
 class _Part(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    """A part of the manifest. Keys that this version does not write are found when it is made again."""
+
+    model_config = ConfigDict(frozen=True, extra="ignore")
 
 
 class Entry(_Part):
-    """A file of the archive.
-
-    Attributes:
-        file: its name in the archive.
-        made_with: of a report, what besides the tool had a say in its bytes; ``None`` where the machine had.
-    """
+    """A file of the archive."""
 
     file: str
     sha256: str
     size: int
-    made_with: str | None = ""
+
+
+class Contents(_Part):
+    """What the manifests of all versions say: who made the archive, of what, and which files are in it."""
+
+    format: Annotated[str, StringConstraints(pattern=rf"^{FAMILY}[0-9]{{1,4}}$")]
+    tool: Annotated[str, StringConstraints(pattern=r"^auditor [0-9A-Za-z.+-]{1,40}$")]
+    site: str
+    reference: str
+    occasion: str
+    audited_on: date
+    files: list[Entry]
 
 
 class Quoted(_Part):
@@ -57,10 +69,11 @@ class Manifest(_Part):
     Attributes:
         passphrases: the variables of the environment that held a passphrase when it was compared.
         devices: in the plan's order.
+        made_with: for each report in whose bytes a library has a say, that library with its version.
         files: every file but this one and the list of sums, by name.
     """
 
-    format: Literal["auditor-evidence/1"] = FORMAT
+    format: Literal["auditor-evidence/2"] = FORMAT
     tool: str
     site: str
     reference: str
@@ -69,9 +82,19 @@ class Manifest(_Part):
     plan: Quoted
     passphrases: list[str]
     devices: list[DeviceEntry]
+    made_with: dict[str, Annotated[str, StringConstraints(pattern=r"^[0-9A-Za-z.,+ -]{1,80}$")]]
     files: list[Entry]
+
+    def as_json(self) -> bytes:
+        """Return it as the file that is in the archive."""
+        return (self.model_dump_json(indent=2) + "\n").encode()
+
+
+def sum_of(data: bytes) -> str:
+    """Return the SHA-256 of a file in hexadecimal."""
+    return hashlib.sha256(data).hexdigest()
 
 
 def sums_of(files: dict[str, bytes]) -> bytes:
     """Return the list that ``sha256sum -c`` reads."""
-    return "".join(f"{hashlib.sha256(files[name]).hexdigest()}  {name}\n" for name in sorted(files)).encode()
+    return "".join(f"{sum_of(files[name])}  {name}\n" for name in sorted(files)).encode()

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 import re
 from collections.abc import Collection, Mapping
+from functools import partial
 
 from auditor.capture.interface import Captured, NotCaptured, Source
 from auditor.capture.saving import without_secrets
+from auditor.errors import ReportError
+from auditor.evidence import inputs
 from auditor.evidence.archive import pack
-from auditor.evidence.manifest import MANIFEST, REPORTS, SUMS, DeviceEntry, Entry, Manifest, Quoted, sums_of
+from auditor.evidence.integrity import MAX_JSON
+from auditor.evidence.manifest import MANIFEST, REPORT, REPORTS, SUMS, Entry, Manifest, Quoted, sum_of, sums_of
 from auditor.model.report import Report
 from auditor.plan.loader import Plan
 from auditor.reports.interface import Format
-from auditor.reports.view import View
 
 _STRANGE = re.compile(r"[^A-Za-z0-9._-]+")
 
@@ -43,63 +45,69 @@ class Recorded:
 
 
 def evidence_of(
-    recorded: Recorded,
-    report: Report,
-    view: View,
-    written: Mapping[Format, bytes],
-    environment: Mapping[str, str] | None = None,
+    recorded: Recorded, report: Report, written: Mapping[Format, bytes], environment: Mapping[str, str] | None = None
 ) -> bytes:
     """Return the archive of an audit.
 
     Args:
         recorded: the captures that were audited.
         report: its result.
-        view: the same as the formats saw it.
         written: the report in each format.
         environment: where passphrases were looked up; the process's environment if unsaid.
 
     Raises:
         ReportError: it is too large.
     """
-    environment = os.environ if environment is None else environment
-    plan = recorded.plan
+    files = files_of(
+        recorded.plan,
+        recorded.captures,
+        report,
+        os.environ if environment is None else environment,
+        reports={f"{REPORTS}{form.file}": data for form, data in written.items()},
+        made_with={f"{REPORTS}{form.file}": form.made_with() for form in written if form.made_with},
+    )
+    if max(len(files.get(name, b"")) for name in (MANIFEST, REPORT)) > MAX_JSON:
+        raise ReportError("there is too much for an archive of evidence: audit the site in parts")
+    return pack(files)
+
+
+def files_of(
+    plan: Plan,
+    captures: Mapping[str, Captured | NotCaptured],
+    report: Report,
+    environment: Mapping[str, str],
+    *,
+    reports: Mapping[str, bytes],
+    made_with: Mapping[str, str],
+) -> dict[str, bytes]:
+    """Return the files of an archive by name, manifest and list of sums among them.
+
+    Args:
+        plan: what was audited against.
+        captures: what was audited, by device.
+        report: the result.
+        environment: where passphrases were looked up.
+        reports: the files of the report by their name in the archive.
+        made_with: the libraries that have a say in them, by the same names.
+    """
     files: dict[str, bytes] = {}
     kept_plan = _put(files, "plan", report.plan.file, plan.raw)
-    devices = [_device(files, name, found) for name, found in recorded.captures.items()]
-    made_with = {}
-    for form, data in written.items():
-        files[f"{REPORTS}{form.file}"] = data
-        made_with[f"{REPORTS}{form.file}"] = form.made_with(view)
-    variables = {wifi.passphrase.env for wifi in plan.data.wifi.values() if wifi.passphrase}
+    put = partial(_put, files, "captures")
+    devices = [inputs.device_given(name, captures[name], put) for name in plan.data.devices if name in captures]
+    files.update(reports)
     manifest = Manifest(
         tool=report.tool,
         site=report.site,
         reference=report.reference,
-        occasion=report.occasion,
-        audited_on=report.audited_on,
         plan=kept_plan,
-        passphrases=sorted(name for name in variables if environment.get(name)),
+        **inputs.given(report, plan, environment),
         devices=devices,
-        files=[
-            Entry(
-                file=name,
-                sha256=hashlib.sha256(data).hexdigest(),
-                size=len(data),
-                made_with=made_with.get(name, ""),
-            )
-            for name, data in sorted(files.items())
-        ],
+        made_with=dict(sorted(made_with.items())),
+        files=[Entry(file=name, sha256=sum_of(data), size=len(data)) for name, data in sorted(files.items())],
     )
-    files[MANIFEST] = (manifest.model_dump_json(indent=2) + "\n").encode()
+    files[MANIFEST] = manifest.as_json()
     files[SUMS] = sums_of(files)
-    return pack(files)
-
-
-def _device(files: dict[str, bytes], name: str, found: Captured | NotCaptured) -> DeviceEntry:
-    if isinstance(found, NotCaptured):
-        return DeviceEntry(name=name, not_captured=found.reason)
-    kept = [_put(files, "captures", file.name, file.data) for file in found.files]
-    return DeviceEntry(name=name, files=kept, notes=list(found.notes))
+    return files
 
 
 def _put(files: dict[str, bytes], folder: str, name: str, data: bytes) -> Quoted:

@@ -28,17 +28,29 @@ _SHEETS = ("plan", *ENTRIES, "ports", "links", *LISTS)
 """The sheets that there may be, in the order in which they are taken."""
 
 
-def parse(data: bytes) -> YamlTree:
-    """Read a workbook; never raises for a bad one."""
-    tree = YamlTree(value={})
+def sheets_of(data: bytes) -> list[tuple[str, list[tuple[Any, ...]]]]:
+    """Return the sheets of a workbook: their titles, and the values of their cells by rows.
+
+    Raises:
+        ValueError: it is damaged, or too large.
+    """
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             if sum(entry.file_size for entry in archive.infolist()) > MAX_BYTES:
                 raise ValueError("it is larger than any plan")  # noqa: TRY301 - told like the others
         book = load_workbook(io.BytesIO(data), data_only=True, read_only=False)
-        sheets = [(sheet.title, list(sheet.iter_rows(values_only=True))) for sheet in book.worksheets]
-    except Exception as error:  # noqa: BLE001 - a damaged file breaks openpyxl in any way there is
-        tree.problems.append(YamlProblem(0, (), f"this is no workbook: {str(error) or type(error).__name__}"))
+        return [(sheet.title, list(sheet.iter_rows(values_only=True))) for sheet in book.worksheets]
+    except Exception as error:  # a damaged file breaks openpyxl in any way there is
+        raise ValueError(str(error) or type(error).__name__) from error
+
+
+def parse(data: bytes) -> YamlTree:
+    """Read a workbook; never raises for a bad one."""
+    tree = YamlTree(value={})
+    try:
+        sheets = sheets_of(data)
+    except ValueError as error:
+        tree.problems.append(YamlProblem(0, (), f"this is no workbook: {error}"))
         tree.value = None
         return tree
     builder = _Builder(tree)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from auditor.reports import csv, html, json, junit, markdown, pdf, sarif, schema, xlsx
 from auditor.reports.interface import Format
 
-FORMATS: tuple[Format, ...] = (
+KNOWN: tuple[Format, ...] = (
     json.FORMAT,
     schema.FORMAT,
     markdown.FORMAT,
@@ -14,7 +14,8 @@ FORMATS: tuple[Format, ...] = (
     xlsx.FORMAT,
     sarif.FORMAT,
     junit.FORMAT,
+    pdf.FORMAT,
 )
-if pdf.installed():
-    FORMATS += (pdf.FORMAT,)
-"""What ``--out`` writes."""
+"""All formats there are."""
+FORMATS: tuple[Format, ...] = tuple(form for form in KNOWN if form.installed())
+"""What ``--out`` writes: those that can be made here."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 from auditor.reports.view import View
 
@@ -13,9 +14,15 @@ class Format:
     """A report format: the name of its file, and what makes its bytes of a view.
 
     Attributes:
-        made_with: what besides this tool has a say in the bytes; ``None`` where the machine has.
+        installed: whether it can be made here.
+        made_with: of a format in whose bytes a library has a say, that library with its version.
+        of_machine: whether the machine has a say in them, too.
+        contents: what is read in such a file, whichever version of the library made it; ``None`` where it is damaged.
     """
 
     file: str
     render: Callable[[View], bytes]
-    made_with: Callable[[View], str | None] = lambda _: ""
+    installed: Callable[[], bool] = lambda: True
+    made_with: Callable[[], str] | None = None
+    of_machine: Callable[[View], bool] = lambda _: False
+    contents: Callable[[bytes], Any] | None = None

@@ -38,9 +38,14 @@ def installed() -> bool:
     return find_spec("typst") is not None
 
 
-def made_with(view: View) -> str | None:
-    """Return what besides this tool has a say in the bytes; ``None`` where the machine's fonts have, too."""
-    return f"typst {version('typst')}" if _is_plain(_text(view)) else None
+def made_with() -> str:
+    """Return the library that has a say in the bytes, with its version."""
+    return f"typst {version('typst')}"
+
+
+def of_machine(view: View) -> bool:
+    """Return whether the machine's fonts have a say in the bytes."""
+    return not _is_plain(_text(view))
 
 
 def _render(view: View) -> bytes:
@@ -179,4 +184,4 @@ def _picture(view: View) -> dict[str, Any]:
     }
 
 
-FORMAT = Format("report.pdf", _render, made_with)
+FORMAT = Format("report.pdf", _render, installed, made_with, of_machine)

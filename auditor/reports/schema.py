@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from importlib.metadata import version
 
 from auditor.model.report import Report
 from auditor.reports.interface import Format
@@ -21,4 +22,8 @@ def _render(view: View) -> bytes:  # noqa: ARG001 - the same for every report
     return schema().encode()
 
 
-FORMAT = Format("report.schema.json", _render)
+def _made_with() -> str:
+    return f"pydantic {version('pydantic')}"
+
+
+FORMAT = Format("report.schema.json", _render, made_with=_made_with)

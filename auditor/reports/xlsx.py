@@ -5,9 +5,12 @@ from __future__ import annotations
 import io
 import re
 import zipfile
+import zlib
 from datetime import date, datetime, time
-from typing import TYPE_CHECKING
+from importlib.metadata import version
+from typing import TYPE_CHECKING, Any
 
+from auditor.plan import workbook
 from auditor.reports.interface import Format
 from auditor.reports.tables import Cell, Table, sheets
 from auditor.reports.view import View
@@ -90,4 +93,19 @@ def _packed(book: Workbook, day: date) -> bytes:
     return packed.getvalue()
 
 
-FORMAT = Format("findings.xlsx", _render)
+def _made_with() -> str:
+    from openpyxl import LXML  # noqa: PLC0415 - heavy
+
+    other = [f"lxml {version('lxml')}"] if LXML else []
+    return ", ".join([f"openpyxl {version('openpyxl')}", *other, f"zlib {zlib.ZLIB_RUNTIME_VERSION}"])
+
+
+def _contents(data: bytes) -> list[tuple[str, list[tuple[Any, ...]]]] | None:
+    """Return the cells of a workbook's sheets; ``None`` where it is damaged."""
+    try:
+        return workbook.sheets_of(data)
+    except ValueError:
+        return None
+
+
+FORMAT = Format("findings.xlsx", _render, made_with=_made_with, contents=_contents)

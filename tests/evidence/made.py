@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import struct
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import cache
 from typing import Any
 
@@ -13,6 +13,7 @@ from auditor.auditing import audit
 from auditor.evidence import Recorded, evidence_of
 from auditor.evidence.archive import pack, unpack
 from auditor.evidence.manifest import MANIFEST, SUMS, sums_of
+from auditor.evidence.verification import Verification
 from auditor.model.report import Report
 from auditor.reports import FORMATS
 from auditor.reports.view import view_of
@@ -30,7 +31,7 @@ def evidence(
     recorded = Recorded(site.plan, site)
     report = audit(site.plan, recorded, **{"today": TODAY, "environment": environment, **options})
     view = view_of(report)
-    return evidence_of(recorded, report, view, {form: form.render(view) for form in formats}, environment)
+    return evidence_of(recorded, report, {form: form.render(view) for form in formats}, environment)
 
 
 @cache
@@ -40,6 +41,12 @@ def small() -> bytes:
     core = edited(site.text(CORE), " switchport", " frobnicate\n switchport", below="interface GigabitEthernet1/0/12")
     site = site.having(CORE, core).without(*site.files_of("ap2"))
     return evidence(site, formats=FORMATS[:3], occasion="acceptance")
+
+
+@cache
+def whole() -> bytes:
+    """Return evidence of the clinic with its drifts, the report in every format that can be made here."""
+    return evidence(drifted(QUARRY), occasion="acceptance")
 
 
 def having(data: bytes, changed: Mapping[str, bytes | None], *, sums: bool = True, entries: bool = False) -> bytes:
@@ -55,13 +62,12 @@ def having(data: bytes, changed: Mapping[str, bytes | None], *, sums: bool = Tru
             files[name] = contents
     if entries:
         told = json.loads(files[MANIFEST])
-        known = {entry["file"]: entry for entry in told["files"]}
         told["files"] = [
-            {**known.get(name, {"made_with": ""}), "file": name, "size": len(files[name]),
-             "sha256": hashlib.sha256(files[name]).hexdigest()}
-            for name in sorted(files) if name not in (MANIFEST, SUMS)
-        ]  # fmt: skip
-        files[MANIFEST] = (json.dumps(told, indent=2) + "\n").encode()
+            {"file": name, "sha256": hashlib.sha256(files[name]).hexdigest(), "size": len(files[name])}
+            for name in sorted(files)
+            if name not in (MANIFEST, SUMS)
+        ]
+        files[MANIFEST] = (json.dumps(told, indent=2, ensure_ascii=False) + "\n").encode()
     if sums:
         del files[SUMS]
         files[SUMS] = sums_of(files)
@@ -70,8 +76,29 @@ def having(data: bytes, changed: Mapping[str, bytes | None], *, sums: bool = Tru
 
 def manifest_with(data: bytes, **keys: Any) -> bytes:
     """Return evidence whose manifest says something else, its list of sums made to fit."""
-    told = {**json.loads(unpack(data)[MANIFEST]), **keys}
-    return having(data, {MANIFEST: (json.dumps(told, indent=2) + "\n").encode()})
+    return manifest_changed(data, lambda told: told.update(keys))
+
+
+def manifest_changed(data: bytes, change: Callable[[Any], None]) -> bytes:
+    """Return evidence whose manifest was changed in some way, its list of sums made to fit."""
+    told = json.loads(unpack(data)[MANIFEST])
+    change(told)
+    return having(data, {MANIFEST: (json.dumps(told, indent=2, ensure_ascii=False) + "\n").encode()})
+
+
+def report_changed(data: bytes, change: Callable[[Any], None], files: Mapping[str, bytes] | None = None) -> bytes:
+    """Return evidence whose report says something else in every format that is there, all sums made to fit."""
+    told = json.loads(unpack(data)["reports/report.json"])
+    change(told)
+    view = view_of(Report.model_validate(told))
+    held = {f"reports/{form.file}": form for form in FORMATS if f"reports/{form.file}" in unpack(data)}
+    return having(data, {**(files or {}), **{name: form.render(view) for name, form in held.items()}}, entries=True)
+
+
+def wrong(found: Verification) -> list[str]:
+    """Return all that is altered or differs."""
+    differs = [f"{file}: {text}" for file, where in found.differs.items() for text in where or ["not what is made"]]
+    return found.altered + differs
 
 
 def flipped(data: bytes, at: int) -> bytes:

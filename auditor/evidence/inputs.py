@@ -1,0 +1,49 @@
+"""What an audit was given besides its plan: written into the manifest, and given again to the audit that repeats it.
+
+Whatever has a say in a report stands here, in both directions, and nowhere else: what concerns the site in ``given``
+and ``again``, what concerns a device in ``device_given`` and ``device_again``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from auditor.capture.interface import Captured, NotCaptured
+from auditor.evidence.manifest import DeviceEntry, Manifest, Quoted
+from auditor.model.report import Report
+from auditor.plan.loader import Plan
+from auditor.reading.source import Source as File
+
+
+def given(report: Report, plan: Plan, environment: Mapping[str, str]) -> dict[str, Any]:
+    """Return what an audit was given, by the manifest's keys."""
+    variables = {wifi.passphrase.env for wifi in plan.data.wifi.values() if wifi.passphrase}
+    return {
+        "occasion": report.occasion,
+        "audited_on": report.audited_on,
+        "passphrases": sorted(name for name in variables if environment.get(name)),
+    }
+
+
+def again(manifest: Manifest, environment: Mapping[str, str]) -> dict[str, Any]:
+    """Return what ``audit`` is to be given, by its keywords; passphrases as far as the environment holds them."""
+    return {
+        "occasion": manifest.occasion,
+        "today": manifest.audited_on,
+        "environment": {name: environment[name] for name in manifest.passphrases if environment.get(name)},
+    }
+
+
+def device_given(name: str, found: Captured | NotCaptured, put: Callable[[str, bytes], Quoted]) -> DeviceEntry:
+    """Return a device's entry; ``put`` puts a file of its capture into the archive."""
+    if isinstance(found, NotCaptured):
+        return DeviceEntry(name=name, not_captured=found.reason)
+    return DeviceEntry(name=name, files=[put(file.name, file.data) for file in found.files], notes=list(found.notes))
+
+
+def device_again(entry: DeviceEntry, files: Mapping[str, bytes]) -> Captured | NotCaptured:
+    """Return a device's capture from its entry."""
+    if entry.not_captured is not None:
+        return NotCaptured(entry.not_captured)
+    return Captured([File(kept.name, files[kept.file]) for kept in entry.files], tuple(entry.notes))
