@@ -82,7 +82,7 @@ class Manifest(_Part):
     plan: Quoted
     passphrases: list[str]
     devices: list[DeviceEntry]
-    made_with: dict[str, Annotated[str, StringConstraints(pattern=r"^[0-9A-Za-z.,+ -]{1,80}$")]]
+    made_with: dict[str, Annotated[str, StringConstraints(pattern=r"^[0-9A-Za-z._,+! -]{1,80}$")]]
     files: list[Entry]
 
     def as_json(self) -> bytes:

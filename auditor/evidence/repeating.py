@@ -61,6 +61,7 @@ def repeat(manifest: Manifest, files: dict[str, bytes], environment: Mapping[str
     held = options["environment"]
     believed = _believed(plan, given, set(manifest.passphrases) - set(held), found.passphrases)
     report = audit(plan, kept, **options, believed=believed)
+    found.verdict = report.verdict
     if given.since is not None:
         found.since = given.since.day.isoformat()
         for odd in odds_of_changes(given.since, report):

@@ -26,6 +26,7 @@ class Verification:
     Attributes:
         files: how many files the archive holds.
         about: what it is evidence of; empty where nobody can tell any more.
+        verdict: what the audit says of the site; that its evidence is whole does not make it conforming.
         altered: which files are not those that were put in; nothing else was looked into then.
         made_by: the other version that made it; the audit was not repeated then.
         differs: the files that are not what auditing again gives, and where, as far as it can be told.
@@ -37,6 +38,7 @@ class Verification:
 
     files: int
     about: str = ""
+    verdict: str = ""
     altered: list[str] = field(default_factory=list)
     made_by: str = ""
     differs: dict[str, list[str]] = field(default_factory=dict)
@@ -96,6 +98,7 @@ class Verification:
             return [*found, *(f"  {hint}" for hint in self.hints)]
         if self.made_by:
             return [*found, SUMS_ALONE]
+        found[-1] += f"; its verdict: {self.verdict}"
         found += [f"  not compared: {name}: {why}" for name, why in self.uncompared.items()]
         variables = Counter(self.passphrases)
         found += [

@@ -16,7 +16,8 @@ import yaml
 
 from auditor.capture.interface import Captured
 from auditor.compare import passphrase
-from auditor.evidence import Recorded, verify
+from auditor.errors import ReportError
+from auditor.evidence import Recorded, packing, verify
 from auditor.evidence.archive import unpack
 from auditor.evidence.manifest import MANIFEST, SUMS
 from auditor.model.report import Report
@@ -271,6 +272,17 @@ def test_a_passphrase_that_was_not_compared_then_is_not_compared_now():
     for environment in (PASSPHRASES, {}):
         found = verify(data, environment)
         assert (found.exit_code, found.passphrases) == (0, [])
+
+
+def test_whole_evidence_is_not_taken_for_a_site_that_conforms():
+    for data, verdict in ((small(), "incomplete"), (evidence(conforming(QUARRY), formats=FORMATS[:1]), "conforming")):
+        assert verify(data, PASSPHRASES).lines()[1].endswith(f"; its verdict: {verdict}")
+
+
+def test_a_report_that_is_too_large_to_be_looked_into_is_not_packed(monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr(packing, "MAX_JSON", 1000)
+    with pytest.raises(ReportError, match="too much"):
+        evidence(conforming(QUARRY), formats=FORMATS[:1])
 
 
 def test_it_says_what_it_does_not_show():
