@@ -90,11 +90,11 @@ class Verification:
         if self.about:
             found.append(self.about)
         if self.altered:
-            return [*found, *_listed("altered", self.altered)]
+            return [*found, *(_listed("altered", self.altered) if len(self.altered) > 1 else [])]
         if self.differs:
             found += [line for file, where in self.differs.items() for line in _listed(f"differs: {file}", where)]
             whole = [file for file, where in self.differs.items() if not where]
-            found += [f"  differs: {', '.join(whole)}"] if whole else []
+            found += [f"  differs: {', '.join(whole)}"] if len(self.differs) > 1 and whole else []
             return [*found, *(f"  {hint}" for hint in self.hints)]
         if self.made_by:
             return [*found, SUMS_ALONE]
