@@ -287,6 +287,8 @@ class Platform(_Part):
         live: how it is read over SSH.
         prompt: what a prompt looks like; ``noise``: lines that are no configuration wherever they stand.
         refusals: answers of a device that refuses a command.
+        read_on: lines that a device prints when it is read, with groups ``year``, ``month`` (a number, or three letters
+            of its English name) and ``day`` of its clock; a date of change is none. Comments or noise, whole lines.
         interrupted: lines by which a device says that it stopped in the middle.
         scripts: what a statement looks like that sets a device up and is no configuration of one.
         ends_with: the line that a complete configuration ends with; empty where the dialect has none.
@@ -314,6 +316,7 @@ class Platform(_Part):
     layout: Layout
     prompt: str = r"(?!)"
     noise: Patterns = []
+    read_on: Patterns = []
     refusals: Patterns = []
     interrupted: Patterns = []
     scripts: Patterns = []

@@ -37,6 +37,7 @@ class Dialect:
             self.rules = Rules(platform, self._owner)
             self.refusals = any_of(platform.refusals)
             self.interrupted = any_of(platform.interrupted)
+            self.read_on = [re.compile(pattern, re.IGNORECASE) for pattern in platform.read_on]
             self.ends_below = re.compile(platform.ends_below, re.IGNORECASE)
             self.ends_with = re.compile(platform.ends_with) if platform.ends_with else None
         except re.error as error:

@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 
 from auditor.model.report import QuotedLine
 from auditor.model.state import KEYED_AREAS, DeviceState, Setting, fields_of
+from auditor.reading.days import ReadOn, read_on
 from auditor.reading.dialect import Dialect, dialect
 from auditor.reading.layouts import LAYOUTS
 from auditor.reading.resolve.device import Resolved, resolve
@@ -54,11 +55,13 @@ class Reading:
         platform: the dialect it was read as.
         lines: the capture's files with the account of each line.
         problem: why this is no whole configuration; empty where it is one.
+        days: for each file, the day on which the device says that it was read; ``None`` where it does not.
     """
 
     platform: str
     lines: list[Lines] = field(repr=False)
     problem: str
+    days: list[ReadOn | None] = field(repr=False)
     _places: list[Place] = field(repr=False)
     _resolved: Resolved = field(repr=False)
     _redacted: dict[int, list[str]] = field(default_factory=dict, repr=False)
@@ -218,7 +221,8 @@ class _Reader:
         )
         for ref in resolved.unknown:
             lines[ref.source].mark(ref.line, Kind.NOT_UNDERSTOOD)
-        return Reading(platform.name, lines, self.problem(lines, whole), self.places, resolved)
+        days = [read_on(text, self.dialect.read_on) for text in lines]
+        return Reading(platform.name, lines, self.problem(lines, whole), days, self.places, resolved)
 
     def section(self, section: Section, lines: Lines, source: int) -> None:
         """Hand a section to the template that owns it and account for its lines."""
