@@ -3,16 +3,29 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import date
 from functools import partial
+from typing import Literal
 
 import auditor
 from auditor.capture.interface import Captured, NotCaptured, Source
 from auditor.compare import passphrase
+from auditor.compare.age import Dated, dated, too_old_or_unsure
 from auditor.compare.findings import DeviceResult, result_of, stale_deviations
 from auditor.compare.judge import everything_unverified, judge
-from auditor.model.report import Capture, Counts, Doubt, Occasion, Outcome, PlanFileRef, Report, verdict_of
+from auditor.model.report import (
+    MAX_AGES,
+    Capture,
+    Counts,
+    Doubt,
+    Incomplete,
+    Occasion,
+    Outcome,
+    PlanFileRef,
+    Report,
+    verdict_of,
+)
 from auditor.plan.expected import Expected, expected_of
 from auditor.plan.loader import Plan
 from auditor.reading import Reading, read
@@ -27,6 +40,7 @@ def audit(
     *,
     occasion: Occasion = "routine",
     today: date | None = None,
+    max_age: int | Literal["by occasion"] | None = "by occasion",
     environment: Mapping[str, str] | None = None,
     believed: Mapping[tuple[str, str], Callable[[], bool]] | None = None,
 ) -> Report:
@@ -37,6 +51,8 @@ def audit(
         source: where the devices' captures come from.
         occasion: why it is audited.
         today: the day of the audit, that approvals must reach; the calendar's if unsaid.
+        max_age: how many days old a capture may be, without the audit being incomplete for it; ``None`` for any number,
+            that of MAX_AGES for the occasion if unsaid.
         environment: where the plan's passphrases are looked up; the process's environment if unsaid.
         believed: by device and Wi-Fi name, of a planned passphrase that is not in the environment: what tells whether
             the captured one is taken for it. It is asked where the capture shows one that could be compared.
@@ -48,6 +64,7 @@ def audit(
         PlatformError: a platform's data are broken.
     """
     today = today or date.today()  # noqa: DTZ011 - approvals end with the day where the audit is run
+    limit = MAX_AGES[occasion] if max_age == "by occasion" else max_age
     environment = os.environ if environment is None else environment
     every = expected_of(plan)
     names = {name: expected.state.hostname or name for name, expected in every.items()}
@@ -58,6 +75,7 @@ def audit(
             source.capture(expected.device),
             names,
             today=today,
+            aged=partial(too_old_or_unsure, today=today, occasion=occasion, max_age=limit),
             tell=partial(_passphrases, expected, environment, believed or {}),
         )
         for expected in every.values()
@@ -81,6 +99,7 @@ def audit(
         unverified=[item for result in results for item in result.unverified],
         deviations=stale_deviations(plan, findings, read_through, today),
         audited_on=today,
+        max_age=limit,
         tool=f"auditor {auditor.__version__}",
     )
 
@@ -92,6 +111,7 @@ def _audit_device(
     names: dict[str, str],
     *,
     today: date,
+    aged: Callable[[Dated], Iterable[Incomplete]],
     tell: Callable[[Reading], Callable[[str], bool | Doubt]],
 ) -> tuple[DeviceResult, Known]:
     if isinstance(captured, NotCaptured):
@@ -105,6 +125,7 @@ def _audit_device(
         Capture(file=file.name, sha256=file.sha256, lines=len(lines.texts))
         for file, lines in zip(captured.files, reading.lines, strict=True)
     ]
+    day = dated(captured.known_days(reading.days), today)
     reason = reading.problem or _another_device(reading, expected, names)
     outcome: Outcome
     shown: Reading | None
@@ -123,6 +144,8 @@ def _audit_device(
         reason=reason or None,
         captures=captures,
         today=today,
+        day=day,
+        aged=aged(day),
         notes=captured.notes,
     )
     if shown is not None:

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date, datetime, time
 from importlib.resources.abc import Traversable
 from pathlib import Path
 
 from auditor.auditing import audit
 from auditor.capture.interface import Captured, NotCaptured, Source
+from auditor.capture.saving import RECORD, Record, as_json
+from auditor.model.days import Days
 from auditor.model.report import Report
 from auditor.plan.loader import Plan, parse
 from auditor.reading.source import Source as File
@@ -19,9 +22,10 @@ PASSPHRASES = {"QUARRY_GUEST": "otters are welcome here"}
 
 
 class _DemoCaptures:
-    """The demo's captures, read where the package keeps them."""
+    """The demo's captures, read where the package keeps them, as if on a given day."""
 
-    def __init__(self, folder: Traversable) -> None:
+    def __init__(self, folder: Traversable, today: date) -> None:
+        self._day = Days(record=today)
         self._files: dict[str, list[File]] = {}
         for name, data in _files(folder):
             device = name.partition("/")[0].partition(".")[0]
@@ -29,7 +33,8 @@ class _DemoCaptures:
 
     def capture(self, device: str) -> Captured | NotCaptured:
         """Return a device's capture."""
-        return Captured(self._files[device])
+        files = self._files[device]
+        return Captured(files, days=(self._day,) * len(files))
 
 
 def demo_plan() -> Plan:
@@ -37,26 +42,35 @@ def demo_plan() -> Plan:
     return parse("plan.yaml", demo_root().joinpath("plan.yaml").read_bytes())
 
 
-def demo_captures() -> Source:
-    """Return the demo's captures."""
-    return _DemoCaptures(demo_root().joinpath("drifted"))
+def demo_captures(today: date) -> Source:
+    """Return the demo's captures, made on a day."""
+    return _DemoCaptures(demo_root().joinpath("drifted"), today)
 
 
-def demo_report(source: Source | None = None) -> Report:
-    """Audit the demo's captures against its plan, as on the day of hand-over."""
-    return audit(demo_plan(), source or demo_captures(), occasion="acceptance", environment=PASSPHRASES)
+def demo_report(today: date, source: Source | None = None) -> Report:
+    """Audit the demo's captures against its plan, as on the day of hand-over, on which they were made."""
+    captures = source or demo_captures(today)
+    return audit(demo_plan(), captures, occasion="acceptance", today=today, environment=PASSPHRASES)
 
 
-def write_demo(folder: Path) -> None:
+def write_demo(folder: Path, today: date) -> None:
     """Write the demo's plan and captures, to be looked at, broken and audited again.
+
+    Beside each capture stands a record that it was made on the given day.
 
     Raises:
         ReportError: a file cannot be written.
     """
-    root = demo_root()
+    root, plan, captures = demo_root(), demo_plan(), demo_captures(today)
     write_atomically(folder / "plan.yaml", root.joinpath("plan.yaml").read_bytes())
     for name, data in _files(root.joinpath("drifted")):
         write_atomically(folder / "captures" / name, data)
+    noon = datetime.combine(today, time(12)).astimezone()
+    for device, entry in plan.data.devices.items():
+        made = captures.capture(device)
+        if isinstance(made, Captured):
+            record = Record(device, str(entry.address), entry.platform, ("",) * len(made.files), noon, noon)
+            write_atomically(folder / "captures" / device / RECORD, as_json(record, made.files))
 
 
 def _files(folder: Traversable, prefix: str = "") -> Iterator[tuple[str, bytes]]:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 from auditor.capture.interface import Captured, NotCaptured
-from auditor.capture.saving import alone, left_by, notes_in
+from auditor.capture.saving import RECORD, alone, days_in, left_by, notes_in
 from auditor.errors import UsageError
+from auditor.model.days import Days
 from auditor.reading.source import Source as File
 from auditor.resources import file_name
 
@@ -18,12 +20,17 @@ MAX_BYTES = 64 * 1024 * 1024
 class SavedCaptures:
     """Captures in a folder.
 
+    Args:
+        folder: where they are.
+        captured_on: the day on which they were read, as whoever asks for the audit knows it.
+
     Raises:
         UsageError: there is no such folder.
     """
 
-    def __init__(self, folder: str | Path) -> None:
+    def __init__(self, folder: str | Path, captured_on: date | None = None) -> None:
         self._folder = Path(folder)
+        self._stated = captured_on
         if not self._folder.is_dir():
             raise UsageError(f"{folder}: no such folder of captures")
 
@@ -47,21 +54,52 @@ class SavedCaptures:
         if not files:
             kinds = ", ".join(ENDINGS)
             return NotCaptured(f"{self._folder} holds no {device}{{{kinds}}} and no folder {device}")
+        names = [f"{device}/{file_name(path)}" if path.parent == kept else file_name(path) for path in files]
         try:
-            names = [f"{device}/{file_name(path)}" if path.parent == kept else file_name(path) for path in files]
-            read = [_read(path, name) for path, name in zip(files, names, strict=True)]
-            return Captured(read, notes_in(kept or below))
+            return _captured(files, names, kept or below, self._stated)
         except UsageError as error:
             return NotCaptured(str(error))
 
 
-def read_files(paths: Iterable[Path]) -> list[File]:
-    """Read files of one device's capture, each called by its name alone.
+def read_files(paths: Iterable[Path]) -> Captured:
+    """Read files of one device's capture, one at least, each called by its name alone.
+
+    A record of them is looked for beside the first.
 
     Raises:
         UsageError: one cannot be read.
     """
-    return [_read(path, file_name(path)) for path in paths]
+    files = list(paths)
+    return _captured(files, [file_name(path) for path in files], files[0].parent)
+
+
+def _captured(paths: list[Path], names: list[str], recorded: Path, stated: date | None = None) -> Captured:
+    """Read files and what is known of their days; ``recorded`` is the folder in which there may be a record of them.
+
+    Raises:
+        UsageError: one cannot be read.
+    """
+    files = [_read(path, name) for path, name in zip(paths, names, strict=True)]
+    records = days_in(recorded)
+    days = tuple(
+        Days(record=records.get((path.name, file.sha256)), stated=stated, file=_day_of(path))
+        for path, file in zip(paths, files, strict=True)
+    )
+    listed = {name for name, _ in records}
+    changed = tuple(
+        f"{file.name} was changed after it was captured: {RECORD} says nothing of it as it is now"
+        for path, file, day in zip(paths, files, days, strict=True)
+        if path.name in listed and day.record is None
+    )
+    return Captured(files, (*notes_in(recorded), *changed), days)
+
+
+def _day_of(path: Path) -> date | None:
+    """Return the day of a file as people here call it; ``None`` where it has none that a calendar knows."""
+    try:
+        return datetime.fromtimestamp(path.stat().st_mtime, UTC).astimezone().date()
+    except (OSError, OverflowError, ValueError):
+        return None
 
 
 def _read(path: Path, name: str) -> File:

@@ -17,6 +17,7 @@ from auditor.capture.gate import NotAllowedError
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.saving import Record, file_name, without_secrets
 from auditor.capture.session import Session, Target
+from auditor.model.days import Days
 from auditor.platforms.definition import Platform
 from auditor.reading.source import Source as File
 
@@ -141,7 +142,7 @@ def _captured(job: Job, clock: Clock) -> Result:
     Raises:
         CaptureFailedError: it cannot be read.
     """
-    began = datetime.now(UTC)
+    began = _now()
     try:
         session = Session(job.target, job.platform, clock)
     except OSError as error:
@@ -161,8 +162,13 @@ def _captured(job: Job, clock: Clock) -> Result:
     commands = tuple(sorted(answers, key=file_name))
     files = [File(f"{name}/{file_name(command)}", answers[command]) for command in commands]
     kept = without_secrets(job.platform.name, files)
-    record = Record(name, job.address, job.platform.name, commands, began, datetime.now(UTC), notes)
-    return Result(job.key, Captured(kept, notes), record)
+    record = Record(name, job.address, job.platform.name, commands, began, _now(), notes)
+    return Result(job.key, Captured(kept, notes, (Days(record=record.ended.date()),) * len(kept)), record)
+
+
+def _now() -> datetime:
+    """Return the time with the offset of this place: its day is the one that people here call today."""
+    return datetime.now(UTC).astimezone()
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ import shutil
 import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
 import auditor
@@ -31,7 +31,10 @@ _MADE = re.compile(r"[a-z0-9_]{8}(?:\.old)?")
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """How a capture was made: the contents of ``capture.json`` beside its files."""
+    """How a capture was made: the contents of ``capture.json`` beside its files.
+
+    ``commands`` are those that the files answer, in the same order; empty where nobody knows one.
+    """
 
     device: str
     address: str
@@ -91,7 +94,7 @@ def save(folder: Path, record: Record, files: list[File]) -> None:
         try:
             for file in files:
                 _write(made / file.name.rpartition("/")[2], file.data)
-            _write(made / RECORD, _as_json(record, files))
+            _write(made / RECORD, as_json(record, files))
             with alone(folder):
                 _put(made, folder / record.device)
         except BaseException:
@@ -189,7 +192,8 @@ def _write(path: Path, data: bytes) -> None:
         os.fsync(file.fileno())
 
 
-def _as_json(record: Record, files: list[File]) -> bytes:
+def as_json(record: Record, files: list[File]) -> bytes:
+    """Return the contents of ``capture.json``."""
     told = {
         "format": FORMAT,
         "device": record.device,
@@ -214,3 +218,18 @@ def notes_in(folder: Path) -> tuple[str, ...]:
         return tuple(str(note) for note in told["notes"]) if told.get("format") == FORMAT else ()
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
         return ()
+
+
+def days_in(folder: Path) -> dict[tuple[str, str], date]:
+    """Return the day on which a saved capture was read, by its files' names and SHA-256 sums, as its record has them.
+
+    A day is that of the place where the record was made. Of a text that was changed since the record tells nothing.
+    """
+    try:
+        told = json.loads((folder / RECORD).read_text(encoding="utf-8"))
+        if told.get("format") != FORMAT:
+            return {}
+        day = datetime.fromisoformat(told.get("ended") or told["began"]).date()
+        return {(str(file["file"]), str(file["sha256"])): day for file in told["files"]}
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return {}

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
+from auditor.cli.age import captured_on_option, max_age_option
 from auditor.cli.kept import history_option, no_history_option
 from auditor.cli.live import live_options, read_live
 from auditor.model.report import OCCASIONS, Occasion
@@ -22,6 +24,8 @@ if TYPE_CHECKING:
 @click.option(
     "--occasion", type=click.Choice(OCCASIONS), default="routine", show_default=True, help="Why it is audited."
 )
+@max_age_option
+@captured_on_option
 @click.option("--quiet", is_flag=True, help="Say nothing but one line about each site that is not conforming.")
 @history_option
 @no_history_option
@@ -32,6 +36,8 @@ def command(
     captures: Path | None,
     out: Path | None,
     occasion: Occasion,
+    max_age: int | Literal["by occasion"] | None,
+    captured_on: date | None,
     quiet: bool,
     history: Path | None,
     no_history: bool,
@@ -43,6 +49,9 @@ def command(
     kept beside the reports. evidence.zip has reports, plan and captures, secrets taken out: see "auditor verify". With
     several plans, the captures of each are in a folder named after its file (DIR/clinic for clinic.yaml), and so are
     its reports. Every run is kept in the history, so that the next one can say what came and went.
+
+    The day of a capture is that of its capture.json, or of a line by which the device says when it was read, else
+    --captured-on, else the time of its file; an acceptance needs one of the first three.
     """
     from auditor.auditing import audit  # noqa: PLC0415 - heavy
     from auditor.capture.files import SavedCaptures  # noqa: PLC0415
@@ -55,8 +64,10 @@ def command(
     several = len(loaded) > 1
     folders = [out / path.stem if out and several else out for path in plans]
     sources: list[Source] = []
+    if captured_on and not captures:
+        raise click.UsageError("--captured-on is the day of saved captures: say with --captures where they are")
     if captures:
-        sources = [SavedCaptures(captures / path.stem if several else captures) for path in plans]
+        sources = [SavedCaptures(captures / path.stem if several else captures, captured_on) for path in plans]
     codes = []
     with Keeper(history, none=no_history) as keeper:
         if not captures:
@@ -65,7 +76,7 @@ def command(
             sources = [tour.of(plan) for plan in loaded]
         for plan, source, folder in zip(loaded, sources, folders, strict=True):
             recorded = Recorded(plan, source) if folder else None
-            report = keeper.keep(audit(plan, recorded or source, occasion=occasion))
+            report = keeper.keep(audit(plan, recorded or source, occasion=occasion, max_age=max_age))
             publish(report, folder, recorded, quiet=quiet)
             codes.append(report.exit_code)
     return max(codes)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import click
@@ -18,10 +19,11 @@ def command(out: Path | None) -> int:
     from auditor.demo import PASSPHRASES, demo_captures, demo_plan, demo_report, write_demo  # noqa: PLC0415
     from auditor.evidence import Recorded  # noqa: PLC0415
 
-    recorded = Recorded(demo_plan(), demo_captures()) if out else None
-    report = demo_report(recorded)
+    today = date.today()  # noqa: DTZ011 - the day of the demo is that of whoever runs it
+    recorded = Recorded(demo_plan(), demo_captures(today)) if out else None
+    report = demo_report(today, recorded)
     publish(report, out / "report" if out else None, recorded, environment=PASSPHRASES)
     if out is not None:
-        write_demo(out)
+        write_demo(out, today)
         click.echo(f"Plan and captures written to {out}", err=True)
     return report.exit_code

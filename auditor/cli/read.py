@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import click
@@ -18,12 +19,15 @@ def command(platform: str, as_json: bool, files: tuple[Path, ...]) -> int:
     understood, with 3 otherwise.
     """
     from auditor.capture.files import read_files  # noqa: PLC0415 - heavy
+    from auditor.compare.age import dated  # noqa: PLC0415
     from auditor.reading import read  # noqa: PLC0415
     from auditor.reports.reading import reading_json, show_reading  # noqa: PLC0415
 
-    reading = read(platform, read_files(files))
+    captured, today = read_files(files), date.today()  # noqa: DTZ011 - the day where it is read
+    reading = read(platform, captured.files)
+    day = dated(captured.known_days(reading.days), today)
     if as_json:
-        click.echo(reading_json(reading))
+        click.echo(reading_json(reading, day))
     else:
-        show_reading(reading)
+        show_reading(reading, day, today)
     return 0 if reading.complete else 3

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from auditor.compare.age import Dated
 from auditor.compare.judge import Judgement, Mismatch
 from auditor.compare.meaning import Meanings
 from auditor.model.report import (
@@ -51,6 +52,8 @@ def result_of(
     reason: str | None,
     captures: list[Capture],
     today: date,
+    day: Dated | None = None,
+    aged: Iterable[Incomplete] = (),
     notes: Iterable[str] = (),
 ) -> DeviceResult:
     """Return a device's part of the report.
@@ -64,6 +67,8 @@ def result_of(
         reason: why it was not audited.
         captures: the files that were read.
         today: the day that approvals must reach.
+        day: the day of the capture.
+        aged: why the audit is incomplete for that day.
         notes: what is remarkable about how it was captured.
     """
     meanings = Meanings(plan, expected.device, reading.idle if reading else frozenset())
@@ -75,7 +80,9 @@ def result_of(
     ]
     areas = _areas(judgement, findings)
     not_understood = reading.quoted_not_understood() if reading else []
-    incomplete = [Incomplete(cause="device", why=reason)] if reason else _incomplete(judgement, not_understood)
+    incomplete = [*_incomplete(judgement, not_understood), *aged]
+    if reason:
+        incomplete = [Incomplete(cause="device", why=reason)]
     complete = not incomplete
     report = DeviceReport(
         name=expected.device,
@@ -86,11 +93,12 @@ def result_of(
         reason="; ".join(each.why for each in incomplete) or None,
         complete=complete,
         incomplete=incomplete,
+        captured=day and day.captured,
         captures=captures,
         counts=sum(areas.values(), Counts()),
         areas=areas,
         not_understood=not_understood,
-        notes=list(notes),
+        notes=[*notes, *(day.notes if day else ())],
     )
     return DeviceResult(report, findings, unverified)
 

@@ -10,7 +10,8 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from auditor.capture.interface import Captured, NotCaptured
-from auditor.evidence.manifest import DeviceEntry, Manifest, Quoted
+from auditor.evidence.manifest import CaptureEntry, DeviceEntry, Manifest, Quoted
+from auditor.model.days import Days
 from auditor.model.report import Report
 from auditor.plan.loader import Plan
 from auditor.reading.source import Source as File
@@ -22,6 +23,7 @@ def given(report: Report, plan: Plan, environment: Mapping[str, str]) -> dict[st
     return {
         "occasion": report.occasion,
         "audited_on": report.audited_on,
+        "max_age": report.max_age,
         "passphrases": sorted(name for name in variables if environment.get(name)),
     }
 
@@ -31,6 +33,7 @@ def again(manifest: Manifest, environment: Mapping[str, str]) -> dict[str, Any]:
     return {
         "occasion": manifest.occasion,
         "today": manifest.audited_on,
+        "max_age": manifest.max_age,
         "environment": {name: environment[name] for name in manifest.passphrases if environment.get(name)},
     }
 
@@ -39,11 +42,19 @@ def device_given(name: str, found: Captured | NotCaptured, put: Callable[[str, b
     """Return a device's entry; ``put`` puts a file of its capture into the archive."""
     if isinstance(found, NotCaptured):
         return DeviceEntry(name=name, not_captured=found.reason)
-    return DeviceEntry(name=name, files=[put(file.name, file.data) for file in found.files], notes=list(found.notes))
+    days = found.days or (Days(),) * len(found.files)
+    kept = [
+        CaptureEntry(**put(file.name, file.data).model_dump(), days=day.known())
+        for file, day in zip(found.files, days, strict=True)
+    ]
+    return DeviceEntry(name=name, files=kept, notes=list(found.notes))
 
 
 def device_again(entry: DeviceEntry, files: Mapping[str, bytes]) -> Captured | NotCaptured:
     """Return a device's capture from its entry."""
     if entry.not_captured is not None:
         return NotCaptured(entry.not_captured)
-    return Captured([File(kept.name, files[kept.file]) for kept in entry.files], tuple(entry.notes))
+    kept = [File(each.name, files[each.file]) for each in entry.files]
+    known = [each.days for each in entry.files]
+    days = tuple(Days(day.get("record"), stated=day.get("stated"), file=day.get("file")) for day in known)
+    return Captured(kept, tuple(entry.notes), days)

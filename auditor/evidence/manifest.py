@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
 import auditor
+from auditor.model.days import Source
 from auditor.model.report import Occasion
 
 FAMILY = "auditor-evidence/"
@@ -54,11 +55,17 @@ class Quoted(_Part):
     name: str
 
 
+class CaptureEntry(Quoted):
+    """A file of a capture; ``days`` is what was known of the day on which it was read, but for what its text says."""
+
+    days: dict[Source, date] = Field(default_factory=dict)
+
+
 class DeviceEntry(_Part):
     """A device: the files of its capture and what was remarkable about it, or why there is none."""
 
     name: str
-    files: list[Quoted] = Field(default_factory=list)
+    files: list[CaptureEntry] = Field(default_factory=list)
     notes: list[str] = Field(default_factory=list)
     not_captured: str | None = None
 
@@ -67,6 +74,7 @@ class Manifest(_Part):
     """All of it.
 
     Attributes:
+        max_age: how many days old a capture could be, without the audit being incomplete for it.
         passphrases: the variables of the environment that held a passphrase when it was compared.
         devices: in the plan's order.
         made_with: for each report in whose bytes a library has a say, that library with its version.
@@ -79,6 +87,7 @@ class Manifest(_Part):
     reference: str
     occasion: Occasion
     audited_on: date
+    max_age: int | None
     plan: Quoted
     passphrases: list[str]
     devices: list[DeviceEntry]

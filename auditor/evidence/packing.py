@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Collection, Mapping
+from dataclasses import replace
 from functools import partial
 
 from auditor.capture.interface import Captured, NotCaptured, Source
@@ -39,7 +40,7 @@ class Recorded:
         if isinstance(found, Captured):
             data = self.plan.data
             named = f"{data.site}\0{data.reference}\0{device}"
-            found = Captured(without_secrets(data.devices[device].platform, found.files, named), found.notes)
+            found = replace(found, files=without_secrets(data.devices[device].platform, found.files, named))
         self.captures[device] = found
         return found
 

@@ -24,3 +24,16 @@ class Days:
     stated: date | None = None
     file: date | None = None
     line: int = 0
+
+    def known(self) -> dict[Source, date]:
+        """Return the days that are known, by what tells them, the best first."""
+        return {source: day for source in SOURCES if (day := getattr(self, source)) is not None}
+
+
+WORDS: dict[Source, str] = {
+    "record": "recorded when it was read",
+    "text": "by the device's clock",
+    "stated": "day as stated",
+    "file": "day of the file",
+}
+"""By what a day is known, as people read it."""

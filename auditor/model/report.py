@@ -8,6 +8,7 @@ from typing import Any, Literal, NamedTuple
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from auditor.model.days import Source
 from auditor.model.service import Services
 from auditor.model.since import Since
 
@@ -24,6 +25,8 @@ lacks a listing that would show it; a line was not understood; a line overrides 
 passphrase); the whole device was not captured or is not readable."""
 
 OCCASIONS: tuple[Occasion, ...] = ("acceptance", "routine", "after-change")
+MAX_AGES: dict[Occasion, int] = {"acceptance": 7, "routine": 40, "after-change": 1}
+"""How many days old a capture may be, by the occasion, where nobody says otherwise."""
 CONSEQUENCES: tuple[Consequence, ...] = ("exposure", "outage", "upkeep")
 EXIT_CODES: dict[Verdict, int] = {"conforming": 0, "nonconforming": 1, "incomplete": 3}
 """As with diff(1): 0 alike, 1 different, and trouble is more; 2 is for errors, when nothing was audited."""
@@ -166,10 +169,21 @@ class Capture(_Part):
     lines: int
 
 
-class Incomplete(_Part):
-    """One reason why a device's audit is incomplete, and which kind of reason that is."""
+class CapturedOn(_Part):
+    """The day of a device's capture, the oldest of its files, and what it is known by."""
 
-    cause: Cause
+    on: date
+    by: Source
+
+
+class Incomplete(_Part):
+    """One reason why a device's audit is incomplete, and which kind of reason that is.
+
+    Beside the causes of unverified settings: ``too-old``, the capture is older than allowed; ``undated``, nothing sure
+    enough tells its day.
+    """
+
+    cause: Cause | Literal["too-old", "undated"]
     why: str
 
 
@@ -180,6 +194,7 @@ class DeviceReport(_Part):
         reason: why it was not audited, or why its audit is incomplete: all of ``incomplete`` in one sentence.
         complete: whether everything planned that could have been verified was: nothing stands in ``incomplete``.
         incomplete: the reasons why not everything was that could have been.
+        captured: the day of its capture; ``None`` where there is none, or nothing tells its day.
         areas: the counts of each area in which anything is planned or found; together they are ``counts``.
         not_understood: lines of audited areas that nobody could read.
         notes: what is remarkable about how it was captured.
@@ -193,6 +208,7 @@ class DeviceReport(_Part):
     reason: str | None = None
     complete: bool = True
     incomplete: list[Incomplete] = Field(default_factory=list)
+    captured: CapturedOn | None = None
     captures: list[Capture] = Field(default_factory=list)
     counts: Counts = Counts()
     areas: dict[str, Counts] = Field(default_factory=dict)
@@ -219,7 +235,8 @@ class StaleDeviation(_Part):
 class Report(_Part):
     """A site's audit. ``format`` to ``unverified`` are the fixed keys of report.json.
 
-    ``since`` tells what came and went since the audit before, where the history knows of one.
+    ``since`` tells what came and went since the audit before, where the history knows of one; ``max_age`` how many days
+    old a capture could be, ``None`` for any number.
     """
 
     format: Literal["auditor-report/1"] = FORMAT
@@ -237,6 +254,7 @@ class Report(_Part):
     deviations: list[StaleDeviation] = Field(default_factory=list)
     since: Since | None = None
     audited_on: date
+    max_age: int | None = None
     tool: str
 
     @property

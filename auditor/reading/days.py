@@ -1,4 +1,4 @@
-"""The day on which a device was read, by its own clock: lines that it prints at that moment, as its platform has them."""
+"""The day on which a device was read, by its own clock: from lines that it prints at that moment."""
 
 from __future__ import annotations
 
@@ -39,6 +39,8 @@ def _day(match: re.Match[str]) -> date | None:
     """Return the day that a line says; ``None`` where no calendar has it."""
     month = match["month"].lower()
     try:
-        return date(int(match["year"]), int(month) if month.isdecimal() else _MONTHS.index(month) + 1, int(match["day"]))
+        return date(
+            int(match["year"]), int(month) if month.isdecimal() else _MONTHS.index(month) + 1, int(match["day"])
+        )
     except ValueError:
         return None

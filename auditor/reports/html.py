@@ -8,6 +8,7 @@ from functools import cache
 from jinja2 import Environment, FunctionLoader, StrictUndefined
 
 from auditor.reports.approving import LABEL, NOTE
+from auditor.reports.dating import capture_days
 from auditor.reports.harmless import harmless
 from auditor.reports.interface import Format
 from auditor.reports.picture import pictures
@@ -27,6 +28,7 @@ def _render(view: View) -> bytes:
             report=view.report,
             pictures=pictures(view.report),
             since=since_words(view.report.since),
+            days=capture_days(view.report).of,
             style=style,
             anchors=_anchors(view),
         )

@@ -11,6 +11,7 @@ from collections import Counter
 from xml.etree import ElementTree as ET
 
 from auditor.model.report import DeviceReport
+from auditor.reports.dating import capture_days
 from auditor.reports.harmless import harmless
 from auditor.reports.interface import Format
 from auditor.reports.view import FindingView, View
@@ -51,12 +52,14 @@ def _properties(suite: ET.Element, view: View, device: DeviceReport) -> None:
         "verdict": device.verdict,
         "site's verdict": report.verdict,
         "occasion": report.occasion,
+        "captured": capture_days(report).of[device.name],
         "plan": f"{harmless(report.plan.file)}, SHA-256 {report.plan.sha256}",
         "made by": harmless(report.tool),
     }
     holder = ET.SubElement(suite, "properties")
     for name, value in told.items():
-        ET.SubElement(holder, "property", name=name, value=value)
+        if value:
+            ET.SubElement(holder, "property", name=name, value=value)
 
 
 def _case(suite: ET.Element, device: str, area: str, name: str) -> ET.Element:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from auditor.reports.approving import NOTE
+from auditor.reports.dating import capture_days
 from auditor.reports.harmless import harmless
 from auditor.reports.interface import Format
 from auditor.reports.serving import LAYER_NOTE, SIGNS, Serving
@@ -18,6 +19,7 @@ _MOST_SETTINGS = 8
 def _render(view: View) -> bytes:
     report = view.report
     since = since_words(report.since)
+    days = capture_days(report).of
     lines = [
         f"## {_text(view.title)}: {report.verdict}",
         "",
@@ -26,14 +28,14 @@ def _render(view: View) -> bytes:
         *([f"{since.line}.", ""] if since.line else []),
         f"{report.occasion.capitalize()} audit of {report.audited_on}, plan `{_code(harmless(report.plan.file))}`.",
         "",
-        "| device | platform | outcome | verdict | nonconforming | unverified | unplanned |",
-        "|---|---|---|---|--:|--:|--:|",
+        "| device | platform | outcome | verdict | captured | nonconforming | unverified | unplanned |",
+        "|---|---|---|---|---|--:|--:|--:|",
     ]
     for device in view.devices:
         counts = device.counts
         lines.append(
             f"| {_text(device.name)} | {_text(device.platform)} | {device.outcome} | {device.verdict} "
-            f"| {counts.nonconforming} | {counts.unverified} | {counts.unplanned} |"
+            f"| {days[device.name]} | {counts.nonconforming} | {counts.unverified} | {counts.unplanned} |"
         )
     lines += _serving(view.serving)
     for group in view.groups:

@@ -14,6 +14,7 @@ from typing import Any
 
 from auditor.errors import ReportError
 from auditor.model.report import DeviceReport, Occasion
+from auditor.reports.dating import capture_days
 from auditor.reports.harmless import harmless
 from auditor.reports.html import environment
 from auditor.reports.interface import Format
@@ -87,6 +88,7 @@ def _text(view: View) -> str:
         "headline": view.headline,
         "summary": view.summary,
         "counts": report.counts.model_dump(),
+        "captured": capture_days(report).lines,
         "devices": [_device(device) for device in view.devices],
         "groups": [
             {"consequence": group.consequence, "title": group.title, "findings": [_finding(f) for f in group.findings]}

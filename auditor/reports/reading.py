@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import json
 import sys
+from datetime import date
 from typing import Any
 
 from rich.console import Console
 from rich.text import Text
 
+from auditor.compare.age import Dated
 from auditor.model.state import AREAS, KEYED_AREAS, DeviceState
 from auditor.reading import Reading
 from auditor.reading.source import Kind
+from auditor.reports.dating import day_words
 from auditor.reports.harmless import harmless
 from auditor.reports.view import words
 
@@ -27,8 +30,9 @@ _KIND_WORDS = {
 }
 
 
-def reading_json(reading: Reading) -> str:
-    """Return a reading as JSON text."""
+def reading_json(reading: Reading, day: Dated | None = None) -> str:
+    """Return a reading as JSON text; ``day`` is that of the capture."""
+    captured = day and day.captured
     return json.dumps(
         {
             "platform": reading.platform,
@@ -42,16 +46,21 @@ def reading_json(reading: Reading) -> str:
             "not_shown": {str(setting): save for setting, save in reading.not_shown.items()},
             "accounted": {_KIND_WORDS[kind]: reading.count([kind]) for kind in _KIND_WORDS},
             "remarks": [{"line": line.line, "file": line.file, "text": text} for line, text in reading.remarked()],
+            "captured": captured.model_dump(mode="json") if captured else None,
+            "notes": day.notes if day else [],
         },
         indent=2,
         ensure_ascii=False,
     )
 
 
-def show_reading(reading: Reading, console: Console | None = None) -> None:
-    """Print a reading: every setting, then what became of the lines."""
+def show_reading(reading: Reading, day: Dated, today: date, console: Console | None = None) -> None:
+    """Print a reading: the day of the capture, every setting, then what became of the lines."""
     out = console or Console(file=sys.stdout, highlight=False, soft_wrap=True)
     out.print(Text(f"{harmless(reading.state.hostname or 'no name')} · {reading.platform}", "bold"))
+    out.print(Text(f"captured {day_words(day.captured, today)}"))
+    for note in day.notes:
+        out.print(Text(f"  {harmless(note)}"))
     for area in AREAS[1:]:
         _area(area, reading.state, out)
     out.print()

@@ -12,6 +12,7 @@ import json
 from typing import Any
 from urllib.parse import quote
 
+from auditor.model.days import WORDS
 from auditor.model.report import Consequence, DeviceReport, Finding, QuotedLine
 from auditor.model.state import KEYED_AREAS, fields_of
 from auditor.reports.harmless import harmless
@@ -78,7 +79,10 @@ def _run(view: View) -> _Json:
 
 def _artifact(device: DeviceReport, number: int) -> _Json:
     capture = device.captures[number]
-    return {"location": _uri(capture.file), "roles": ["analysisTarget"], "hashes": {"sha-256": capture.sha256}}
+    found: _Json = {"location": _uri(capture.file), "roles": ["analysisTarget"], "hashes": {"sha-256": capture.sha256}}
+    if device.captured:
+        found["properties"] = {"captured": device.captured.on.isoformat(), "knownBy": WORDS[device.captured.by]}
+    return found
 
 
 def _uri(file: str) -> _Json:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from auditor.reports.dating import capture_days
 from auditor.reports.harmless import harmless
 from auditor.reports.serving import LAYER_NOTE
 from auditor.reports.view import FindingView, View
@@ -22,7 +23,7 @@ _FINDINGS: Columns = (
 _DEVICES: Columns = (
     ("device", 14), ("platform", 20), ("role", 10), ("outcome", 14), ("verdict", 15), ("planned", 10),
     ("conforming", 12), ("nonconforming", 15), ("unverified", 12), ("unplanned", 12), ("approved", 11), ("reason", 60),
-    ("captures", 40),
+    ("captured", 40), ("captures", 40),
 )  # fmt: skip
 _PATHS: Columns = (
     ("service", 28), ("where", 40), ("subnet", 22), ("path", 13), ("gateway", 28), ("DHCP", 18), ("apart", 28),
@@ -64,6 +65,8 @@ def sheets(view: View) -> list[Table]:
 def one_table(view: View) -> Table:
     """Return all that is not as planned, or not known, in one table: the column ``result`` says which."""
     rows = [_finding(finding) for group in view.groups for finding in group.findings]
+    days = capture_days(view.report).of
+    rows += [_row(result="captured", effect=day, device=name) for name, day in days.items() if day]
     rows += [_row(result=outcome, effect=reason, device=name) for name, outcome, reason in view.problems]
     rows += [
         _row(result="not understood", effect=_NOT_UNDERSTOOD, device=name, place=place, lines=text.strip())
@@ -103,6 +106,7 @@ def _finding(view: FindingView) -> list[Cell]:
 
 
 def _devices(view: View) -> Iterator[list[Cell]]:
+    days = capture_days(view.report).of
     for device in view.devices:
         counts = device.counts
         about: list[Cell] = [device.name, device.platform, device.role, device.outcome, device.verdict]
@@ -111,7 +115,7 @@ def _devices(view: View) -> Iterator[list[Cell]]:
             counts.approved,
         ]  # fmt: skip
         files: Cell = [f"{harmless(capture.file)}, {capture.lines} lines" for capture in device.captures]
-        yield [*about, *figures, harmless(device.reason or ""), files]
+        yield [*about, *figures, harmless(device.reason or ""), days[device.name], files]
 
 
 def _paths(view: View) -> Iterator[list[Cell]]:

@@ -14,6 +14,7 @@ import yaml
 from auditor.auditing import audit
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.demo import PASSPHRASES as DEMO_PASSPHRASES
+from auditor.model.days import Days
 from auditor.model.report import Report, Unverified
 from auditor.plan.loader import Plan, load, parse
 from auditor.reading.source import Source as File
@@ -42,16 +43,18 @@ PLATFORM_SITES = tuple(sorted(folder.name for folder in DRIFTS.iterdir() if fold
 class Site:
     """A plan and the files of its devices' captures, by their name below the folder of captures.
 
-    It is the source of its own captures: ``audit(site.plan, site)``.
+    It is the source of its own captures: ``audit(site.plan, site)``. They were made on the day that it is audited on.
     """
 
     plan: Plan
     files: dict[str, bytes] = field(default_factory=dict)
+    captured_on: date | None = TODAY
 
     def capture(self, device: str) -> Captured | NotCaptured:
         """Return the files that are named after a device or lie in the folder named after it."""
         found = [File(name, data) for name, data in self.files.items() if device_of(name) == device]
-        return Captured(found) if found else NotCaptured(f"nothing is saved of {device}")
+        days = (Days(record=self.captured_on),) * len(found)
+        return Captured(found, days=days) if found else NotCaptured(f"nothing is saved of {device}")
 
     def text(self, name: str) -> str:
         """Return a file's text."""

@@ -1,0 +1,46 @@
+"""The options about the day of captures: how old they may be, and on which day saved ones were made."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+import click
+
+from auditor.model.report import MAX_AGES
+
+BY_OCCASION = "by occasion"
+
+
+def _max_age(ctx: click.Context, param: click.Parameter, value: str) -> int | str | None:
+    """Return a number of days, ``None`` for any number, or BY_OCCASION."""
+    if value == "none":
+        return None
+    if value != BY_OCCASION and not (value.isascii() and value.isdigit()):
+        raise click.BadParameter(f"{value!r} is neither a number of days nor none", ctx, param)
+    return value if value == BY_OCCASION else int(value)
+
+
+def _on(ctx: click.Context, param: click.Parameter, value: datetime | None) -> date | None:
+    """Return a day on which captures can have been made."""
+    if value is None:
+        return None
+    if not date(2000, 1, 1) <= value.date() <= date.today():  # noqa: DTZ011 - the day where it is asked
+        raise click.BadParameter(f"{value.date()} is no day between 2000 and today", ctx, param)
+    return value.date()
+
+
+max_age_option = click.option(
+    "--max-age",
+    metavar="DAYS|none",
+    default=BY_OCCASION,
+    callback=_max_age,
+    help="How old captures may be without the audit being incomplete for it; "
+    f"unsaid, {', '.join(f'{days} ({occasion})' for occasion, days in MAX_AGES.items())}.",
+)
+captured_on_option = click.option(
+    "--captured-on",
+    metavar="DATE",
+    type=click.DateTime(["%Y-%m-%d"]),
+    callback=_on,
+    help="The day (YYYY-MM-DD) of saved captures that do not tell theirs.",
+)
