@@ -51,8 +51,7 @@ def audit(
         source: where the devices' captures come from.
         occasion: why it is audited.
         today: the day of the audit, that approvals must reach; the calendar's if unsaid.
-        max_age: how many days old a capture may be, without the audit being incomplete for it; ``None`` for any number,
-            that of MAX_AGES for the occasion if unsaid.
+        max_age: how many days old a capture may be, ``None`` for any number; that of MAX_AGES if unsaid.
         environment: where the plan's passphrases are looked up; the process's environment if unsaid.
         believed: by device and Wi-Fi name, of a planned passphrase that is not in the environment: what tells whether
             the captured one is taken for it. It is asked where the capture shows one that could be compared.
@@ -65,7 +64,6 @@ def audit(
     """
     today = today or date.today()  # noqa: DTZ011 - approvals end with the day where the audit is run
     limit = MAX_AGES[occasion] if max_age == "by occasion" else max_age
-    environment = os.environ if environment is None else environment
     every = expected_of(plan)
     names = {name: expected.state.hostname or name for name, expected in every.items()}
     audited = [
@@ -76,7 +74,7 @@ def audit(
             names,
             today=today,
             aged=partial(too_old_or_unsure, today=today, occasion=occasion, max_age=limit),
-            tell=partial(_passphrases, expected, environment, believed or {}),
+            tell=partial(_passphrases, expected, os.environ if environment is None else environment, believed or {}),
         )
         for expected in every.values()
     ]

@@ -33,7 +33,9 @@ def demo_text() -> str:
         [sys.executable, "-m", "auditor", "demo"], capture_output=True, text=True, cwd=ROOT, check=False
     )
     assert run.returncode == EXIT_CODES["nonconforming"], run.stderr
-    return re.sub(r"\d{4}-\d\d-\d\d\n", "2026-11-25\n", run.stdout, count=1)
+    day = re.search(r"\d{4}-\d\d-\d\d$", run.stdout.split("\n")[0])
+    assert day
+    return run.stdout.replace(day[0], "2026-11-25")
 
 
 def test_the_demo_prints_what_the_readme_shows(update: bool):

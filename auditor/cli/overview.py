@@ -16,9 +16,9 @@ from auditor.cli.kept import history_option, the_history
     "--overdue-after",
     metavar="DAYS",
     type=click.IntRange(1),
-    default=35,
+    default=40,
     show_default=True,
-    help="How long after its last audit a site is overdue.",
+    help="How long after the oldest capture of its last complete audit a site is overdue.",
 )
 @history_option
 def command(out: Path, overdue_after: int, history: Path | None) -> int:

@@ -16,7 +16,7 @@ _COUNTS = tuple(Counts.model_fields)
 _RUN_COLUMNS = (
     "run.id, run.day, run.at, run.occasion, run.verdict, run.complete, plan.file, plan.sha256, run.tool, "
     "run.planned, run.conforming, run.nonconforming, run.unverified, run.unplanned, run.approved, "
-    "run.findings, run.exposure, run.outage, run.upkeep"
+    "run.findings, run.exposure, run.outage, run.upkeep, run.captured"
 )
 RUNS_OF_SITE = f"SELECT {_RUN_COLUMNS} FROM run JOIN plan ON plan.id = run.plan WHERE run.site = ? ORDER BY run.id"  # noqa: S608 - all of it stands here
 
@@ -51,12 +51,13 @@ def insert_run(connection: sqlite3.Connection, report: Report, at: datetime, fin
         *(getattr(counts, name) for name in _COUNTS),
         findings,
         *open_findings(report).values(),
+        min((device.captured.on.toordinal() for device in report.devices if device.captured), default=None),
     )
     run = _inserted(
         connection,
         "INSERT INTO run (site, day, at, occasion, verdict, complete, plan, tool, planned, conforming, nonconforming,"
-        " unverified, unplanned, approved, findings, exposure, outage, upkeep)"
-        " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        " unverified, unplanned, approved, findings, exposure, outage, upkeep, captured)"
+        " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         values,
     )
     return site, run
@@ -179,13 +180,15 @@ def devices_of(connection: sqlite3.Connection, run: int) -> list[tuple[int, Kept
 
 def run_of(row: tuple[object, ...], devices: list[KeptDevice]) -> Run:
     """Return a run from its row (see ``RUNS_OF_SITE``) and its devices."""
-    _, day, at, occasion, verdict, complete, file, sha256, tool, *figures = row
+    _, day, at, occasion, verdict, complete, file, sha256, tool, *figures, captured = row
     counts, findings, opened = figures[:6], figures[6], figures[7:]
     assert isinstance(day, int)
     assert isinstance(sha256, bytes)
+    assert captured is None or isinstance(captured, int)
     return Run.model_validate(
         {
             "day": date.fromordinal(day),
+            "captured": captured and date.fromordinal(captured),
             "at": at,
             "occasion": occasion,
             "verdict": verdict,

@@ -25,9 +25,11 @@ _LINES = """
 WITH ranked AS (
   SELECT *, row_number() OVER (PARTITION BY site ORDER BY id DESC) AS place FROM run
 ), last AS (
-  SELECT site, max(complete) AS ever FROM run GROUP BY site
+  SELECT site, max(complete) AS ever, coalesce(max(CASE WHEN complete THEN id END), min(id)) AS counted
+  FROM run GROUP BY site
 )
 SELECT site.id, name, reference, day, occasion, verdict, complete, ever, exposure, outage, upkeep, approved,
+  (SELECT coalesce(captured, day) FROM run WHERE run.id = counted),
   (SELECT count(*) FROM run_device JOIN device ON device.id = run_device.device
    WHERE run_device.run = ranked.id AND place = 1 AND outcome <> 'audited')
 FROM ranked JOIN site ON site.id = ranked.site JOIN last ON last.site = ranked.site
@@ -127,7 +129,7 @@ class History:
 
         Args:
             today: the day it is for.
-            overdue_after: how many days after its last audit a site is overdue.
+            overdue_after: how many days after the oldest capture of its last complete audit a site is overdue.
 
         Raises:
             HistoryError: the history cannot be read.
@@ -151,9 +153,10 @@ class History:
 
 def _line(runs: list[tuple[object, ...]], today: date, overdue_after: int) -> SiteLine:
     """Return a site's line from its last runs, the newest first."""
-    name, reference, day, occasion, verdict, complete, ever, *counts, approved, unread = runs[0]
+    name, reference, day, occasion, verdict, complete, ever, *counts, approved, captured, unread = runs[0]
     assert isinstance(day, int)
-    days = today.toordinal() - day
+    assert isinstance(captured, int)
+    days = today.toordinal() - captured
     return SiteLine.model_validate(
         {
             "site": name,
@@ -164,6 +167,7 @@ def _line(runs: list[tuple[object, ...]], today: date, overdue_after: int) -> Si
             "open": dict(zip(CONSEQUENCES, counts, strict=True)),
             "approved": approved,
             "trend": [sum(int(str(count)) for count in run[7:10]) for run in reversed(runs)],
+            "captured": date.fromordinal(captured),
             "days": days,
             "overdue": days > overdue_after,
             "unread": unread,

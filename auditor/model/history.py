@@ -30,12 +30,14 @@ class Run(_Part):
 
     Attributes:
         day: the day of the audit, as in its report.
+        captured: the oldest day of its captures; ``None`` where nothing tells it.
         at: when it was added, with the offset of the place.
         findings: how many there were, the approved ones among them.
         open: how many of them count, by consequence.
     """
 
     day: date
+    captured: date | None = None
     at: datetime
     occasion: Occasion
     verdict: Verdict
@@ -64,7 +66,9 @@ class SiteLine(_Part):
     Attributes:
         open: findings that count, by consequence.
         trend: how many counted in each of the last audits, the oldest first.
-        days: how many days ago the last audit was.
+        captured: the oldest day of the captures of the last complete audit, of the first audit where none was complete;
+            the day of that audit where nothing tells it.
+        days: how many days ago that was.
         overdue: whether that is longer than it should be.
         unread: devices that were not audited in the last audit.
         ever_complete: whether the site was ever read completely.
@@ -78,6 +82,7 @@ class SiteLine(_Part):
     open: dict[Consequence, int]
     approved: int
     trend: list[int]
+    captured: date
     days: int
     overdue: bool
     unread: int

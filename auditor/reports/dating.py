@@ -8,8 +8,7 @@ from datetime import date
 from auditor.model.days import WORDS
 from auditor.model.report import CapturedOn, Report
 
-UNKNOWN = "day unknown"
-TITLE = "Captures"
+UNKNOWN = "an unknown day"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +34,7 @@ def capture_days(report: Report) -> CaptureDays:
     for name, words in of.items():
         if words:
             devices.setdefault(words, []).append(name)
-    return CaptureDays(of, [f"{words}: {', '.join(names)}" for words, names in devices.items()])
+    return CaptureDays(of, [f"captured on {words}: {', '.join(names)}" for words, names in devices.items()])
 
 
 def day_words(captured: CapturedOn | None, today: date, max_age: int | None = None) -> str:
@@ -45,4 +44,4 @@ def day_words(captured: CapturedOn | None, today: date, max_age: int | None = No
     age = (today - captured.on).days
     days = "1 day" if age == 1 else f"{age} days"
     old = f", {days} old" if max_age is not None and age > max_age else ""
-    return f"{captured.on}, {WORDS[captured.by]}{old}"
+    return f"{captured.on} ({WORDS[captured.by]}){old}"

@@ -13,7 +13,7 @@ from auditor.reports.harmless import harmless
 from auditor.reports.since import courses, since_words
 
 _STYLES = {"conforming": "green", "nonconforming": "yellow", "incomplete": "magenta"}
-_HEAD = ("audited", "occasion", "verdict", *CONSEQUENCES, "approved", "devices not audited")
+_HEAD = ("audited", "captures of", "occasion", "verdict", *CONSEQUENCES, "approved", "devices not audited")
 
 
 def show_history(history: SiteHistory, console: Console | None = None) -> None:
@@ -29,14 +29,12 @@ def show_history(history: SiteHistory, console: Console | None = None) -> None:
     rows = [_HEAD, *(_row(run) for run in history.runs)]
     widths = [max(len(row[column]) for row in rows) for column in range(len(_HEAD) - 1)]
     for number, row in enumerate(rows):
-        first, second, verdict, *figures = (
-            cell.ljust(width) if column < 3 else cell.rjust(width)
-            for column, (cell, width) in enumerate(zip(row[:-1], widths, strict=True))
-        )
+        *about, verdict = (cell.ljust(width) for cell, width in zip(row[:4], widths[:4], strict=True))
+        figures = (cell.rjust(width) for cell, width in zip(row[4:-1], widths[4:], strict=True))
         style = _STYLES[history.runs[number - 1].verdict] if number else "bold"
         rest = "  ".join(["", *figures, row[-1]]).rstrip()
         out.print(
-            Text(f"{first}  {second}  ", "" if number else "bold")
+            Text("".join(f"{cell}  " for cell in about), "" if number else "bold")
             + Text(verdict, style)
             + Text(rest, "" if number else "bold")
         )
@@ -53,6 +51,7 @@ def _row(run: Run) -> tuple[str, ...]:
     unread = ", ".join(harmless(device.name) for device in run.devices if device.outcome != "audited")
     return (
         f"{run.at:%Y-%m-%d %H:%M}",
+        str(run.captured or ""),
         run.occasion,
         run.verdict,
         *(str(run.open[consequence]) for consequence in CONSEQUENCES),

@@ -28,7 +28,7 @@ def _render(view: View) -> bytes:
             report=view.report,
             pictures=pictures(view.report),
             since=since_words(view.report.since),
-            days=capture_days(view.report).of,
+            days=capture_days(view.report).lines,
             style=style,
             anchors=_anchors(view),
         )

@@ -19,7 +19,6 @@ _MOST_SETTINGS = 8
 def _render(view: View) -> bytes:
     report = view.report
     since = since_words(report.since)
-    days = capture_days(report).of
     lines = [
         f"## {_text(view.title)}: {report.verdict}",
         "",
@@ -28,15 +27,16 @@ def _render(view: View) -> bytes:
         *([f"{since.line}.", ""] if since.line else []),
         f"{report.occasion.capitalize()} audit of {report.audited_on}, plan `{_code(harmless(report.plan.file))}`.",
         "",
-        "| device | platform | outcome | verdict | captured | nonconforming | unverified | unplanned |",
-        "|---|---|---|---|---|--:|--:|--:|",
+        "| device | platform | outcome | verdict | nonconforming | unverified | unplanned |",
+        "|---|---|---|---|--:|--:|--:|",
     ]
     for device in view.devices:
         counts = device.counts
         lines.append(
             f"| {_text(device.name)} | {_text(device.platform)} | {device.outcome} | {device.verdict} "
-            f"| {days[device.name]} | {counts.nonconforming} | {counts.unverified} | {counts.unplanned} |"
+            f"| {counts.nonconforming} | {counts.unverified} | {counts.unplanned} |"
         )
+    lines += ["", *(f"- {_text(words)}" for words in capture_days(report).lines)]
     lines += _serving(view.serving)
     for group in view.groups:
         lines += ["", f"### {group.title}", ""]

@@ -58,7 +58,7 @@ def show_reading(reading: Reading, day: Dated, today: date, console: Console | N
     """Print a reading: the day of the capture, every setting, then what became of the lines."""
     out = console or Console(file=sys.stdout, highlight=False, soft_wrap=True)
     out.print(Text(f"{harmless(reading.state.hostname or 'no name')} · {reading.platform}", "bold"))
-    out.print(Text(f"captured {day_words(day.captured, today)}"))
+    out.print(Text(f"captured on {day_words(day.captured, today)}"))
     for note in day.notes:
         out.print(Text(f"  {harmless(note)}"))
     for area in AREAS[1:]:

@@ -8,7 +8,7 @@ from rich.console import Console
 from rich.text import Text
 
 from auditor.reports.approving import NOTE
-from auditor.reports.dating import TITLE, capture_days
+from auditor.reports.dating import capture_days
 from auditor.reports.since import since_words
 from auditor.reports.view import FindingView, View
 
@@ -31,8 +31,8 @@ def show(view: View, console: Console | None = None) -> None:
         out.print(Text(since.line))
     out.print()
     _devices(view, out)
-    if days := capture_days(report).lines:
-        _lists([(TITLE, days)], out)
+    for words in capture_days(report).lines:
+        out.print(Text(words))
     for group in view.groups:
         out.print()
         out.print(Text(group.title, _CONSEQUENCE_STYLES[group.consequence]))

@@ -25,8 +25,14 @@ QUARRY, BAKERY = NETWORKS / "quarry-road", NETWORKS / "harbour-bakery"
 FILES = {form.file for form in FORMATS} | {"evidence.zip"}
 
 
+OF_ANY_AGE = ("--max-age", "none", "--captured-on", "2024-05-01")
+"""What lets saved fixtures be audited on any day: the day of their files is that of the checkout."""
+
+
 def auditor(*arguments: object, **environment: str) -> subprocess.CompletedProcess[str]:
-    """Run the command as a technician does."""
+    """Run the command as a technician does; where nothing else is said, saved captures may be of any age."""
+    if arguments[:1] == ("audit",) and "--captures" in arguments and "--max-age" not in arguments:
+        arguments = (*arguments, *OF_ANY_AGE)
     return subprocess.run(
         [sys.executable, "-m", "auditor", *map(str, arguments)],
         capture_output=True,

@@ -7,6 +7,7 @@ import os
 import shutil
 import sqlite3
 from contextlib import closing
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -90,7 +91,9 @@ def test_several_sites_have_a_run_each_and_a_line_on_the_page(path: Path, tmp_pa
         shutil.copy(folder / "plan.yaml", tmp_path / f"{name}.yaml")
         shutil.copytree(folder / captures, tmp_path / "captures" / name)
     plans = [tmp_path / "clinic.yaml", tmp_path / "bakery.yaml"]
-    assert auditor("audit", *plans, "--captures", tmp_path / "captures", "--history", path).returncode == 1
+    today = date.today()  # noqa: DTZ011 - what the command line calls today
+    dated = ("--max-age", "none", "--captured-on", today)
+    assert auditor("audit", *plans, "--captures", tmp_path / "captures", "--history", path, *dated).returncode == 1
     run = auditor("overview", "--out", tmp_path / "page", "--history", path)
     assert (run.returncode, run.stdout, run.stderr) == (0, "2 sites: 1 nonconforming, 1 conforming.\n", "")
     assert {file.name for file in (tmp_path / "page").iterdir()} == {"overview.html", "overview.json"}

@@ -43,17 +43,18 @@ PLATFORM_SITES = tuple(sorted(folder.name for folder in DRIFTS.iterdir() if fold
 class Site:
     """A plan and the files of its devices' captures, by their name below the folder of captures.
 
-    It is the source of its own captures: ``audit(site.plan, site)``. They were made on the day that it is audited on.
+    It is the source of its own captures: ``audit(site.plan, site)``. Where ``days`` says nothing else of a
+    device, they were made on the day that it is audited on.
     """
 
     plan: Plan
     files: dict[str, bytes] = field(default_factory=dict)
-    captured_on: date | None = TODAY
+    days: dict[str, Days] = field(default_factory=dict)
 
     def capture(self, device: str) -> Captured | NotCaptured:
         """Return the files that are named after a device or lie in the folder named after it."""
         found = [File(name, data) for name, data in self.files.items() if device_of(name) == device]
-        days = (Days(record=self.captured_on),) * len(found)
+        days = (self.days.get(device, Days(record=TODAY)),) * len(found)
         return Captured(found, days=days) if found else NotCaptured(f"nothing is saved of {device}")
 
     def text(self, name: str) -> str:

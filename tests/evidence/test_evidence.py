@@ -101,7 +101,9 @@ def test_what_is_in_it():
     assert told["passphrases"] == ["QUARRY_GUEST"]
     devices = {device["name"]: device for device in told["devices"]}
     assert devices["ap2"]["not_captured"] == "nothing is saved of ap2"
-    assert devices["gw1"]["files"] == [{"file": "captures/gw1.rsc", "name": "gw1.rsc"}]
+    assert devices["gw1"]["files"] == [
+        {"file": "captures/gw1.rsc", "name": "gw1.rsc", "days": {"record": "2026-11-25"}}
+    ]
     names = [entry["file"] for entry in told["files"]]
     assert names == sorted(set(unpack(data)) - {MANIFEST, SUMS})
     kept = {entry["file"]: entry["sha256"] for entry in told["files"] if entry["file"].startswith("captures/")}

@@ -24,8 +24,8 @@ from auditor.evidence.integrity import MAX_JSON
 from auditor.evidence.manifest import MANIFEST, SUMS, TOOL
 from auditor.plan.loader import parse
 from auditor.reports import FORMATS
-from tests.compare.site import PASSPHRASES, conforming, plan_text
-from tests.evidence.made import evidence, flipped, having, manifest_with, place_of, small, wrong
+from tests.compare.site import PASSPHRASES, conforming, drifted, plan_text
+from tests.evidence.made import QUARRY, evidence, flipped, having, manifest_with, place_of, small, wrong
 
 NAMES = sorted(unpack(small()))
 REPORT = "reports/report.json"
@@ -119,7 +119,14 @@ def test_a_swap_with_all_sums_put_right_gives_another_report(swap: tuple[str, by
 
 @pytest.mark.parametrize(
     ("key", "value"),
-    [("site", "x"), ("reference", "x"), ("occasion", "routine"), ("audited_on", "2026-11-26"), ("devices", [])],
+    [
+        ("site", "x"),
+        ("reference", "x"),
+        ("occasion", "routine"),
+        ("audited_on", "2026-11-26"),
+        ("max_age", None),
+        ("devices", []),
+    ],
 )
 def test_a_manifest_that_says_something_else_than_the_report_is_found(key: str, value: object):
     found = verify(manifest_with(small(), **{key: value}), PASSPHRASES)
@@ -128,9 +135,9 @@ def test_a_manifest_that_says_something_else_than_the_report_is_found(key: str, 
 
 
 def test_a_day_after_an_approval_gives_another_report():
-    told = json.loads(unpack(small())[REPORT])
-    later = {**told, "audited_on": "2100-01-01"}
-    data = having(small(), {REPORT: json.dumps(later, indent=2).encode()}, entries=True)
+    made = evidence(drifted(QUARRY), formats=FORMATS[:1], max_age=None)
+    later = {**json.loads(unpack(made)[REPORT]), "audited_on": "2100-01-01"}
+    data = having(made, {REPORT: json.dumps(later, indent=2).encode()}, entries=True)
     found = verify(manifest_with(data, audited_on="2100-01-01"), PASSPHRASES)
     assert any("expired is no, auditing again gives yes" in text for text in wrong(found))
 

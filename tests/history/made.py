@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 from auditor.model.report import (
     Capture,
+    CapturedOn,
     Counts,
     DeviceReport,
     Finding,
@@ -64,9 +65,10 @@ def report(
     occasion: Occasion = "routine",
     plan: str = "a" * 64,
     capture: str = "b" * 64,
+    captured: Mapping[str, date] | None = None,
 ) -> Report:
-    """Return the report of an audit."""
-    missing, incomplete, all_found = {*missing}, {*incomplete}, list(findings)
+    """Return the report of an audit; ``captured`` are the days of its devices' captures, where they are known."""
+    missing, incomplete, all_found, captured = {*missing}, {*incomplete}, list(findings), captured or {}
     complete = not missing and not incomplete
     verdict = verdict_of(complete, all_found)
     return Report(
@@ -85,6 +87,7 @@ def report(
                 outcome="not captured" if name in missing else "audited",
                 verdict="incomplete" if name in {*missing, *incomplete} else "conforming",
                 complete=name not in {*missing, *incomplete},
+                captured=CapturedOn(on=captured[name], by="record") if name in captured else None,
                 captures=[] if name in missing else [Capture(file=f"{name}.cfg", sha256=capture, lines=12)],
             )
             for name in devices

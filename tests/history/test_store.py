@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import sqlite3
 import subprocess
@@ -12,11 +13,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from rich.console import Console
 
 from auditor.errors import HistoryError
 from auditor.history import History
 from auditor.history.schema import transaction
 from auditor.model.report import Approval
+from auditor.reports.history import show_history
 from tests.compare.site import MIXED, PASSPHRASES, TODAY, conforming, drifted
 from tests.conftest import ROOT
 from tests.history.made import at, day, found, report
@@ -51,6 +54,19 @@ def test_a_device_whose_capture_changed_is_kept_anew(tmp_path: Path):
         history.add(report(day(1), capture="c" * 64), at(day(1)))
         told = history.of("", "MLS-01")
     assert [run.devices[0].captures for run in told.runs] == [{"ap1.cfg": "c" * 64}, {"ap1.cfg": "b" * 64}]
+
+
+def test_the_oldest_day_of_the_captures_is_kept_with_a_run(tmp_path: Path):
+    known = {"gw1": day(1), "core1": day(0), "ap1": day(1)}
+    with History.begin(tmp_path / "history.sqlite", at(day(1))) as history:
+        for when, captured in ((day(1), known), (day(2), None), (day(3), {"gw1": day(3)})):
+            history.add(report(when, captured=captured), at(when))
+        told = history.of("Mill Lane Surgery", "MLS-01")
+    assert [run.captured for run in told.runs] == [day(3), None, day(0)]
+    stream = io.StringIO()
+    show_history(told, Console(file=stream, highlight=False, soft_wrap=True, width=80))
+    table = stream.getvalue().splitlines()[2:6]
+    assert [line[18:30].strip() for line in table] == ["captures of", f"{day(3)}", "", f"{day(0)}"]
 
 
 def test_all_of_a_finding_is_kept(tmp_path: Path):

@@ -3,19 +3,28 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 from functools import cache
 from typing import Any
 
+from auditor.model.days import Days
 from auditor.model.report import Report
 from auditor.model.service import Leak, ServicePath, Stop
 from auditor.plan.loader import parse
-from tests.compare.site import conforming, edited, plan_text
+from tests.compare.site import TODAY, conforming, edited, plan_text
 
 QUARRY = "quarry-road"
 CORE = "core1/show_running-config.txt"
 BRIEF = "core1/show_vlan_brief.txt"
 HOSTILE = "x <script>alert(1)</script> | `a` **b** @all [c](http://d.example) =1+1 \x1b[31mred\u202e\u200b"
 EXPIRED = "2026-01-31"
+CAPTURED = {
+    "gw1": Days(stated=TODAY - timedelta(days=3)),
+    "core1": Days(file=TODAY - timedelta(days=41)),
+    "ap1": Days(text=TODAY - timedelta(days=1)),
+    "ap2": Days(record=TODAY),
+}
+"""A day by each source; one is older than allowed."""
 DEVIATIONS = f"""
   - {{device: core1, setting: ports.GigabitEthernet1/0/16.enabled, observed: true, reason: loan of a printer,
      approved_by: front desk, until: {EXPIRED}}}
@@ -42,6 +51,7 @@ def every_outcome() -> Report:
     brief = edited(site.text(BRIEF), "50   payment ", "44   a<b>cab   active\n50   payment ")
     site = site.having(CORE, core).having("gw1.rsc", gateway).having(BRIEF, brief)
     site = site.having("ap2/network", "bash: uci: not found\n")
+    site = replace(site, days=CAPTURED)
     site = site.without(*site.files_of("access1"), *(name for name in site.files_of("ap2") if name != "ap2/network"))
     return site.report(occasion="acceptance")
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import pytest
 from rich.console import Console
 
+from auditor.model.days import SOURCES, WORDS
 from auditor.model.report import CONSEQUENCES
 from auditor.model.service import PathState
 from auditor.reports import FORMATS
@@ -55,6 +56,12 @@ PARTS: dict[str, list[Words]] = {
     "stale approvals": [("nothing deviates in this way any more",)],
     "cautions": [("cut off the site",), ("local codes",)],
     "entries": [(entry,) for entry in VIEW.entries],
+    "days": [
+        (f"{day.on} ({WORDS[day.by]})", f"{day.on}{WORDS[day.by]}", f"{day.on}{day.by}")
+        for day in (device.captured for device in REPORT.devices)
+        if day
+    ],
+    "ages": [("41 days old",)],
 }
 """What there is to be shown, and by which words it is known."""
 
@@ -96,6 +103,8 @@ SHEETS = {
     "service paths": "Service paths",
     "stale approvals": "Audit",
     "cautions": "Audit",
+    "days": "Devices",
+    "ages": "Devices",
 }
 RESULTS = {
     "findings": {"finding", "approved"},
@@ -104,6 +113,8 @@ RESULTS = {
     "trouble": {"not captured", "not readable", "audited"},
     "not understood": {"not understood"},
     "unverified": {"unverified"},
+    "days": {"captured"},
+    "ages": {"captured"},
 }
 """What stands in the column ``result`` of findings.csv."""
 RENDER: dict[str, Callable[[View], bytes]] = {
@@ -132,6 +143,7 @@ def test_the_report_has_everything():
     assert {finding.kind for finding in REPORT.findings} == set(KINDS)
     assert {path.state for path in REPORT.services.paths} == set(STATES)
     assert {finding.approved.expired for finding in REPORT.findings if finding.approved} == {True, False}
+    assert {device.captured.by for device in REPORT.devices if device.captured} == set(SOURCES)
     assert all(PARTS.values())
 
 

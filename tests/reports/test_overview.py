@@ -68,6 +68,38 @@ def test_overdue_is_counted_from_the_day_that_is_given(history: History, days: i
     assert ("1 overdue" in headline(overview)) is overdue
 
 
+def captures_of(*days: date) -> dict[str, date]:
+    return dict(zip(("gw1", "core1", "ap1"), days, strict=True))
+
+
+def test_overdue_counts_from_the_oldest_capture_of_the_last_complete_audit(history: History):
+    old, new = DAY - timedelta(days=30), DAY - timedelta(days=2)
+    for site, captured in (("dated", captures_of(new, old, new)), ("kept before", None)):
+        history.add(report(DAY, site=site, reference="", captured=captured), at(DAY))
+    later = DAY + timedelta(days=8)
+    missing = report(later, site="dated", reference="", missing=["ap1"], captured={"gw1": later, "core1": later})
+    history.add(missing, at(later))  # newer, and not complete
+    overview = history.overview(DAY + timedelta(days=11), 40)
+    told = {line.site: (line.captured, line.days, line.overdue, line.day) for line in overview.sites}
+    assert told == {"dated": (old, 41, True, later), "kept before": (DAY, 11, False, DAY)}
+    text, page = page_of(overview)
+    assert f"<td>{later}</td>" in text
+    assert f"{old} » overdue, 41 days" in page.text
+    assert "40 days after the oldest capture of its last complete audit" in page.text
+    assert not any(line.overdue for line in history.overview(DAY + timedelta(days=10), 40).sites)
+
+
+def test_what_was_never_complete_is_overdue_from_its_first_audit_on(history: History):
+    for number in range(3):
+        when = DAY + timedelta(days=20 * number)
+        captured = {"gw1": when - timedelta(days=1)}
+        history.add(report(when, missing=["ap1"], captured=captured), at(when))
+    (line,) = history.overview(DAY + timedelta(days=40), 40).sites
+    assert (line.captured, line.days, line.overdue) == (DAY - timedelta(days=1), 41, True)
+    (line,) = history.overview(DAY + timedelta(days=39), 40).sites
+    assert not line.overdue
+
+
 def test_a_trend_is_of_the_last_twelve_audits(history: History):
     add(history, "Elm Yard", *range(15))
     (line,) = history.overview(DAY, 35).sites
