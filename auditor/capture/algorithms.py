@@ -5,20 +5,8 @@ from __future__ import annotations
 import re
 from typing import Any
 
-import paramiko
-
 _OUTDATED = re.compile(r"sha1|ssh-rsa$|ssh-dss|3des|arcfour|blowfish|-cbc|md5", re.IGNORECASE)
 """Algorithms that NIST SP 800-131A or RFC 9142 no longer want (from memory)."""
-
-
-class Noting(paramiko.Transport):
-    """A transport that remembers which key exchange was agreed on."""
-
-    agreed_kex = ""
-
-    def _activate_outbound(self) -> None:
-        self.agreed_kex = getattr(self.kex_engine, "name", self.agreed_kex)
-        super()._activate_outbound()  # type: ignore[misc]
 
 
 def outdated(transport: Any) -> list[str]:

@@ -36,6 +36,21 @@ class StoppedError(CaptureFailedError):
     """The round was stopped before the device was done."""
 
 
+class AskedError(CaptureFailedError):
+    """Something stands there that is neither a prompt nor a pager; nothing is sent into it.
+
+    Args:
+        asked: what stands there, without secrets and harmless.
+        when: at the login, or behind which line.
+    """
+
+    def __init__(self, asked: str, when: str) -> None:
+        super().__init__(
+            f'it shows "{asked}" {when} instead of a prompt, and nothing was answered: log in by hand, settle what it '
+            "asks for, and read it again"
+        )
+
+
 def late() -> TransientError:
     """Return what a device's silence means."""
     return TransientError("it did not answer in time: is it on, and is the address right?")
@@ -64,6 +79,11 @@ def told(error: BaseException) -> CaptureFailedError:
     text = " ".join(str(one) for one in chain).lower()
     if any(isinstance(one, paramiko.ssh_exception.IncompatiblePeer) for one in chain):
         return CaptureFailedError("it and this machine have no SSH algorithm in common: its software is too old")
+    if "illegal info request" in text:  # SSH_MSG_USERAUTH_PASSWD_CHANGEREQ of RFC 4252, section 8
+        return CaptureFailedError(
+            "it wants a new password before it lets anybody in, and none was sent: log in by hand, set one, and read "
+            "it again"
+        )
     if "no authentication methods" in text:
         return CaptureFailedError(
             "there is nothing to log in with: neither password nor key nor agent is known for it; set AUDITOR_PASSWORD"

@@ -1,122 +1,36 @@
-"""A session with one device: the only door to netmiko. It reads what read-only commands answer, whole or not at all."""
+"""A session with one device. It reads what read-only commands answer, whole or not at all, and answers no question."""
 
 from __future__ import annotations
 
-import logging
 import re
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
-from pathlib import Path
-from typing import Any
 
-import paramiko
-from netmiko import NetmikoAuthenticationException, NetmikoTimeoutException
-from netmiko.channel import SSHChannel
-from netmiko.ssh_dispatcher import CLASS_MAPPER
-
-from auditor.capture import algorithms, reach
-from auditor.capture.clock import Clock, Watch
-from auditor.capture.credentials import Credentials
-from auditor.capture.failures import CaptureFailedError, TransientError, late, login_failed, told
+from auditor.capture import algorithms, reach, screen
+from auditor.capture.clock import Clock
+from auditor.capture.connection import Target, connect
+from auditor.capture.failures import AskedError, CaptureFailedError, TransientError
 from auditor.capture.gate import Gate
-from auditor.capture.hostkeys import KnownHosts
-from auditor.platforms.definition import Platform
+from auditor.platforms.definition import Platform, any_of
 
-_MORE = re.compile(
-    rb"(?:^|[\r\n\x1b])[^\r\n]{0,40}?(?:-+ ?\(?more\)? ?-+|<-+ ?more ?-+>|--more or|press any key|hit any key"
-    rb"|\[q quit|\(q\)uit|press enter to continue)[^\r\n]{0,80}\Z",
-    re.IGNORECASE,
-)
-_COLOURS = re.compile(rb"\x1b(?:\[[0-?]*[ -/]*[@-~]|\][^\x07]*\x07|[=>78])")
 _WAIT = 0.2
 _QUIET = 0.05
+_QUIET_BEHIND_THE_LOGIN = 0.3
 _QUIET_BEHIND_AN_END = 0.01
 _QUIET_BEHIND_AN_ANSWER = 0.2
 _QUIET_WITHOUT_AN_END = 2.0
 """Seconds of silence after which a prompt is taken for one, and not for text that looks like it."""
-_SILENT = 5
-"""Waits after which a device that shows no prompt by itself is sent a Return."""
-_TAIL = 400
+_UNANSWERED = 8.0
+_STOPPED = 1.0
+"""Seconds of silence after which text that looks like a question is taken for one; the same where the time is over."""
 _MOST = 65536
 _LARGEST_ANSWER = 8 * 1024 * 1024
 _LONGEST_LINE = 256 * 1024
 """Bytes that no configuration, and no line of one, comes near; what is longer would only take time."""
 _END = 4000
 """Bytes at the end of an answer in which the line that ends a configuration is looked for."""
-_ASKED = rb"(?i:pass(?:word|phrase|code)[^\r\n]*:\s*\Z)"
 _PAUSE = 0.004
-logging.getLogger("paramiko").addHandler(logging.NullHandler())
-logging.getLogger("netmiko").disabled = True  # at its lowest level it writes down what is sent, secrets too
-
-
-@dataclass(frozen=True, slots=True)
-class Target:
-    """Where a device is and how to get in.
-
-    Attributes:
-        device: what the plan calls it; ``host`` and ``port`` where it answers.
-        credentials: user, password, keys; secret.
-        connect: opens the socket, or the channel through a jump host, within so many seconds.
-        known: the known host keys.
-    """
-
-    device: str
-    host: str
-    port: int
-    credentials: Credentials
-    connect: Callable[[float], Any]
-    known: KnownHosts
-
-
-class _GatedChannel(SSHChannel):
-    """A channel that sends only what the gate lets through."""
-
-    def __init__(self, channel: Any, gate: Gate) -> None:
-        super().__init__(conn=channel.remote_conn, encoding=channel.encoding)
-        self._gate = gate
-
-    def write_channel(self, out_data: str) -> None:
-        self._gate.check(out_data)
-        super().write_channel(out_data)
-
-
-class _ReadOnly:
-    """Takes out of a netmiko connection all that sends something by itself, and puts the gate before the wire."""
-
-    gate: Gate
-    known: KnownHosts
-    look_for_keys: bool
-    channel: Any
-    host: str
-    port: int
-
-    def _build_ssh_client(self) -> paramiko.SSHClient:
-        client: paramiko.SSHClient = super()._build_ssh_client()  # type: ignore[misc]
-        self.known.load_into(client, self.host, self.port)
-        client.set_missing_host_key_policy(self.known)
-        return client
-
-    def _connect_params_dict(self) -> dict[str, Any]:
-        own = {"transport_factory": algorithms.Noting, "look_for_keys": self.look_for_keys}
-        given: dict[str, Any] = super()._connect_params_dict()  # type: ignore[misc]
-        return {**given, **own, "channel_timeout": given["timeout"]}
-
-    def establish_connection(self, *args: Any, **kwargs: Any) -> None:
-        super().establish_connection(*args, **kwargs)  # type: ignore[misc]
-        self.channel = _GatedChannel(self.channel, self.gate)
-
-    def special_login_handler(self, *_args: Any, **_kwargs: Any) -> None:
-        """Sends nothing."""
-
-    def _try_session_preparation(self, *_args: Any, **_kwargs: Any) -> None:
-        """Sends nothing."""
-
-    def session_preparation(self, *_args: Any, **_kwargs: Any) -> None:
-        """Sends nothing."""
-
-    def cleanup(self, *_args: Any, **_kwargs: Any) -> None:
-        """Sends nothing."""
+_LOGIN = "the login"
 
 
 class Session:
@@ -131,67 +45,12 @@ class Session:
         self._platform = platform
         self._clock = clock
         self._gate = gate or Gate(platform)
-        self._prompt = _at_the_end(platform.prompt)
+        self._prompt = screen.Prompt(platform.prompt)
         self._ends = re.compile(rf"(?m)^{platform.ends_with}[ \t\r]*$".encode()) if platform.ends_with else None
         self._ends_below = re.compile(rf"(?mi)^(?:{platform.ends_below})".encode())
-        self._privileged = re.compile(platform.live.privileged)
-        self._connection = self._open()
+        self._connection = connect(target, platform, self._gate, clock)
         self.weak = algorithms.outdated(self._connection.remote_conn_pre.get_transport())
         self._wire = self._connection.remote_conn
-
-    def _open(self) -> Any:
-        live = self._platform.live
-        base = CLASS_MAPPER.get(f"{live.netmiko or self._platform.name}", CLASS_MAPPER["generic"])
-        credentials = self._target.credentials
-        if credentials.key_file and not Path(credentials.key_file).expanduser().is_file():
-            raise CaptureFailedError(f"the key file {credentials.key_file} is not there")
-        own = {"gate": self._gate, "known": self._target.known, "look_for_keys": credentials.look_for_keys}
-        kind = type("Reader", (_ReadOnly, base), own)
-        timeout = max(0.1, min(10.0, self._clock.left()))
-        ways: list[Any] = []
-        with Watch(self._clock, ways) as watch:
-            ways.append(self._target.connect(timeout))
-            try:
-                connection = (
-                    None
-                    if watch.bitten
-                    else kind(
-                        device_type=live.netmiko or self._platform.name,
-                        host=self._target.host,
-                        port=self._target.port,
-                        username=credentials.user,
-                        password=credentials.password,
-                        key_file=credentials.key_file,
-                        allow_agent=credentials.agent,
-                        conn_timeout=timeout,
-                        auth_timeout=timeout,
-                        banner_timeout=timeout,
-                        encoding="latin-1",
-                        sock=ways[0],
-                    )
-                )
-            except Exception as error:  # noqa: BLE001 - whatever it is, the way is closed
-                reach.close(ways[0])
-                raise self._failure(error, ended=watch.bitten) from None
-        if watch.bitten:
-            reach.close(ways[0])
-            raise self._failure(TimeoutError(), ended=True)
-        return connection
-
-    def _failure(self, error: BaseException, *, ended: bool) -> BaseException:
-        """Return what it means that a connection failed; ``ended``: it was ended from here.
-
-        Raises:
-            CaptureFailedError: the round was stopped, or it is the device's host key.
-        """
-        if ended and self._clock.left() <= 0:
-            return late()
-        if isinstance(error, NetmikoAuthenticationException):
-            return login_failed("it", self._target.credentials.user, error)
-        if isinstance(error, NetmikoTimeoutException | OSError | EOFError | paramiko.SSHException):
-            self._target.known.check_changed(error, self._target.host)
-            return told(error)
-        return error
 
     def begin(self) -> None:
         """Wait for the first prompt, get the right to read where that is needed, and keep the pager away.
@@ -199,24 +58,50 @@ class Session:
         Raises:
             CaptureFailedError: there is no prompt, or the right was refused.
         """
-        prompt = self._prompt_in(self._read(self._prompt, "the login", waken=_SILENT))
         live = self._platform.live
-        secret = self._target.credentials.enable
-        if live.privilege and not self._privileged.fullmatch(prompt) and secret:
-            self._send(live.privilege)
-            answer = self._read(re.compile(_ASKED + b"|" + self._prompt.pattern), live.privilege)
-            if re.search(_ASKED, _COLOURS.sub(b"", answer[-_TAIL:])):
-                self._gate.expect(secret)
-                self._send(secret)
-                answer = self._read(self._prompt, live.privilege)
-            prompt = self._prompt_in(answer)
-            if not self._privileged.fullmatch(prompt):
-                raise CaptureFailedError(f"it refused the secret for {live.privilege!r}: it is not tried again")
-        self._prompt = _at_the_end(re.escape(prompt))
+        prompt = self._prompt.at_end(self._to_prompt(_LOGIN, quiet=_QUIET_BEHIND_THE_LOGIN, brief=True))
+        if live.privilege and not re.fullmatch(live.privileged, prompt) and self._target.credentials.enable:
+            prompt = self._raised(live.privilege, self._target.credentials.enable)
+        self._prompt = screen.Prompt(self._platform.prompt, prompt)
         self._bare = re.compile(re.escape(prompt.encode("latin-1")))
         for line in live.pager:
             self._send(line)
-            self._read(self._prompt, line, quiet=0.0)
+            self._to_prompt(line, quiet=0.0, brief=True)
+
+    def _raised(self, privilege: str, secret: str) -> str:
+        """Get the right to see the configuration; return the prompt behind that.
+
+        Raises:
+            CaptureFailedError: it is refused, or something else is asked.
+        """
+
+        def asked(data: bytearray) -> bool:
+            return bool(self._prompt.at_end(data)) or self._asks_secret(privilege, data)
+
+        def settled(data: bytearray) -> bool:
+            return bool(self._prompt.at_end(data)) or screen.asks_password((screen.rows(data) or [""])[-1])
+
+        self._send(privilege)
+        answer = self._read(privilege, asked, brief=True)
+        if not self._prompt.at_end(answer):
+            self._gate.expect(secret)
+            self._send(secret)
+            answer = self._read(privilege, settled, brief=True)
+        prompt = self._prompt.at_end(answer)
+        if not re.fullmatch(self._platform.live.privileged, prompt):
+            raise CaptureFailedError(f"it refused the secret for {privilege!r}: it is not tried again")
+        self._gate.at_prompt()
+        return prompt
+
+    def _asks_secret(self, privilege: str, data: bytearray) -> bool:
+        """Return whether the answer to a command is the question for its secret, and nothing else but log messages."""
+        shown = screen.rows(data)
+        noise = any_of(self._platform.noise)
+        return (
+            bool(shown)
+            and screen.asks_password(shown[-1])
+            and all(row == privilege or noise.match(row) for row in shown[:-1])
+        )
 
     def ask(self, command: str, *, whole: bool = False) -> bytes:
         """Return what a command answers, from its echo to the prompt behind it.
@@ -229,18 +114,19 @@ class Session:
             CaptureFailedError: it does not answer, or the connection ends in the middle.
         """
         self._send(command)
-        answer = self._read(self._prompt, command, whole=whole, quiet=_QUIET_BEHIND_AN_ANSWER)
+        answer = self._to_prompt(command, whole=whole, quiet=_QUIET_BEHIND_AN_ANSWER)
         self._send("")
-        behind = _COLOURS.sub(b"", self._read(self._prompt, command))
+        behind = screen.SEQUENCES.sub(b"", self._to_prompt(command))
         if self._bare.sub(b"", behind).strip():
             raise TransientError(f"something was printed in the middle of its answer to {command!r}; it was not kept")
         return answer
 
     def close(self) -> None:
-        """End the session."""
+        """End the session. It is told so only where it shows its prompt: anything else might be a question."""
         try:
             for line in self._platform.live.leave:
-                self._send(line)
+                if self._gate.is_at_prompt:
+                    self._send(line)
         except (OSError, EOFError, CaptureFailedError):
             pass
         self._connection.paramiko_cleanup()
@@ -252,29 +138,38 @@ class Session:
         except (OSError, EOFError) as error:
             raise TransientError("the connection ended before a command could be sent") from error
 
-    def _prompt_in(self, data: bytes) -> str:
-        match = self._prompt.search(_COLOURS.sub(b"", data[-_TAIL:]))
-        assert match is not None
-        return match["prompt"].decode("latin-1").strip()
+    def _to_prompt(self, during: str, *, whole: bool = False, quiet: float = _QUIET, brief: bool = False) -> bytes:
+        """Return all that arrives until the prompt stands at the end, behind which a line may be sent."""
+        data = self._read(during, lambda found: bool(self._prompt.at_end(found)), whole=whole, quiet=quiet, brief=brief)
+        self._gate.at_prompt()
+        return data
 
     def _read(
-        self, wanted: re.Pattern[bytes], during: str, *, whole: bool = False, quiet: float = _QUIET, waken: int = 0
+        self,
+        during: str,
+        wanted: Callable[[bytearray], bool],
+        *,
+        whole: bool = False,
+        quiet: float = _QUIET,
+        brief: bool = False,
     ) -> bytes:
-        """Return all that arrives until a pattern stands at the end and for some seconds nothing follows.
+        """Return all that arrives until what is wanted stands at the end and for some seconds nothing follows.
 
         Where it is a whole configuration that arrives: at once behind the line that ends one, and without that line
-        only after a long silence. After ``waken`` waits without an answer a Return asks for the prompt, once.
+        only after a long silence. A pager is answered, each time that it shows itself. Where the answer is ``brief``,
+        what looks like a question is given up after some silence; nothing is sent into it.
         """
         data = bytearray()
-        line = 0
+        line = answered = 0
+        silent = 0.0
         while True:
-            tail = _COLOURS.sub(b"", bytes(data[-_TAIL:]))
-            found = wanted.search(tail) is not None
+            found = wanted(data)
             if found and whole and self._ends:
                 quiet = _QUIET_BEHIND_AN_END if self._ended(data) else _QUIET_WITHOUT_AN_END
             chunk = self._receive(max(quiet, 0.001) if found else _WAIT)
             if chunk:
                 data += chunk
+                silent = 0.0
                 line = len(chunk) - chunk.rfind(b"\n") - 1 if b"\n" in chunk else line + len(chunk)
                 if len(data) > _LARGEST_ANSWER or line > _LONGEST_LINE:
                     raise CaptureFailedError(
@@ -286,18 +181,39 @@ class Session:
                 raise TransientError(
                     f"the connection ended in the middle of the answer to {during!r}; nothing of it was kept"
                 )
-            elif _MORE.search(tail):
-                self._connection.channel.write_channel(" ")
             else:
-                waken -= 1
-                if waken == 0:
-                    self._send("")
+                silent += _WAIT
+                if data[answered:].strip() and self._shows_pager(data, brief=brief):
+                    answered = len(data)
+                    self._gate.at_pager()
+                    self._connection.channel.write_channel(" ")
+                elif brief and silent >= _UNANSWERED:
+                    self._refuse_question(during, data)
             if self._clock.left() <= 0:
-                if data:
+                if silent >= _STOPPED:
+                    self._refuse_question(during, data, whatever=brief)
+                if data.strip():
                     raise CaptureFailedError(
                         f"its answer to {during!r} did not end in time: allow it more, or look whether it is overloaded"
                     )
-                raise TransientError(f"it did not answer to {during!r} in time")
+                raise TransientError(
+                    f"it did not answer to {during!r} in time: log in by hand and see what it waits for"
+                )
+
+    def _shows_pager(self, data: bytearray, *, brief: bool) -> bool:
+        """Return whether a pager may be answered; outside of long answers, "press any key" only where it is known."""
+        last = (screen.rows(data) or [""])[-1]
+        if brief and screen.wants_any_key(last):
+            return any_of(self._platform.live.any_key).fullmatch(last) is not None
+        return screen.is_pager(last)
+
+    def _refuse_question(self, during: str, data: bytearray, *, whatever: bool = False) -> None:
+        """Raise where the last row looks like a question, or whatever it is but the echo of what was sent."""
+        shown = [row for row in screen.rows(data) if row != during]
+        if shown and (whatever or screen.may_ask(shown[-1])):
+            own = self._target.credentials
+            asked = screen.quoted(shown, [own.password, own.enable])
+            raise AskedError(asked, f"at {during}" if during == _LOGIN else f"after {during!r}")
 
     def _ended(self, data: bytearray) -> bool:
         """Return whether the line that ends a configuration has arrived, below those that it stands below."""
@@ -324,8 +240,3 @@ class Session:
             ended = self._wire.closed or self._wire.eof_received or not (transport and transport.is_active())
             return None if ended else b""
         return data or None
-
-
-def _at_the_end(prompt: str) -> re.Pattern[bytes]:
-    """Return the pattern of a prompt behind which nothing stands; one that was not answered may stand before it."""
-    return re.compile(rf"(?:^|[\r\n])(?:(?:{prompt})\s*)*(?P<prompt>{prompt})\s*\Z".encode("latin-1"))

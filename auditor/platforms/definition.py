@@ -1,8 +1,8 @@
 """The shape of ``templates/platforms/<name>/platform.yaml``. Every key is explained here, and only here.
 
-A pattern is a regular expression that must match from the first to the last character; those under ``noise``,
-``refusals``, ``audited`` and ``verbatim`` need match only the beginning. Named groups in capital letters in ``opens``
-fill the field of the same name in the section's row, as a TextFSM Value does.
+Those under ``live`` are in live.py. A pattern is a regular expression that must match from the first to the last
+character; those under ``noise``, ``refusals``, ``audited`` and ``verbatim`` need match only the beginning. Named groups
+in capital letters in ``opens`` fill the field of the same name in the section's row, as a TextFSM Value does.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
 from auditor.model.state import KEYED_AREAS, Setting, fields_of
 from auditor.model.values import NO_VLANS, VlanSet
+from auditor.platforms.live import Line, Live
 
 
 def _listed(value: Any) -> Any:
@@ -214,24 +215,6 @@ class DhcpServer(_Part):
     option_fields: dict[int, Literal["gateway", "dns", "domain"]] = {}
 
 
-class Live(_Part):
-    """How a device is read over SSH; every line here is read-only and holds for the session alone.
-
-    Attributes:
-        netmiko: netmiko's device type, where it is not the platform's name.
-        pager: lines that keep the pager away; a device that refuses them is read page by page.
-        privilege: the command that gives the right to see the configuration, sent where a prompt is none of
-            ``privileged`` and a secret for it is known.
-        leave: lines that end the session.
-    """
-
-    netmiko: str = ""
-    pager: list[str] = []
-    privilege: str = ""
-    privileged: str = ".*"
-    leave: list[str] = []
-
-
 class Shown(_Part):
     """An area, or a field of one, that a capture shows only if one of these sections is in it.
 
@@ -311,7 +294,7 @@ class Platform(_Part):
     also: list[str] = []
     about: str
     real_configurations: int = 0
-    commands: list[str]
+    commands: list[Line]
     live: Live = Live()
     layout: Layout
     prompt: str = r"(?!)"

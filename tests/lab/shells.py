@@ -37,6 +37,11 @@ class Shell:
         busy: so many connections are ended before the login.
         enable: the secret that it asks for; empty: it gives the rights without. ``login_delay``: seconds before it
             answers a password.
+        questions: what it asks and waits for an answer to: at the ``login``, before its prompt, or behind a command,
+            before its answer; ``pause``: seconds before it asks. Any answer will do, and it goes on.
+        greeting: what stands before the first prompt until a key is pressed.
+        expired: the password is right, and it wants a new one.
+        keys: the keys that it was sent without a Return.
     """
 
     prompt: str = "core1#"
@@ -56,12 +61,19 @@ class Shell:
     waits_for_return: bool = False
     busy: int = 0
     enable: str = ENABLE
+    enable_asks: str = "Password: "
     login_delay: float = 0.0
+    questions: Mapping[str, str] = field(default_factory=dict)
+    pause: float = 0.0
+    greeting: str = ""
+    expired: bool = False
+    keys: bytearray = field(default_factory=bytearray)
     password: str = PASSWORD
     end: str = "\r\n"
     received: bytearray = field(default_factory=bytearray)
     logins: int = 0
     refused: int = 0
+    connections: int = 0
     sessions: int = 0
     options: dict[str, Any] = field(default_factory=dict)
 
@@ -88,7 +100,12 @@ class _Talk:
         if self.shell.mute:
             await asyncio.sleep(60)
             return
-        self.write(self.shell.end.encode() + (b"" if self.shell.waits_for_return else self.prompt.encode()))
+        if self.shell.greeting:
+            self.write(self.shell.greeting.encode())
+            self.shell.keys += await self.process.stdin.read(1)
+        self.write(self.shell.end.encode())
+        await self.question("login")
+        self.write(b"" if self.shell.waits_for_return else self.prompt.encode())
         while (line := await self.line()) is not None:
             command = line.strip()
             if command in ("exit", "quit"):
@@ -97,17 +114,27 @@ class _Talk:
                 await self.enable()
             elif self.shell.pager and command.startswith(self.shell.pager):
                 self.paging = 0
+                await self.question(command)
             elif command:
+                await self.question(command)
                 await self.answer(command)
             self.write(self.prompt.encode())
 
+    async def question(self, moment: str) -> None:
+        """Ask what is asked at a moment, and take whatever comes for an answer."""
+        if text := self.shell.questions.get(moment, ""):
+            await asyncio.sleep(self.shell.pause)
+            await self.paced(text.replace("\n", self.shell.end).encode())
+            await self.line()
+
     async def enable(self) -> None:
         if self.shell.enable:
-            self.write(b"Password: ")
+            self.write(self.shell.enable_asks.replace("\n", self.shell.end).encode())
         if not self.shell.enable or (await self.line(echo=False) or "").strip() == self.shell.enable:
             self.prompt = self.shell.prompt
         else:
             self.write(b"% Access denied\r\n")
+        await self.question("enable")
 
     async def answer(self, command: str) -> None:
         shell = self.shell
@@ -123,7 +150,7 @@ class _Talk:
         for number, line in enumerate(lines):
             if self.paging and number and number % self.paging == 0:
                 self.write(shell.more.encode())
-                await self.process.stdin.read(1)
+                self.shell.keys += await self.process.stdin.read(1)
                 self.write(b"\x08" * len(shell.more) + b" " * len(shell.more) + b"\x08" * len(shell.more))
             if shell.message_after and number == shell.message_after:
                 self.write(LOG_MESSAGE)
@@ -174,6 +201,7 @@ class _Door(asyncssh.SSHServer):
 
     def connection_made(self, conn: asyncssh.SSHServerConnection) -> None:
         self.connections.append(conn)
+        self.shell.connections += 1
         if self.shell.busy > 0:
             self.shell.busy -= 1
             conn.abort()
@@ -186,6 +214,8 @@ class _Door(asyncssh.SSHServer):
 
     async def validate_password(self, username: str, password: str) -> bool:
         await asyncio.sleep(self.shell.login_delay)
+        if self.shell.expired:
+            raise asyncssh.PasswordChangeRequired("Your password has expired. New password: ", "en")
         right = username.partition("+")[0] == USER and password == self.shell.password
         self.shell.logins += right
         self.shell.refused += not right

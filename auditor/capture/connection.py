@@ -1,0 +1,158 @@
+"""A connection to one device: the only door to netmiko, with all taken out of it that sends something by itself."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import paramiko
+from netmiko import NetmikoAuthenticationException, NetmikoTimeoutException
+from netmiko.channel import SSHChannel
+from netmiko.ssh_dispatcher import CLASS_MAPPER
+
+from auditor.capture import reach
+from auditor.capture.clock import Clock, Watch
+from auditor.capture.credentials import Credentials
+from auditor.capture.failures import CaptureFailedError, late, login_failed, told
+from auditor.capture.gate import Gate
+from auditor.capture.hostkeys import KnownHosts
+from auditor.capture.transport import GatedTransport
+from auditor.platforms.definition import Platform
+
+logging.getLogger("paramiko").addHandler(logging.NullHandler())
+logging.getLogger("netmiko").disabled = True  # at its lowest level it writes down what is sent, secrets too
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """Where a device is and how to get in.
+
+    Attributes:
+        device: what the plan calls it; ``host`` and ``port`` where it answers.
+        credentials: user, password, keys; secret.
+        connect: opens the socket, or the channel through a jump host, within so many seconds.
+        known: the known host keys.
+    """
+
+    device: str
+    host: str
+    port: int
+    credentials: Credentials
+    connect: Callable[[float], Any]
+    known: KnownHosts
+
+
+class _GatedChannel(SSHChannel):
+    """A channel that sends only what the gate lets through."""
+
+    def __init__(self, channel: Any, gate: Gate) -> None:
+        super().__init__(conn=channel.remote_conn, encoding=channel.encoding)
+        self._gate = gate
+
+    def write_channel(self, out_data: str) -> None:
+        self._gate.check(out_data)
+        assert self.remote_conn is not None
+        self.remote_conn.sendall(out_data.encode())
+
+
+class _ReadOnly:
+    """Takes out of a netmiko connection all that sends something by itself, and puts the gate before the wire."""
+
+    gate: Gate
+    known: KnownHosts
+    credentials: Credentials
+    channel: Any
+    host: str
+    port: int
+
+    def _build_ssh_client(self) -> paramiko.SSHClient:
+        client: paramiko.SSHClient = super()._build_ssh_client()  # type: ignore[misc]
+        self.known.load_into(client, self.host, self.port)
+        client.set_missing_host_key_policy(self.known)
+        return client
+
+    def _connect_params_dict(self) -> dict[str, Any]:
+        own = {"look_for_keys": self.credentials.look_for_keys, "key_filename": self.credentials.keys}
+        given: dict[str, Any] = super()._connect_params_dict()  # type: ignore[misc]
+        gated = partial(GatedTransport, self.gate)
+        return {**given, **own, "transport_factory": gated, "channel_timeout": given["timeout"]}
+
+    def establish_connection(self, *args: Any, **kwargs: Any) -> None:
+        super().establish_connection(*args, **kwargs)  # type: ignore[misc]
+        self.channel = _GatedChannel(self.channel, self.gate)
+
+    def special_login_handler(self, *_args: Any, **_kwargs: Any) -> None:
+        """Sends nothing."""
+
+    def _try_session_preparation(self, *_args: Any, **_kwargs: Any) -> None:
+        """Sends nothing."""
+
+    def session_preparation(self, *_args: Any, **_kwargs: Any) -> None:
+        """Sends nothing."""
+
+    def cleanup(self, *_args: Any, **_kwargs: Any) -> None:
+        """Sends nothing."""
+
+
+def connect(target: Target, platform: Platform, gate: Gate, clock: Clock) -> Any:
+    """Return a connection of netmiko's, logged in, to which nothing was written yet.
+
+    Raises:
+        CaptureFailedError: it failed, or the time is over.
+        OSError: nothing answers.
+    """
+    kind = platform.live.netmiko or platform.name
+    credentials = target.credentials
+    if credentials.key_file and not Path(credentials.key_file).expanduser().is_file():
+        raise CaptureFailedError(f"the key file {credentials.key_file} is not there")
+    own = {"gate": gate, "known": target.known, "credentials": credentials}
+    reader = type("Reader", (_ReadOnly, CLASS_MAPPER.get(kind, CLASS_MAPPER["generic"])), own)
+    timeout = max(0.1, min(10.0, clock.left()))
+    ways: list[Any] = []
+    with Watch(clock, ways) as watch:
+        ways.append(target.connect(timeout))
+        try:
+            connection = (
+                None
+                if watch.bitten
+                else reader(
+                    device_type=kind,
+                    host=target.host,
+                    port=target.port,
+                    username=credentials.user,
+                    password=credentials.password,
+                    allow_agent=credentials.agent,
+                    conn_timeout=timeout,
+                    auth_timeout=timeout,
+                    banner_timeout=timeout,
+                    encoding="latin-1",
+                    sock=ways[0],
+                )
+            )
+        except Exception as error:  # noqa: BLE001 - whatever it is, the way is closed
+            reach.close(ways[0])
+            raise _failure(error, target, clock, ended=watch.bitten) from None
+    if watch.bitten:
+        reach.close(ways[0])
+        raise _failure(TimeoutError(), target, clock, ended=True)
+    return connection
+
+
+def _failure(error: BaseException, target: Target, clock: Clock, *, ended: bool) -> BaseException:
+    """Return what it means that a connection failed; ``ended``: it was ended from here.
+
+    Raises:
+        CaptureFailedError: the round was stopped, or it is the device's host key.
+    """
+    if ended and clock.left() <= 0:
+        return late()
+    if isinstance(error, NetmikoAuthenticationException):
+        return login_failed("it", target.credentials.user, error)
+    if isinstance(error, NetmikoTimeoutException | OSError | EOFError | paramiko.SSHException):
+        target.known.check_changed(error, target.host)
+        return told(error)
+    return error
