@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from auditor.capture.connection import Target
 from auditor.capture.credentials import Wallet
 from auditor.capture.hostkeys import KnownHosts
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.live import Job, Key, Limits, LiveCaptures, Result, Round
-from auditor.capture.reach import Reach
+from auditor.capture.reach import open_way
+from auditor.capture.routes import Route, Routes, at
 from auditor.capture.saving import save
-from auditor.capture.session import Target
+from auditor.capture.sshconfig.lookup import Configuration, Names
 from auditor.errors import UsageError
 from auditor.plan.loader import Plan
 from auditor.platforms import catalogue
@@ -79,33 +81,68 @@ def capture(
         A result for each device; one that could not be read is a result, too.
 
     Raises:
-        UsageError: a device that is asked for is in none of the plans, or a host key is accepted for more than one.
+        UsageError: a device that is asked for is in none of the plans, a host key is accepted for more than one, a
+            user, key or secret is more than one line, or the SSH configuration cannot be carried out for a device.
         PlatformError: a platform's data are broken.
     """
     every = list(plans)
     unknown = sorted(set(only) - {device for plan in every for device in plan.data.devices})
     if unknown:
         raise UsageError(f"--only {unknown[0]}: no device of the plan is called so")
-    jobs: list[Job] = []
+    keys = [(plan.file, device) for plan in every for device in plan.data.devices]
     left_out: dict[Key, Result] = {}
+    ways: list[tuple[Plan, str, Route]] = []
+    configuration = Configuration(access.config)
     for plan in every:
-        wallet = Wallet(plan.data.reference or plan.data.site, access.environment, access.ask, access.keyring)
-        for device in plan.data.devices:
+        wallet = Wallet(site_of(plan), access.environment, access.ask, access.keyring)
+        routes = Routes(configuration, wallet)
+        for device, entry in plan.data.devices.items():
             key = (plan.file, device)
             if only and device not in only:
                 left_out[key] = Result(key, NotCaptured("it was left out of this run"))
-            elif not plan.data.devices[device].address:
+            elif not entry.address:
                 left_out[key] = Result(key, NotCaptured("the plan has no address of it: add one, or save its capture"))
                 done(left_out[key])
             else:
-                jobs.append(_job(plan, device, access, wallet))
-    if access.accepted and len(jobs) != 1:
+                ways.append((plan, device, routes.to(device, _names(plan, device, alone=len(every) == 1))))
+    if access.accepted and len(ways) != 1:
         raise UsageError(
-            f"--accept is about the host key of one device, and {len(jobs)} would be read: name the one with --only"
+            f"--accept is about the host key of one device, and {len(ways)} would be read: name the one with --only"
         )
+    for shared in _not_apart(ways):
+        left_out[shared.key] = shared
+        done(shared)
+    jobs = [_job(plan, device, route, access) for plan, device, route in ways if (plan.file, device) not in left_out]
     found = Round(limits or Limits(), done, keep_going=keep_going).run(jobs)
-    keys = [(plan.file, device) for plan in every for device in plan.data.devices]
     return Tour({key: left_out.get(key) or found[key] for key in keys})
+
+
+def site_of(plan: Plan) -> str:
+    """Return what a site is called: the plan's reference, or else its name."""
+    return plan.data.reference or plan.data.site
+
+
+def _names(plan: Plan, device: str, *, alone: bool) -> Names:
+    """Return the names under which the SSH configuration may speak of a device; its own where one site is read."""
+    address = str(plan.data.devices[device].address)
+    site = [f"{plan.data.reference}-{device}"] if plan.data.reference else []
+    return Names((address, *site), (device,) if alone else (), f"{device} ({address})")
+
+
+def _not_apart(ways: list[tuple[Plan, str, Route]]) -> Iterator[Result]:
+    """Yield that devices are not captured whose ways lead to the same place: at most one of them can be there."""
+    met: dict[object, dict[tuple[str, str], list[Key]]] = {}
+    for plan, device, route in ways:
+        met.setdefault(route.end, {}).setdefault((site_of(plan), device), []).append((plan.file, device))
+    for _, _, route in ways:
+        there = met.pop(route.end, {})
+        for own, keys in there.items() if len(there) > 1 else ():
+            others = ", ".join(f"{name} of {site}" for site, name in there if (site, name) != own)
+            reason = (
+                f"the way to it ends at {at(route.host, route.port)}, and so does the way to {others}: one device "
+                "cannot be both, and neither was read. Correct the addresses in the plan or the SSH configuration"
+            )
+            yield from (Result(key, NotCaptured(reason)) for key in keys)
 
 
 def saving_below(folders: Mapping[str, Path], tell: Callable[[Result], None]) -> Callable[[Result], None]:
@@ -124,18 +161,18 @@ def saving_below(folders: Mapping[str, Path], tell: Callable[[Result], None]) ->
     return done
 
 
-def _job(plan: Plan, device: str, access: Access, wallet: Wallet) -> Job:
-    """Return how a device is read; whoever is to be asked for a password is asked here, before the round."""
+def _job(plan: Plan, device: str, route: Route, access: Access) -> Job:
+    """Return how a device is read."""
     entry = plan.data.devices[device]
-    reach = Reach(access.config, KnownHosts(access.known_hosts, "", access.accepted), wallet.of)
-    address = str(entry.address)
-    place = reach.place(device, address)
+    jump_keys = KnownHosts(access.known_hosts, "", access.accepted)
     target = Target(
         device=device,
-        host=place.host,
-        port=place.port,
-        credentials=wallet.of(device, place.user, place.key_files),
-        connect=lambda timeout: reach.open(place, timeout),
+        host=route.host,
+        port=route.port,
+        credentials=route.credentials,
+        connect=lambda timeout: open_way(route, jump_keys, timeout),
         known=KnownHosts(access.known_hosts, device, access.accepted),
     )
-    return Job((plan.file, device), address, catalogue.get(entry.platform), target)
+    jump_hosts = tuple(str(hop) for hop in route.hops)
+    platform = catalogue.get(entry.platform)
+    return Job((plan.file, device), str(entry.address), platform, target, jump_hosts, route.remarks)

@@ -12,11 +12,12 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
 from auditor.capture.clock import Clock
+from auditor.capture.connection import Target
 from auditor.capture.failures import CaptureFailedError, StoppedError, told
 from auditor.capture.gate import NotAllowedError
 from auditor.capture.interface import Captured, NotCaptured
-from auditor.capture.saving import Record, file_name, without_secrets
-from auditor.capture.session import Session, Target
+from auditor.capture.saving import Reached, Record, file_name, without_secrets
+from auditor.capture.session import Session
 from auditor.model.days import Days
 from auditor.platforms.definition import Platform
 from auditor.reading.source import Source as File
@@ -33,12 +34,15 @@ class Job:
         key: its site and name.
         address: as the plan has it, for the record.
         target: where it is and how to get in.
+        jump_hosts: those on the way; ``remarks``: what is remarkable about it.
     """
 
     key: Key
     address: str
     platform: Platform
     target: Target
+    jump_hosts: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +120,7 @@ class Round:
                 break
             except CaptureFailedError as error:
                 tried = f" ({attempt} tries)" if error.transient and attempt > 1 else ""
-                result = Result(job.key, NotCaptured(error.reason + tried))
+                result = Result(job.key, NotCaptured(". ".join((error.reason + tried, *job.remarks))))
                 if not error.transient or not self._pause(attempt, clock):
                     break
             except NotAllowedError as error:
@@ -158,11 +162,12 @@ def _captured(job: Job, clock: Clock) -> Result:
         session.close()
     if clock.stop.is_set():
         raise StoppedError("the round was stopped before it was read")
-    notes = tuple(f"it needs an outdated algorithm: {name}" for name in session.weak)
+    notes = (*job.remarks, *(f"it needs an outdated algorithm: {name}" for name in session.weak))
     commands = tuple(sorted(answers, key=file_name))
     files = [File(f"{name}/{file_name(command)}", answers[command]) for command in commands]
     kept = without_secrets(job.platform.name, files)
-    record = Record(name, job.address, job.platform.name, commands, began, _now(), notes)
+    reached = Reached(job.target.host, job.target.port, job.jump_hosts)
+    record = Record(name, job.address, job.platform.name, commands, began, _now(), notes, reached)
     return Result(job.key, Captured(kept, notes, (Days(record=record.ended.date()),) * len(kept)), record)
 
 

@@ -1,135 +1,84 @@
-"""The way to a device: what the user's OpenSSH configuration says of it, the socket, and jump hosts on the way."""
+"""The way to a device is opened: the socket, and the channels through jump hosts."""
 
 from __future__ import annotations
 
 import contextlib
 import socket
-from collections.abc import Callable
-from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any
 
 import paramiko
 
-from auditor.capture.credentials import Credentials
-from auditor.capture.failures import CaptureFailedError, TransientError, login_failed
+from auditor.capture.failures import AskedError, CaptureFailedError, TransientError, login_failed
 from auditor.capture.hostkeys import KnownHosts
+from auditor.capture.routes import Hop, Route
+from auditor.capture.transport import Transport
 
-_MOST_HOPS = 4
 _WAY = "way"
 """Under which a channel through a jump host keeps the connection to it, as long as it lives."""
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
-    """What the SSH configuration makes of a host."""
-
-    host: str
-    port: int = 22
-    user: str = ""
-    key_files: list[str] = field(default_factory=list)
-    jumps: list[str] = field(default_factory=list)
-
-
-class Reach:
-    """Opens ways to hosts.
+def open_way(route: Route, known: KnownHosts, timeout: float) -> Any:
+    """Return a socket, or a channel through the jump hosts, to where a way leads.
 
     Args:
-        config: an OpenSSH client configuration file; it need not be there.
-        known: the known host keys.
-        credentials: gives the credentials of a jump host, by its name, the user and the key files said there.
+        route: the way.
+        known: the known host keys, for those of the jump hosts.
+        timeout: seconds for each step.
+
+    Raises:
+        CaptureFailedError: a jump host does not let us through.
+        OSError: nothing answers.
     """
-
-    def __init__(
-        self,
-        config: Path | None,
-        known: KnownHosts,
-        credentials: Callable[[str, str, list[str]], Credentials],
-    ) -> None:
-        self._config = paramiko.SSHConfig()
-        if config and config.is_file():
-            self._config = paramiko.SSHConfig.from_path(str(config))
-        self._known = known
-        self._credentials = credentials
-
-    def place(self, *names: str) -> Place:
-        """Return where a host is: by the first of its names that the configuration knows, or by the last itself."""
-        hosts = self._config.get_hostnames() - {"*"}
-        name = next((name for name in names if name in hosts), names[-1])
-        said = self._config.lookup(name)
-        jump = said.get("proxyjump", "none")
-        return Place(
-            host=said["hostname"] if name in hosts else names[-1],
-            port=int(said.get("port", 22)),
-            user=said.get("user", ""),
-            key_files=list(said.get("identityfile", [])),
-            jumps=[] if jump.lower() == "none" else [hop.strip() for hop in jump.split(",")],
-        )
-
-    def open(self, place: Place, timeout: float) -> Any:
-        """Return a socket, or a channel through the jump hosts, to a place.
-
-        Raises:
-            CaptureFailedError: a jump host does not let us through.
-            OSError: nothing answers.
-        """
-        hops = [*place.jumps]
-        if len(hops) > _MOST_HOPS:
-            raise CaptureFailedError(f"the SSH configuration has more than {_MOST_HOPS} jump hosts on the way")
-        if not hops:
-            return direct(place.host, place.port, timeout)
-        channel = None
-        for number, hop in enumerate(hops):
-            user, _, rest = hop.rpartition("@")
-            name, _, port = rest.partition(":")
-            at = self.place(name)
-            at = Place(at.host, int(port or at.port), user or at.user, at.key_files)
-            below = channel
-            try:
-                client = self._through(name, at, channel, timeout)
-                channel = _channel(client, name, self._next(hops, number, place), timeout)
-            except BaseException:
-                close(below)
-                raise
-        return channel
-
-    def _next(self, hops: list[str], number: int, place: Place) -> tuple[str, int]:
-        if number + 1 == len(hops):
-            return place.host, place.port
-        name, _, port = hops[number + 1].rpartition("@")[2].partition(":")
-        at = self.place(name)
-        return at.host, int(port or at.port)
-
-    def _through(self, name: str, at: Place, channel: Any, timeout: float) -> paramiko.Transport:
-        """Return the transport to a jump host."""
-        client = paramiko.SSHClient()
-        self._known.load_into(client, at.host, at.port)
-        client.set_missing_host_key_policy(self._known)
-        credentials = self._credentials(name, at.user, at.key_files)
+    if not route.hops:
+        return direct(route.host, route.port, timeout)
+    channel = None
+    behind = [*((hop.host, hop.port) for hop in route.hops[1:]), (route.host, route.port)]
+    for hop, end in zip(route.hops, behind, strict=True):
+        below = channel
         try:
-            client.connect(
-                at.host,
-                at.port,
-                credentials.user,
-                credentials.password,
-                key_filename=credentials.key_file,
-                look_for_keys=credentials.look_for_keys,
-                allow_agent=credentials.agent,
-                timeout=timeout,
-                auth_timeout=timeout,
-                banner_timeout=timeout,
-                sock=channel or direct(at.host, at.port, timeout),
-            )
-        except paramiko.AuthenticationException as error:
-            client.close()
-            raise login_failed(f"the jump host {name}", credentials.user, error) from None
-        except (OSError, EOFError, paramiko.SSHException) as error:
-            client.close()
-            self._known.check_changed(error, at.host)
-            raise TransientError(f"the jump host {name} does not let us through: {type(error).__name__}") from error
-        transport = client.get_transport()
-        assert transport is not None
-        return transport
+            channel = _channel(_through(hop, known, channel, timeout), hop.name, end, timeout)
+        except BaseException:
+            close(below)
+            raise
+    return channel
+
+
+def _through(hop: Hop, known: KnownHosts, channel: Any, timeout: float) -> paramiko.Transport:
+    """Return the transport to a jump host, over the channel of the one before it."""
+    client = paramiko.SSHClient()
+    known.load_into(client, hop.host, hop.port)
+    client.set_missing_host_key_policy(known)
+    try:
+        client.connect(
+            hop.host,
+            hop.port,
+            hop.credentials.user,
+            hop.credentials.password,
+            key_filename=hop.credentials.keys,  # type: ignore[arg-type] # it takes several
+            look_for_keys=hop.credentials.look_for_keys,
+            allow_agent=hop.credentials.agent,
+            timeout=timeout,
+            auth_timeout=timeout,
+            banner_timeout=timeout,
+            sock=channel or direct(hop.host, hop.port, timeout),
+            transport_factory=Transport,  # type: ignore[arg-type] # the options that it is given
+        )
+    except AskedError as error:
+        client.close()
+        raise CaptureFailedError(f"at the jump host {hop.name}: {error.reason}") from None
+    except CaptureFailedError:
+        client.close()
+        raise
+    except paramiko.AuthenticationException as error:
+        client.close()
+        raise login_failed(f"the jump host {hop.name}", hop.credentials.user, error) from None
+    except (OSError, EOFError, paramiko.SSHException) as error:
+        client.close()
+        known.check_changed(error, hop.host)
+        raise TransientError(f"the jump host {hop.name} does not let us through: {type(error).__name__}") from error
+    transport = client.get_transport()
+    assert transport is not None
+    return transport
 
 
 def _channel(client: paramiko.Transport, name: str, behind: tuple[str, int], timeout: float) -> paramiko.Channel:

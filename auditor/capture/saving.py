@@ -11,7 +11,7 @@ import re
 import shutil
 import tempfile
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import date, datetime
 from pathlib import Path
 
@@ -30,10 +30,22 @@ _MADE = re.compile(r"[a-z0-9_]{8}(?:\.old)?")
 
 
 @dataclass(frozen=True, slots=True)
+class Reached:
+    """Where a device was read: a host and its port, and the jump hosts on the way, the nearest first."""
+
+    host: str
+    port: int
+    jump_hosts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Record:
     """How a capture was made: the contents of ``capture.json`` beside its files.
 
-    ``commands`` are those that the files answer, in the same order; empty where nobody knows one.
+    Attributes:
+        address: as it was planned.
+        commands: those that the files answer, in the same order; empty where nobody knows one.
+        reached: where it was read, over which jump hosts; ``None`` where nobody knows.
     """
 
     device: str
@@ -43,6 +55,7 @@ class Record:
     began: datetime
     ended: datetime
     notes: tuple[str, ...] = ()
+    reached: Reached | None = None
 
 
 def file_name(command: str) -> str:
@@ -198,6 +211,7 @@ def as_json(record: Record, files: list[File]) -> bytes:
         "format": FORMAT,
         "device": record.device,
         "address": record.address,
+        "reached": asdict(record.reached) if record.reached else None,
         "platform": record.platform,
         "began": record.began.isoformat(timespec="seconds"),
         "ended": record.ended.isoformat(timespec="seconds"),

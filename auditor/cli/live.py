@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from auditor.errors import UsageError
+
 if TYPE_CHECKING:
     from auditor.capture.live import Result
     from auditor.capturing import Access, Tour
@@ -55,7 +57,8 @@ def read_live(
     """Read the devices of plans, as the options say, and keep their captures where a folder is given.
 
     Raises:
-        UsageError: a device that is asked for is in none of the plans, or a capture cannot be written.
+        UsageError: something that the options say, or the SSH configuration or a secret, cannot be used, or a capture
+            cannot be written.
     """
     from auditor.capture.live import Limits  # noqa: PLC0415 - heavy
     from auditor.capturing import capture, saving_below  # noqa: PLC0415
@@ -77,6 +80,8 @@ def _access(ssh_config: Path | None, known_hosts: Path | None, accept: tuple[str
     from auditor.capture.credentials import system_keyring  # noqa: PLC0415 - heavy
     from auditor.capturing import Access  # noqa: PLC0415
 
+    if ssh_config and not ssh_config.exists():
+        raise UsageError(f"--ssh-config {ssh_config}: there is no such file")
     home = Path.home() / ".ssh"
     return Access(
         config=ssh_config or home / "config",

@@ -20,12 +20,12 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent.parent))
 import asyncssh
 from netmiko import ConnectHandler
 
+from auditor.capture.connection import Target
 from auditor.capture.credentials import Credentials
 from auditor.capture.hostkeys import KnownHosts
 from auditor.capture.interface import Captured
 from auditor.capture.live import Job, Limits, Round
 from auditor.capture.reach import direct
-from auditor.capture.session import Target
 from auditor.platforms import catalogue
 from tests.bench.switches import switch
 from tests.lab.shells import PASSWORD, USER, Lab, Shell

@@ -13,13 +13,15 @@ from typing import Any
 import asyncssh
 import pytest
 
-from auditor.capture.credentials import Credentials
+from auditor.capture.connection import Target
+from auditor.capture.credentials import Credentials, Wallet
 from auditor.capture.failures import CaptureFailedError
 from auditor.capture.hostkeys import KnownHosts
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.live import Job, Limits, Result, Round
-from auditor.capture.reach import Place, Reach, direct
-from auditor.capture.session import Target
+from auditor.capture.reach import direct, open_way
+from auditor.capture.routes import Routes
+from auditor.capture.sshconfig.lookup import Configuration, Names
 from auditor.platforms import catalogue
 from auditor.reading import read
 from auditor.reading.source import Source
@@ -101,7 +103,6 @@ HARMLESS = {
     "it prints a log message in the middle": Shell(message_after=40),
     "it ends the first connection before the login": Shell(busy=1),
     "it drops the first answer in the middle": Shell(drop_after=2000, drops=1),
-    "it shows no prompt before a Return": Shell(waits_for_return=True),
     "it ends lines with two returns": Shell(end="\r\r\n"),
 }
 
@@ -118,6 +119,7 @@ FAULTS: dict[str, tuple[Shell, dict[str, Any], str]] = {
     "the connection is cut in the middle": (Shell(drop_after=2000), {}, r"ended in the middle of the answer.*3 tries"),
     "it ends every connection before the login": (Shell(busy=99), {}, r"before the login: too many.*3 tries"),
     "it never shows a prompt": (Shell(mute=True), {"limits": SHORT}, "did not answer to 'the login' in time"),
+    "it shows no prompt before a Return": (Shell(waits_for_return=True), {"limits": SHORT}, "'the login' in time"),
     "it never answers a command": (Shell(silent=True), {"limits": SHORT}, "did not end in time"),
     "it is too slow": (Shell(pace=(16, 0.05)), {"limits": SHORT}, "did not end in time: allow it more"),
     "its host key has changed": (
@@ -158,13 +160,10 @@ def test_a_wrong_password_is_tried_once(devices: Lab, tmp_path: Path):
 
 def test_with_nothing_to_log_in_with_it_says_so(devices: Lab, tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     monkeypatch.setenv("HOME", str(tmp_path))
-    for options, reason in (
-        ({}, "nothing to log in with"),
-        ({"key_file": "/no/such/key"}, "/no/such/key is not there"),
-    ):
+    for key_file, reason in ((None, "nothing to log in with"), ("/no/such/key", "/no/such/key is not there")):
         way = way_to(devices, Shell(answers=ANSWERS), tmp_path)
         job = way.job()
-        keyless = Credentials(USER, agent=False, look_for_keys=True, **options)
+        keyless = Credentials(USER, agent=False, look_for_keys=True, key_file=key_file)
         found = Round(QUICK).run([replace(job, target=replace(job.target, credentials=keyless))])
         assert reason in reason_of(found["site", "core1"])
 
@@ -255,9 +254,11 @@ def test_a_jump_host_is_met_for_the_first_time(devices: Lab, tmp_path: Path):
     port = devices.start(Shell())
     config = tmp_path / "config"
     config.write_text(f"Host jump\n HostName 127.0.0.1\n Port {port}\n")
-    reach = Reach(config, KnownHosts(tmp_path / "none", ""), lambda *_: Credentials(USER, PASSWORD, agent=False))
+    wallet = Wallet("x", {"AUDITOR_USER": USER, "AUDITOR_PASSWORD": PASSWORD})
+    config.write_text(config.read_text() + "Host 192.0.2.9\n ProxyJump jump\n")
+    route = Routes(Configuration(config), wallet).to("core1", Names(("192.0.2.9",)))
     with pytest.raises(CaptureFailedError, match="run the capture once with --only DEVICE --accept SHA256:"):
-        reach.open(Place("192.0.2.9", jumps=["jump"]), 5)
+        open_way(route, KnownHosts(tmp_path / "none", ""), 5)
 
 
 def test_a_changed_key_cannot_be_accepted(devices: Lab, tmp_path: Path):
@@ -324,27 +325,17 @@ def test_the_time_for_the_round_ends_devices_that_wait(devices: Lab, tmp_path: P
 def test_a_jump_host_that_is_down_is_told(tmp_path: Path):
     config = tmp_path / "config"
     config.write_text(
-        f"Host jump\n HostName 127.0.0.1\n Port {closed_port()}\nHost ap2\n HostName 192.0.2.9\n ProxyJump jump\n"
+        f"Host jump\n HostName 127.0.0.1\n Port {closed_port()}\nHost x-ap2\n HostName 192.0.2.9\n ProxyJump jump\n"
     )
-    reach = Reach(
-        config,
-        KnownHosts(tmp_path / "known", ""),
-        lambda *_: Credentials(USER, PASSWORD, agent=False),
-    )
-    place = reach.place("ap2", "10.0.0.9")
-    assert (place.host, place.jumps) == ("192.0.2.9", ["jump"])
+    wallet = Wallet("x", {"AUDITOR_USER": USER, "AUDITOR_PASSWORD": PASSWORD})
+    route = Routes(Configuration(config), wallet).to("ap2", Names(("10.0.0.9", "x-ap2")))
+    assert (route.host, [hop.name for hop in route.hops]) == ("192.0.2.9", ["jump"])
+    known = KnownHosts(tmp_path / "known", "")
     way = Job(
         ("site", "ap2"),
         "10.0.0.9",
         catalogue.get("openwrt"),
-        Target(
-            "ap2",
-            place.host,
-            22,
-            Credentials(USER, PASSWORD),
-            lambda t: reach.open(place, t),
-            KnownHosts(tmp_path / "k", "ap2"),
-        ),
+        Target("ap2", route.host, 22, route.credentials, lambda t: open_way(route, known, t), known),
     )
     captured = Round(Limits(device_seconds=3, pause_seconds=0.01)).run([way])["site", "ap2"].captured
     assert isinstance(captured, NotCaptured)

@@ -12,7 +12,8 @@ from auditor.capture.credentials import Credentials
 from auditor.capture.failures import TransientError
 from auditor.capture.hostkeys import KnownHosts
 from auditor.capture.interface import NotCaptured
-from auditor.capture.reach import Place, Reach
+from auditor.capture.reach import open_way
+from auditor.capture.routes import Hop, Route
 from auditor.capturing import Access, capture
 from auditor.errors import UsageError
 from auditor.plan.loader import parse
@@ -84,8 +85,8 @@ def test_a_line_about_an_unknown_device_that_cannot_be_used_is_told(devices: Lab
 
 def test_a_fingerprint_is_accepted_for_one_device_alone(tmp_path: Path):
     config = tmp_path / "config"
-    config.write_text("".join(f"Host sw{n}\n  HostName 127.0.0.1\n  Port {closed_port()}\n" for n in range(2)))
-    devices = ", ".join(f"sw{n}: {{role: access, platform: cisco_ios, address: 127.0.0.1}}" for n in range(2))
+    config.write_text("".join(f"Host 10.0.0.{n}\n  HostName 127.0.0.1\n  Port {closed_port()}\n" for n in range(2)))
+    devices = ", ".join(f"sw{n}: {{role: access, platform: cisco_ios, address: 10.0.0.{n}}}" for n in range(2))
     subnets = "{a: {vlan: 2, prefix: 10.0.0.0/24}}"
     plan = parse("plan.yaml", f"format: 1\nsite: x\nsubnets: {subnets}\ndevices: {{{devices}}}\n".encode())
     known = tmp_path / "known"
@@ -103,9 +104,8 @@ def test_a_fingerprint_is_accepted_for_one_device_alone(tmp_path: Path):
 def test_a_device_that_is_down_behind_a_jump_host(tmp_path: Path):
     with openssh.sshd(tmp_path / "jump") as jump:
         (tmp_path / "known").write_text(jump.known_host)
-        config = tmp_path / "config"
-        config.write_text(f"Host jump\n HostName 127.0.0.1\n Port {jump.port}\n User {jump.user}\n")
         credentials = Credentials(jump.user, key_file=str(jump.key_file), agent=False)
-        reach = Reach(config, KnownHosts(tmp_path / "known", ""), lambda *_: credentials)
+        hops = (Hop("jump", "127.0.0.1", jump.port, credentials),)
+        route = Route("127.0.0.1", closed_port(), credentials, hops)
         with pytest.raises(TransientError, match="the jump host jump cannot reach it"):
-            reach.open(Place("127.0.0.1", closed_port(), jumps=["jump"]), 10)
+            open_way(route, KnownHosts(tmp_path / "known", ""), 10)

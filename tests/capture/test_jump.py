@@ -8,12 +8,14 @@ from pathlib import Path
 
 import pytest
 
-from auditor.capture.credentials import Credentials
+from auditor.capture.connection import Target
+from auditor.capture.credentials import Credentials, Wallet
 from auditor.capture.hostkeys import KnownHosts
 from auditor.capture.interface import Captured
 from auditor.capture.live import Job, Limits, Round
-from auditor.capture.reach import Reach
-from auditor.capture.session import Target
+from auditor.capture.reach import open_way
+from auditor.capture.routes import Routes
+from auditor.capture.sshconfig.lookup import Configuration, Names
 from auditor.platforms import catalogue
 from tests.lab import openssh
 from tests.lab.shells import PASSWORD, USER, Shell, lab
@@ -36,18 +38,17 @@ def test_nothing_of_the_way_is_left(password: str, tmp_path: Path):
         config = tmp_path / "config"
         config.write_text(
             f"Host jump\n HostName 127.0.0.1\n Port {jump.port}\n User {jump.user}\n IdentityFile {jump.key_file}\n"
-            f"Host core1\n HostName 127.0.0.1\n Port {port}\n ProxyJump jump\n"
+            f"Host 10.0.0.1\n HostName 127.0.0.1\n Port {port}\n ProxyJump jump\n"
+            "Host *\n IdentityAgent none\n"
         )
-        reach = Reach(
-            config, KnownHosts(known, ""), lambda _, user, keys: Credentials(user, key_file=keys[0], agent=False)
-        )
-        place = reach.place("core1", "10.0.0.1")
+        route = Routes(Configuration(config), Wallet("x", {})).to("core1", Names(("10.0.0.1",)))
+        jump_keys = KnownHosts(known, "")
         target = Target(
             "core1",
-            place.host,
-            place.port,
+            route.host,
+            route.port,
             Credentials(USER, password, agent=False),
-            lambda timeout: reach.open(place, timeout),
+            lambda timeout: open_way(route, jump_keys, timeout),
             KnownHosts(known, "core1"),
         )
         job = Job(("site", "core1"), "10.0.0.1", catalogue.get("cisco_ios"), target)

@@ -25,6 +25,7 @@ from tests.lab import openssh
 from tests.lab.shells import ENABLE, PASSWORD, USER, Shell, lab
 
 QUARRY = NETWORKS / "quarry-road"
+CLINIC = load_plan(QUARRY / "plan.yaml").data.devices
 needs_sshd = pytest.mark.skipif(not Path(openssh.SSHD).exists(), reason="no OpenSSH server is installed")
 
 
@@ -39,9 +40,9 @@ class LiveSite:
     shells: dict[str, Shell] = field(default_factory=dict)
     platforms: dict[str, str] = field(default_factory=dict)
 
-    def host(self, device: str, port: int, **options: str) -> None:
-        """Lead a device's name to a port of loopback."""
-        self.config += f"Host {device}\n  HostName 127.0.0.1\n  Port {port}\n"
+    def host(self, name: object, port: int, **options: str) -> None:
+        """Lead a device's address, or the name of a jump host, to a port of loopback."""
+        self.config += f"Host {name}\n  HostName 127.0.0.1\n  Port {port}\n"
         self.config += "".join(f"  {key} {value}\n" for key, value in options.items())
 
     def run(self, *arguments: object) -> subprocess.CompletedProcess[str]:
@@ -113,9 +114,9 @@ def quarry_road(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[tupl
         for device, platform in (("gw1", "mikrotik_routeros"), ("core1", "cisco_ios"), ("access1", "cisco_ios")):
             site.platforms[device] = platform
             site.shells[device] = shell_of(platform, device, folder)
-            site.host(device, found.start(site.shells[device]))
-        site.host("ap1", ap1.port)
-        site.host("ap2", ap2.port, ProxyJump="jump")
+            site.host(f"QRC-01-{device}", found.start(site.shells[device]))
+        site.host(CLINIC["ap1"].address, ap1.port)
+        site.host(CLINIC["ap2"].address, ap2.port, ProxyJump="jump")
         site.host("jump", jump.port)
         site.known = found.known_hosts + ap1.known_host + ap2.known_host + jump.known_host
         for name, server in (("AP1", ap1), ("AP2", ap2), ("JUMP", jump)):
@@ -163,7 +164,7 @@ def test_five_makes_audited_live_are_told_as_from_saved_captures(captures: str, 
         for device, entry in load_plan(plan).data.devices.items():
             site.platforms[device] = entry.platform
             site.shells[device] = shell_of(entry.platform, device, folder)
-            site.host(device, found.start(site.shells[device]))
+            site.host(entry.address, found.start(site.shells[device]))
         site.known = found.known_hosts
         live = site.run("audit", plan, "--out", tmp_path / "live")
     assert live.returncode == (0 if captures == "conforming" else 1), live.stdout + live.stderr
@@ -178,7 +179,7 @@ def test_one_device_is_read_alone_and_the_report_says_so(tmp_path: Path):
     site = LiveSite(tmp_path, platforms={"sw1": "hp_procurve"})
     with lab() as found:
         site.shells["sw1"] = shell_of("hp_procurve", "sw1", folder)
-        site.host("sw1", found.start(site.shells["sw1"]))
+        site.host(load_plan(plan).data.devices["sw1"].address, found.start(site.shells["sw1"]))
         site.known = found.known_hosts
         alone = site.run("capture", plan, "--out", tmp_path / "captures", "--only", "sw1")
         audit = site.run("audit", plan, "--only", "sw1", "--out", tmp_path / "report")
@@ -200,7 +201,7 @@ def test_an_interrupted_round_leaves_whole_captures_only(tmp_path: Path):
         for device, entry in load_plan(plan).data.devices.items():
             shell = shell_of(entry.platform, device, folder)
             shell.silent = device in ("fw1", "sw2")
-            site.host(device, found.start(shell))
+            site.host(entry.address, found.start(shell))
         site.known = found.known_hosts
         run = site.start("capture", plan, "--out", tmp_path / "captures")
         for _ in range(500):

@@ -10,12 +10,12 @@ from pathlib import Path
 import paramiko
 import pytest
 
+from auditor.capture.connection import Target
 from auditor.capture.credentials import Credentials
 from auditor.capture.hostkeys import KnownHosts, fingerprint
 from auditor.capture.interface import Captured
 from auditor.capture.live import Job, Limits, Round
 from auditor.capture.reach import direct
-from auditor.capture.session import Target
 from auditor.platforms import catalogue
 from auditor.reading import read
 from auditor.reading.source import Source

@@ -12,11 +12,11 @@ from pathlib import Path
 import pytest
 
 from auditor.auditing import audit
+from auditor.capture.connection import Target
 from auditor.capture.credentials import Credentials
 from auditor.capture.hostkeys import KnownHosts
 from auditor.capture.live import Job, Limits, LiveCaptures, Round
 from auditor.capture.reach import direct
-from auditor.capture.session import Target
 from auditor.plan.loader import parse
 from auditor.platforms import catalogue
 from tests.lab.shells import PASSWORD, USER, Shell, lab
