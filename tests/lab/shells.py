@@ -39,6 +39,7 @@ class Shell:
             answers a password.
         questions: what it asks and waits for an answer to: at the ``login``, before its prompt, or behind a command,
             before its answer; ``pause``: seconds before it asks. Any answer will do, and it goes on.
+        key_delay: seconds before it does what a key at its pager says.
         greeting: what stands before the first prompt until a key is pressed.
         expired: the password is right, and it wants a new one.
         keys: the keys that it was sent without a Return.
@@ -65,6 +66,7 @@ class Shell:
     login_delay: float = 0.0
     questions: Mapping[str, str] = field(default_factory=dict)
     pause: float = 0.0
+    key_delay: float = 0.0
     greeting: str = ""
     expired: bool = False
     keys: bytearray = field(default_factory=bytearray)
@@ -151,6 +153,7 @@ class _Talk:
             if self.paging and number and number % self.paging == 0:
                 self.write(shell.more.encode())
                 self.shell.keys += await self.process.stdin.read(1)
+                await asyncio.sleep(shell.key_delay)
                 self.write(b"\x08" * len(shell.more) + b" " * len(shell.more) + b"\x08" * len(shell.more))
             if shell.message_after and number == shell.message_after:
                 self.write(LOG_MESSAGE)
