@@ -11,6 +11,7 @@ from auditor.capture.connection import Target
 from auditor.capture.credentials import Wallet
 from auditor.capture.hostkeys import KnownHosts
 from auditor.capture.interface import Captured, NotCaptured
+from auditor.capture.lines import printable
 from auditor.capture.live import Job, Key, Limits, LiveCaptures, Result, Round
 from auditor.capture.reach import open_way
 from auditor.capture.routes import Route, Routes, at
@@ -126,7 +127,7 @@ def _names(plan: Plan, device: str, *, alone: bool) -> Names:
     """Return the names under which the SSH configuration may speak of a device; its own where one site is read."""
     address = str(plan.data.devices[device].address)
     site = [f"{plan.data.reference}-{device}"] if plan.data.reference else []
-    return Names((address, *site), (device,) if alone else (), f"{device} ({address})")
+    return Names((address, *site), (device,) if alone else (), printable(f"{device} ({address})"))
 
 
 def _not_apart(ways: list[tuple[Plan, str, Route]]) -> Iterator[Result]:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from enum import Enum
 
-from auditor.capture.lines import has_controls, without_line_end
+from auditor.capture.lines import has_controls
 from auditor.errors import AuditorError
 from auditor.platforms.definition import Platform
 
 _BLANK = " "
 """What answers a pager."""
+_RETURNS = ("\r", "\n")
+"""One key: of both together, a device might take the second for the answer to whatever it asks next."""
 
 
 class NotAllowedError(AuditorError):
@@ -74,8 +76,8 @@ class Gate:
         """
         shown, self._shown = self._shown, _Shown.NOTHING
         secret, self._secret = self._secret, ""
-        line = without_line_end(text)
-        whole = line != text and not has_controls(line)
+        line = text[:-1]
+        whole = text[-1:] in _RETURNS and not has_controls(line)
         if (
             (shown is _Shown.PAGER and text == _BLANK)
             or (shown is _Shown.PROMPT and whole and line in self._commands)

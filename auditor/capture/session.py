@@ -30,6 +30,8 @@ _LONGEST_LINE = 256 * 1024
 _END = 4000
 """Bytes at the end of an answer in which the line that ends a configuration is looked for."""
 _PAUSE = 0.004
+_TAKEN = 10.0
+"""Seconds within which a device has to take what is sent."""
 _LOGIN = "the login"
 
 
@@ -133,8 +135,14 @@ class Session:
         reach.close(self._connection.sock)
 
     def _send(self, line: str) -> None:
+        """Send a line as it is typed: where netmiko would send two characters behind it, the Return alone."""
+        self._write(line + self._connection.RETURN[:1])
+
+    def _write(self, text: str) -> None:
+        """Write a text that the gate lets through; a device that takes little at once is given time."""
+        self._wire.settimeout(max(0.1, min(_TAKEN, self._clock.left())))
         try:
-            self._connection.channel.write_channel(line + self._connection.RETURN)
+            self._connection.channel.write_channel(text)
         except (OSError, EOFError) as error:
             raise TransientError("the connection ended before a command could be sent") from error
 
@@ -186,7 +194,7 @@ class Session:
                 if data[answered:].strip() and self._shows_pager(data, brief=brief):
                     answered = len(data)
                     self._gate.at_pager()
-                    self._connection.channel.write_channel(" ")
+                    self._write(" ")
                 elif brief and silent >= _UNANSWERED:
                     self._refuse_question(during, data)
             if self._clock.left() <= 0:

@@ -164,6 +164,11 @@ class Played:
         self.wrong = [what for wrong, what in told if wrong]
 
 
+def prompt_of(platform: str) -> str:
+    """Return what a device's prompt looks like."""
+    return PROMPTS.get(platform, "{name}#").format(name="core1")
+
+
 def secret_of(dice: random.Random, *, hostile: bool) -> str:
     """Return a made-up secret."""
     odd = "".join(dice.choice(ODD) for _ in range(dice.randint(0, 3)))
@@ -184,7 +189,7 @@ def plan_text(dice: random.Random, platform: Platform) -> bytes:
 
 def shell_of(dice: random.Random, platform: Platform, password: str, enable: str) -> Shell:
     """Return a hostile device."""
-    prompt = PROMPTS.get(platform.name, "{name}#").format(name="core1")
+    prompt = prompt_of(platform.name)
     bodies = (
         "\n".join(["hostname core1", *(dice.choice(TEXTS) for _ in range(dice.randint(1, 12))), "end"])
         for _ in platform.commands

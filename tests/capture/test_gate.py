@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -11,11 +12,13 @@ from pydantic import ValidationError
 
 from auditor.capture.clock import Clock
 from auditor.capture.gate import Gate, NotAllowedError
+from auditor.capture.live import Round
 from auditor.capture.session import Session
 from auditor.errors import UsageError
 from auditor.platforms import catalogue
 from auditor.platforms.live import Live
-from tests.capture.test_faults import ANSWERS, way_to, whole
+from tests.capture.rounds import prompt_of
+from tests.capture.test_faults import ANSWERS, QUICK, way_to, whole
 from tests.lab.shells import ENABLE, Lab, Shell, lab
 
 IOS = catalogue.get("cisco_ios")
@@ -54,7 +57,7 @@ def test_one_line_goes_out_for_each_prompt():
         with pytest.raises(NotAllowedError):
             gate.check(text)
     gate.at_prompt()
-    gate.check("\r\n")
+    gate.check("\r")
     assert not gate.is_at_prompt
 
 
@@ -67,6 +70,8 @@ def test_no_text_is_two_lines(end: str):
         f"{end}show running-config\n",
         f"show running-config\n{end}",
         f"{end}\n\n",
+        "exit\r\n",
+        "\r\n",
     ):
         with pytest.raises(NotAllowedError):
             gate_at().check(text)
@@ -164,6 +169,21 @@ def test_a_line_goes_out_in_pieces_where_the_device_takes_little(devices: Lab, t
     shell = Shell(answers=ANSWERS, low_prompt="core1>", options={"window": 5})
     whole(way_to(devices, shell, tmp_path).read())
     assert set(shell.received.decode().split("\n")) <= {*IOS.commands, *IOS.live.pager, "enable", ENABLE, "exit", ""}
+
+
+def test_one_return_ends_a_line_on_every_platform(devices: Lab, tmp_path: Path):
+    """netmiko sends two characters to some; the second would answer whatever is asked next."""
+    for name in catalogue.names():
+        platform = catalogue.get(name)
+        low = "core1>" if platform.live.privilege else ""
+        shell = Shell(prompt=prompt_of(name), low_prompt=low, answers=dict.fromkeys(platform.commands, "x"))
+        job = replace(way_to(devices, shell, tmp_path).job(), platform=platform)
+        Round(QUICK).run([job])
+        lines = [*platform.live.pager, *(line for command in platform.commands for line in (command, ""))]
+        raised = [platform.live.privilege, ENABLE] if low else []
+        assert shell.received.decode().replace("\r", "\n").split("\n") == [*raised, *lines, *platform.live.leave, ""], (
+            name
+        )
 
 
 def test_the_session_ends_at_a_prompt_alone(devices: Lab, tmp_path: Path):
