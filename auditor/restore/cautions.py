@@ -7,17 +7,15 @@ All of it is common practice.
 from __future__ import annotations
 
 import re
-from collections import deque
 from collections.abc import Iterable
 from ipaddress import IPv4Interface
 from typing import Any, NamedTuple
 
-from auditor.model.state import Port
 from auditor.model.values import VlanSet
-from auditor.plan.expected import Expected
 from auditor.plan.loader import Plan
 from auditor.platforms.definition import Platform
-from auditor.restore.change import Change, gone_addresses
+from auditor.restore.change import Change, carried, gone_addresses
+from auditor.restore.position import Position
 
 GENERAL = (
     "This is a proposal, made from the plan and this capture alone; nothing of it was sent. Have it reviewed by "
@@ -107,20 +105,12 @@ class _Caution(NamedTuple):
 class Cautions:
     """Chooses the cautions of one device's ways back."""
 
-    def __init__(self, plan: Plan, expected: Expected, platform: Platform) -> None:
+    def __init__(self, plan: Plan, position: Position, platform: Platform) -> None:
         self._plan = plan
-        self._device = expected.device
+        self._position = position
+        self._device = position.device
         self._platform = platform
-        self._gateway = plan.data.defaults.gateway or ""
-        self._address = plan.data.devices[expected.device].address
-        self._managed_in = next(
-            (subnet.vlan for subnet in plan.data.subnets.values() if self._address and self._address in subnet.prefix),
-            None,
-        )
-        self._peers = {}
-        for one, other in plan.link_ends():
-            self._peers[one], self._peers[other] = other, one
-        self._steps = self._distances()
+        self._address = position.address
 
     def of(self, changes: list[Change], commands: list[str], asked: Iterable[str]) -> tuple[list[str], list[str]]:
         """Return the cautions of some commands, and what holds for all; the safety net where they may cut.
@@ -141,7 +131,7 @@ class Cautions:
         return list(dict.fromkeys(caution.text for caution in special)), always
 
     def _say(self, name: str, **values: object) -> _Caution:
-        text = WORDS[name].format(device=self._device, gateway=self._gateway, address=self._address, **values)
+        text = WORDS[name].format(device=self._device, gateway=self._position.gateway, address=self._address, **values)
         return _Caution(name, text)
 
     def _special(self, change: Change) -> list[_Caution]:
@@ -167,7 +157,7 @@ class Cautions:
     def _port(self, change: Change) -> list[_Caution]:
         before, item, name = change.before, change.item, str(change.key)
         here = f"{self._device} {name}"
-        old, new = _carried(before), _carried(item)
+        old, new = carried(before), carried(item)
         touched = (old ^ new) | ({before.untagged_vlan, item.untagged_vlan} - {None} if _native(change) else set())
         switched = before.enabled != item.enabled
         found = self._managed(old | new if switched else touched)
@@ -182,29 +172,16 @@ class Cautions:
         return found
 
     def _link(self, name: str, here: str) -> list[_Caution]:
-        peer = self._peers.get((self._device, name))
+        peer = self._position.peer(name)
         if peer is None:
             planned = self._plan.ports[self._device].get(name)
             return [self._say("uplink")] if planned is not None and planned.uplink else []
-        own, other = self._steps.get(self._device), self._steps.get(peer[0])
-        kind = "link" if own is None or other is None or own == other else "towards" if other < own else "away"
-        return [self._say(kind, port=here, peer=" ".join(peer))]
-
-    def _distances(self) -> dict[str, int]:
-        """Return how many planned links each device is away from the gateway."""
-        steps, waiting = {self._gateway: 0}, deque([self._gateway])
-        while waiting:
-            device = waiting.popleft()
-            for (one, _), (other, _) in self._peers.items():
-                if one == device and other not in steps:
-                    steps[other] = steps[device] + 1
-                    waiting.append(other)
-        return steps
+        return [self._say(self._position.leads(name), port=here, peer=" ".join(peer))]
 
     def _managed(self, vids: Iterable[Any]) -> list[_Caution]:
-        if self._managed_in is None or self._managed_in not in vids:
+        if self._position.managed_in is None or self._position.managed_in not in vids:
             return []
-        return [self._say("management", vlan=self._net(self._managed_in))]
+        return [self._say("management", vlan=self._net(self._position.managed_in))]
 
     def _gateway_address(self, change: Change) -> list[_Caution]:
         addresses = {*_addresses(change.before)} ^ {*_addresses(change.item)}
@@ -239,12 +216,6 @@ class Cautions:
         planned = sorted(vid for vid in vids if self._plan.subnet_of(vid))
         others = VlanSet(vids - set(planned))
         return ", ".join([*map(self._net, planned), *([f"VLAN {others}"] if others else [])])
-
-
-def _carried(port: Port) -> set[int]:
-    """Return the VLANs that a port carries, tagged or not."""
-    untagged = {port.untagged_vlan} if port.untagged_vlan else set()
-    return {*port.tagged_vlans, *untagged}
 
 
 def _native(change: Change) -> bool:

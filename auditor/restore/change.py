@@ -8,7 +8,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from auditor.compare.judge import Judgement, Mismatch
-from auditor.model.state import KEYED_AREAS, DeviceState, Setting
+from auditor.model.state import KEYED_AREAS, DeviceState, Port, Setting
 from auditor.platforms.definition import Platform
 
 _TOGETHER = (
@@ -57,6 +57,12 @@ def gone_addresses(change: Change) -> set[str]:
         return set()
     before, after = (set(item.addresses) if item else set() for item in (change.before, change.item))
     return set() if len(after) >= len(before) else before - after
+
+
+def carried(port: Port) -> set[int]:
+    """Return the VLANs that a port carries, tagged or not."""
+    untagged = {port.untagged_vlan} if port.untagged_vlan else set()
+    return {*port.tagged_vlans, *untagged}
 
 
 def change_of(mismatch: Mismatch, judgement: Judgement, platform: Platform) -> Change:

@@ -22,6 +22,8 @@ from auditor.reading.reader import Block
 from auditor.redact import REDACTED
 from auditor.restore.cautions import Cautions
 from auditor.restore.change import Change, change_of, gone_addresses
+from auditor.restore.position import Position
+from auditor.restore.withheld import Facts, Withheld, say
 
 TEMPLATE = "way_back.cfg.j2"
 BY_HAND = {
@@ -59,6 +61,10 @@ class Said:
         self.reason = self.reason or reason or BY_HAND["nothing"]
         return ""
 
+    def withheld(self, name: str, **values: object) -> str:
+        """Say that there is no way back by the name of its reason in ``withheld/words.py``, with its values."""
+        return self.by_hand(say(name, **values))
+
     def caution(self, name: str) -> str:
         """Ask for one of the cautions by its name."""
         self.cautions.append(name)
@@ -67,6 +73,12 @@ class Said:
 
 class _NoWayBack(Exception):  # noqa: N818 - no error: carries the reason to the one place that notes it
     pass
+
+
+def _refuse(reason: str) -> None:
+    """Leave it at a reason, where there is one."""
+    if reason:
+        raise _NoWayBack(reason)
 
 
 def with_ways_back(plan: Plan, judgement: Judgement, reading: Reading, findings: list[Finding]) -> list[Finding]:
@@ -91,8 +103,10 @@ class _Ways:
         self.judgement = judgement
         self.reading = reading
         self.platform = catalogue.get(self.expected.platform)
-        self.cautions = Cautions(plan, self.expected, self.platform)
+        position = Position(plan, self.expected.device)
+        self.cautions = Cautions(plan, position, self.platform)
         self.mismatches = {str(mismatch.setting): mismatch for mismatch in judgement.mismatches}
+        self.withheld = Withheld(Facts(plan, judgement.fitted, reading, self.platform, position, self.mismatches))
         self.headers = [block.header for block in reading.blocks]
         self.known = catalogue.has_template(self.platform.name, TEMPLATE)
 
@@ -118,16 +132,23 @@ class _Ways:
         if any(map(_controls, _texts((setting.key, change.before, change.item)))):
             raise _NoWayBack(BY_HAND["text"])
         said = Said()
-        commands = self.rendered(change, said, undoing=False)
-        undo = self.rendered(change.reversed(), Said(), undoing=True)
+        try:
+            commands = self.rendered(change, said, undoing=False)
+            undo = self.rendered(change.reversed(), Said(), undoing=True)
+        except _NoWayBack:
+            _refuse(self.withheld.by_scope([change]))
+            raise
         settles = [setting._replace(field=name) for name in change.fields if setting.field] + said.settles
         others = {str(other) for other in settles} & (self.mismatches.keys() - {str(setting)})
         beneath = setting in self.reading.off_beneath and setting.area == "gateways"
         if beneath and not any(re.fullmatch(r"ports\..*\.enabled", other) for other in others):
             raise _NoWayBack(BY_HAND["beneath"])
         changes = [change, *self.changes(others)]
+        _refuse(self.withheld.by_changes(changes))
         if not self.keeps_an_address(changes):
             raise _NoWayBack(BY_HAND["only address"])
+        _refuse(self.withheld.by_scope(changes))
+        _refuse(self.withheld.by_commands(commands, undo))
         cautions, always = self.cautions.of(changes, [*commands, *undo], said.cautions)
         return WayBack(commands=commands, undo=undo, cautions=cautions, always=always, settles=sorted(others))
 
@@ -137,6 +158,7 @@ class _Ways:
         rules = self.platform.way_back
         if str(setting) not in there or not rules.routing:
             raise _NoWayBack(BY_HAND["routing"])
+        _refuse(self.withheld.routing())
         change = change_of(self.mismatches[str(setting)], self.judgement, self.platform)
         others = {f"gateways.{vid}" for vid in self.expected.routed} & there & (self.mismatches.keys() - {str(setting)})
         cautions, always = self.cautions.of([change, *self.changes(others)], rules.routing, ["whole"])
@@ -220,6 +242,7 @@ class _Ways:
             "lines_of": self.lines_of,
             "also": said.also,
             "by_hand": said.by_hand,
+            "withheld": said.withheld,
             "caution": said.caution,
         }
 

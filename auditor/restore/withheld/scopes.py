@@ -1,0 +1,69 @@
+"""DHCP scopes that only look wrong: because an address is, or because a pool is another scope's."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from ipaddress import IPv4Network
+from typing import Any
+
+from auditor.model.state import DhcpScope, Setting
+from auditor.model.values import address_range
+from auditor.restore.change import Change
+from auditor.restore.withheld.addresses import moved_networks, name_of
+from auditor.restore.withheld.facts import Facts
+from auditor.restore.withheld.words import say
+
+
+def why(facts: Facts, changes: list[Change]) -> Iterator[str]:
+    """Yield the reasons why the change of a scope is withheld; the first change is the finding's own."""
+    change = changes[0]
+    if change.setting.area != "dhcp":
+        return
+    settled = {each.setting.item for each in changes}
+    net = IPv4Network(str(change.key))
+    for place, nets in moved_networks(facts).items():
+        if place not in settled and any(net.overlaps(other) for other in nets):
+            yield say("address first", where=name_of(place))
+    if change.before is None or change.item is None:
+        yield from _same_scope(facts, change, settled)
+    else:
+        yield from _other_pool(change, net)
+        yield from _swapped(facts, str(change.key))
+
+
+def _same_scope(facts: Facts, change: Change, settled: set[Setting]) -> Iterator[str]:
+    """A scope is missing, and one beside it that overlaps is not planned."""
+    expected, observed = facts.fitted.expected.state.dhcp, facts.fitted.observed.dhcp
+    others = observed.keys() - expected.keys() if change.before is None else expected.keys() - observed.keys()
+    for other in sorted(others):
+        if IPv4Network(other).overlaps(IPv4Network(str(change.key))) and Setting("dhcp", other) not in settled:
+            yield say("same scope", other=other)
+
+
+def _other_pool(change: Change, net: IPv4Network) -> Iterator[str]:
+    """What a scope gives out is not in its prefix."""
+    outside = [pool for pool in change.before.pools if not all(end in net for end in address_range(pool))]
+    if "pools" in change.fields and outside:
+        yield say("other pool", outside=", ".join(outside), prefix=change.key)
+
+
+def _swapped(facts: Facts, prefix: str) -> Iterator[str]:
+    """Two scopes have what is planned for each other."""
+    expected, observed = facts.fitted.expected.state.dhcp, facts.fitted.observed.dhcp
+    if prefix not in expected or prefix not in observed:
+        return
+    for other in sorted(expected.keys() & observed.keys() - {prefix}):
+        one = _like(observed[prefix], expected[prefix], expected[other])
+        two = _like(observed[other], expected[other], expected[prefix])
+        if one and two:
+            yield say("swapped", prefix=prefix, other=other)
+
+
+def _like(seen: DhcpScope, own: DhcpScope, other: DhcpScope) -> bool:
+    """Return whether a scope is as another one should be in all that differs from its own plan, two settings at least."""
+    differing: list[tuple[Any, Any]] = [
+        (getattr(seen, name), getattr(other, name))
+        for name in DhcpScope.model_fields
+        if getattr(seen, name) != getattr(own, name)
+    ]
+    return len(differing) > 1 and all(one == two for one, two in differing)
