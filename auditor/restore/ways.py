@@ -61,9 +61,9 @@ class Said:
         self.reason = self.reason or reason or BY_HAND["nothing"]
         return ""
 
-    def withheld(self, name: str, **values: object) -> str:
+    def withheld(self, reason: str, /, **values: object) -> str:
         """Say that there is no way back by the name of its reason in ``withheld/words.py``, with its values."""
-        return self.by_hand(say(name, **values))
+        return self.by_hand(say(reason, **values))
 
     def caution(self, name: str) -> str:
         """Ask for one of the cautions by its name."""

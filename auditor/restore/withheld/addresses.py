@@ -18,6 +18,7 @@ def why(facts: Facts, changes: list[Change]) -> Iterator[str]:
     for move in moves:
         yield from _own(facts, move)
         yield from _uplink(facts, move)
+        yield from _wanted(facts, move, moves)
         yield from _leased(facts, move)
         yield from _steps(facts, move)
         yield from _way_out(facts, move, moves)
@@ -45,7 +46,7 @@ def _own(facts: Facts, move: Readdressing) -> Iterator[str]:
         yield say("own address", device=device, address=address, where=name_of(where))
     if move.gone and not move.come and not facts.own_places:
         yield say("way in", device=device, address=address, gone=_listed(move.gone))
-    if stays and move.before and not had and not _reaches(facts, move):
+    if stays and networks_of(move.before) and not had and not _reaches(facts, move):
         yield say("own network", device=device, address=address)
 
 
@@ -68,6 +69,19 @@ def _uplink(facts: Facts, move: Readdressing) -> Iterator[str]:
     line = facts.naming(networks_of(move.gone), move.gone, facts.reading.blocks_of(move.place))
     if line:
         yield say("uplink routes", line=line.place, gone=_listed(move.gone), where=name_of(move.place))
+
+
+def _wanted(facts: Facts, move: Readdressing, moves: list[Readdressing]) -> Iterator[str]:
+    """An address goes that is planned on another interface, which does not have it."""
+    come = set(map(host_of, (text for other in moves for text in other.come)))
+    for vid, gateway in facts.fitted.expected.state.gateways.items():
+        place = Setting("gateways", str(vid))
+        planned = set(map(host_of, (*gateway.addresses, *gateway.shared_addresses)))
+        there = set(map(host_of, facts.addressed.get(place, ())))
+        missing = planned - there - come
+        for text in move.gone:
+            if place != move.place and host_of(text) in missing and host_of(text):
+                yield say("wanted", gone=text, planned=name_of(place), where=name_of(move.place))
 
 
 def _leased(facts: Facts, move: Readdressing) -> Iterator[str]:

@@ -98,7 +98,8 @@ class Facts:
             for statement in self.statements
             for pattern in self.rules.way_out
         )
-        return [Statement(match[1], statement.block) for match, statement in matches if match]
+        found = [Statement(match[1], statement.block) for match, statement in matches if match]
+        return [hop for hop in found if _address(hop.text)]
 
     @cached_property
     def addressed(self) -> dict[Setting, tuple[str, ...]]:

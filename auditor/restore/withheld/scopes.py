@@ -32,19 +32,34 @@ def why(facts: Facts, changes: list[Change]) -> Iterator[str]:
 
 
 def _same_scope(facts: Facts, change: Change, settled: set[Setting]) -> Iterator[str]:
-    """A scope is missing, and one beside it that overlaps is not planned."""
+    """A planned scope is missing, and one that is not planned is in its prefix, or gives out addresses of it."""
     expected, observed = facts.fitted.expected.state.dhcp, facts.fitted.observed.dhcp
-    others = observed.keys() - expected.keys() if change.before is None else expected.keys() - observed.keys()
-    for other in sorted(others):
-        if IPv4Network(other).overlaps(IPv4Network(str(change.key))) and Setting("dhcp", other) not in settled:
-            yield say("same scope", other=other)
+    missing, extra = expected.keys() - observed.keys(), observed.keys() - expected.keys()
+    for planned in sorted(missing):
+        for found in sorted(extra):
+            if _related(found, observed[found], IPv4Network(planned)):
+                other = {planned: found, found: planned}.get(str(change.key))
+                if other and Setting("dhcp", other) not in settled:
+                    yield say("same scope", planned=planned, found=found)
+
+
+def _related(prefix: str, scope: DhcpScope, planned: IPv4Network) -> bool:
+    """Return whether a scope may be a planned one with a slip in its mask or network."""
+    return IPv4Network(prefix).overlaps(planned) or any(_within(pool, planned) for pool in scope.pools)
 
 
 def _other_pool(change: Change, net: IPv4Network) -> Iterator[str]:
     """What a scope gives out is not in its prefix."""
-    outside = [pool for pool in change.before.pools if not all(end in net for end in address_range(pool))]
+    outside = [pool for pool in change.before.pools if not _within(pool, net)]
     if "pools" in change.fields and outside:
         yield say("other pool", outside=", ".join(outside), prefix=change.key)
+
+
+def _within(pool: str, net: IPv4Network) -> bool:
+    try:
+        return all(end in net for end in address_range(pool))
+    except ValueError:  # a range that runs backwards
+        return False
 
 
 def _swapped(facts: Facts, prefix: str) -> Iterator[str]:

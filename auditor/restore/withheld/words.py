@@ -12,6 +12,10 @@ WORDS = {
         "{device} does not have its planned address {address}, so it may be managed at {gone}: set the planned address "
         "first, see that {device} answers there, then audit again."
     ),
+    "wanted": (
+        "{gone} is planned on {planned} and is still on {where}: move it there by hand, with all that belongs to it, then "
+        "audit again."
+    ),
     "steps": (
         "This platform cannot replace an address in one command: {where} is without one in between, and a session that "
         "comes by it ends there. Change {gone} into {come} from the console, then audit again."
@@ -108,8 +112,8 @@ WORDS = {
         "again. Do not switch off or change the scope."
     ),
     "same scope": (
-        "This may be the planned scope {other} with another mask or network: correct it by hand instead of removing or "
-        "adding one, then audit again."
+        "The scopes {planned} and {found} may be one with a slip in its mask or network: correct that by hand instead of "
+        "removing one and adding the other, then audit again."
     ),
     "other pool": (
         "The pool in use gives out {outside}, which is not in {prefix}, so it may be that of another scope: point this "
@@ -122,6 +126,6 @@ WORDS = {
 }
 
 
-def say(name: str, **values: object) -> str:
+def say(reason: str, /, **values: object) -> str:
     """Return a reason with its values."""
-    return WORDS[name].format(**values)
+    return WORDS[reason].format(**values)
