@@ -239,7 +239,7 @@ class RoutingCaution(_Part):
 
 
 class Removal(_Part):
-    """A command that takes a whole section away. The other texts are made of the groups of ``command``: {0} is the first.
+    """A command that takes a whole section away. The other texts are made of its groups, of which {0} is the first.
 
     Attributes:
         command: what it looks like, searched for in all commands of a proposal, one a line.

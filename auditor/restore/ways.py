@@ -136,7 +136,7 @@ class _Ways:
             commands = self.rendered(change, said, undoing=False)
             undo = self.rendered(change.reversed(), Said(), undoing=True)
         except _NoWayBack:
-            _refuse(self.withheld.by_scope([change]))
+            _refuse(self.withheld.by_cause([change]))
             raise
         settles = [setting._replace(field=name) for name in change.fields if setting.field] + said.settles
         others = {str(other) for other in settles} & (self.mismatches.keys() - {str(setting)})
@@ -147,7 +147,7 @@ class _Ways:
         _refuse(self.withheld.by_changes(changes))
         if not self.keeps_an_address(changes):
             raise _NoWayBack(BY_HAND["only address"])
-        _refuse(self.withheld.by_scope(changes))
+        _refuse(self.withheld.by_cause(changes) or self.withheld.by_scope(changes))
         _refuse(self.withheld.by_commands(commands, undo))
         cautions, always = self.cautions.of(changes, [*commands, *undo], said.cautions)
         return WayBack(commands=commands, undo=undo, cautions=cautions, always=always, settles=sorted(others))

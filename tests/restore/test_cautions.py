@@ -119,18 +119,26 @@ def test_what_may_be_cut_off_is_said(change, told):
     assert ("reload in 10" in said) == ("still in VLAN 60" not in said)
 
 
-@pytest.mark.parametrize("line", ["ip default-gateway 10.40.99.1\n", ""], ids=["with", "without"])
-def test_a_default_gateway_that_routing_makes_useless_is_said(line):
+GATEWAY = "ip default-gateway 10.40.99.1\n"
+ROUTE = "ip route 0.0.0.0 0.0.0.0 10.40.99.1\n"
+
+
+@pytest.mark.parametrize("lines", [GATEWAY, GATEWAY + ROUTE, ROUTE, ""])
+def test_routing_is_not_switched_on_where_that_leaves_no_way_out(lines):
     site = conforming("quarry-road")
-    core = edited(site.text(CORE), "ip default-gateway 10.40.99.1\n", line)
+    core = edited(site.text(CORE), GATEWAY, lines)
     core = edited(core, "interface Vlan99\n", f"interface Vlan20\n{IMAGING}!\ninterface Vlan99\n")
     subnet = "terminals: 6, dhcp: none"
     plan = parse("plan.yaml", edited(plan_text("quarry-road"), subnet, f"{subnet}, gateway: {{on: core1}}").encode())
     report = replace(site, plan=plan).having(CORE, core).report()
     finding = next(f for f in report.findings if f.device == "core1" and f.setting == "gateways.20")
-    assert finding.way_back is not None
-    assert finding.way_back.commands == ["ip routing"]
-    assert ("a default route must be there first" in cautions(finding)) == bool(line)
+    if lines == GATEWAY:
+        assert finding.way_back is None
+        assert "there is no default route" in finding.by_hand
+    else:
+        assert finding.way_back is not None
+        assert finding.way_back.commands == ["ip routing"]
+        assert ("a default route must be there first" in cautions(finding)) == (GATEWAY in lines)
 
 
 def test_a_port_that_is_switched_off_is_looked_at_first():

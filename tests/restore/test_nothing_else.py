@@ -5,13 +5,16 @@ What the commands do is from memory of the dialects' manuals, and common practic
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from auditor.errors import RenderError
 from auditor.model.report import Finding, WayBack
+from auditor.plan.loader import parse
 from auditor.restore import ways
 from auditor.restore.ways import BY_HAND
-from tests.compare.site import conforming, device_of, edited
+from tests.compare.site import conforming, device_of, edited, plan_text
 from tests.restore.appliers import applied
 from tests.restore.proof import PLATFORMS, Drift, drifts_of, found_in
 
@@ -191,13 +194,16 @@ NO_VLAN99 = ("interface Vlan99\n ip address 10.40.99.3 255.255.255.0\n", "interf
 
 def test_the_only_address_of_a_device_is_never_taken_away():
     found = findings(drift("quarry-road", ACCESS, VLAN1, NO_VLAN99))
-    assert found["gateways.1"].by_hand == BY_HAND["only address"]
+    assert "may be managed at 192.168.77.3/24: set the planned address first" in found["gateways.1"].by_hand
     assert found["gateways.99"].way_back is not None
 
 
 def test_two_addresses_that_both_go_do_not_leave_a_device_without_one():
     other = ("interface Vlan99\n", "interface Vlan20\n ip address 10.40.20.3 255.255.255.0\n!\ninterface Vlan99\n")
-    found = findings(drift("quarry-road", ACCESS, VLAN1, NO_VLAN99, other))
+    case = drift("quarry-road", ACCESS, VLAN1, NO_VLAN99, other)
+    own = "platform: cisco_ios\n    address: 10.40.99.3\n"
+    plan = parse("plan.yaml", edited(plan_text("quarry-road"), own, own.partition("    ")[0]).encode())
+    found = findings(replace(case, site=replace(case.site, plan=plan)))
     assert found["gateways.1"].by_hand == found["gateways.20"].by_hand == BY_HAND["only address"]
 
 

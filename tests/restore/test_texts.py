@@ -77,10 +77,10 @@ def test_an_exclamation_mark_within_a_description_is_text():
 
 
 def test_a_gap_stands_in_the_place_of_a_secret_and_a_caution_says_so():
-    drift = drifts()["tannery-studios/core1/show_running-config.txt: the switch answers SNMP no more"]
-    way_back = drift.report.findings[0].way_back
+    drift = drifts()["harbour-bakery/gw1.cfg: the router answers SNMP"]
+    way_back = next(f.way_back for f in drift.report.findings if f.setting == "management.snmp")
     assert way_back is not None
-    assert way_back.commands == ["snmp-server community <community> RO"]
+    assert way_back.undo == ["snmp-server community <community> RO"]
     assert any("angle brackets" in caution for caution in way_back.cautions)
 
 

@@ -26,8 +26,12 @@ class Withheld:
         """Return why what commands bring about is withheld; the first change is the finding's own."""
         return _first((*addresses.why(self._facts, changes), *switching.why(self._facts, changes)))
 
+    def by_cause(self, changes: list[Change]) -> str:
+        """Return what else is wrong instead of a DHCP scope, unless the same commands settle that."""
+        return _first(scopes.follows(self._facts, changes))
+
     def by_scope(self, changes: list[Change]) -> str:
-        """Return why a DHCP scope is left as it is, unless the same commands settle what it follows."""
+        """Return why what a DHCP scope gives out is left as it is."""
         return _first(scopes.why(self._facts, changes))
 
     def by_commands(self, commands: list[str], undo: list[str]) -> str:

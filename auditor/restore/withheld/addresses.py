@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator
 from ipaddress import IPv4Network
 
 from auditor.model.state import Setting
-from auditor.model.values import interface_address
 from auditor.restore.change import Change
 from auditor.restore.withheld.facts import Facts, Readdressing, host_of, networks_of
 from auditor.restore.withheld.words import say
@@ -41,8 +40,9 @@ def _own(facts: Facts, move: Readdressing) -> Iterator[str]:
     if address is None:
         return
     stays, had = facts.is_own(move.after), facts.is_own(move.before)
-    if had and not stays or stays and not had and facts.own_places - {move.place}:
-        where = move.place if had else min(facts.own_places - {move.place})
+    elsewhere = facts.own_places - {move.place}
+    if (had and not stays) or (stays and not had and elsewhere):
+        where = move.place if had else min(elsewhere)
         yield say("own address", device=device, address=address, where=name_of(where))
     if move.gone and not move.come and not facts.own_places:
         yield say("way in", device=device, address=address, gone=_listed(move.gone))
@@ -51,7 +51,7 @@ def _own(facts: Facts, move: Readdressing) -> Iterator[str]:
 
 
 def _reaches(facts: Facts, move: Readdressing) -> bool:
-    """Return whether a device that gets another own address keeps its way out: the network or the next hop is in both."""
+    """Return whether a device keeps its way out with another own address: by its network or its next hop."""
     old, new = networks_of(move.before), networks_of(move.after)
     if any(one.supernet_of(other) or other.supernet_of(one) for one in old for other in new):
         return True
@@ -149,13 +149,11 @@ def _named(facts: Facts, move: Readdressing, moves: list[Readdressing], changes:
 
 
 def moved_networks(facts: Facts) -> dict[Setting, set[IPv4Network]]:
-    """Return the planned and observed networks of gateways that are planned and in another network than that."""
+    """Return the planned and observed networks of gateways that have an address in another network than planned."""
     found = {}
     expected, observed = facts.fitted.expected.state.gateways, facts.fitted.observed.gateways
-    for vid, gateway in expected.items():
-        settings = (f"gateways.{vid}", f"gateways.{vid}.addresses")
-        planned = {interface_address(text).network for text in gateway.addresses}
-        seen = networks_of(observed[vid].addresses) if vid in observed else set()
-        if planned != seen and any(setting in facts.mismatches for setting in settings):
+    for vid in expected.keys() & observed.keys():
+        planned, seen = networks_of(expected[vid].addresses), networks_of(observed[vid].addresses)
+        if seen and planned != seen and f"gateways.{vid}.addresses" in facts.mismatches:
             found[Setting("gateways", str(vid))] = planned | seen
     return found

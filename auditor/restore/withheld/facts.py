@@ -1,4 +1,4 @@
-"""What is known of a device that a change may cut off: its addresses, its way out, and the ports by which it is reached."""
+"""What is known of a device that a change may cut off: its addresses, its ways out, and the ports that lead to it."""
 
 from __future__ import annotations
 
@@ -129,8 +129,9 @@ class Facts:
 
     @cached_property
     def managed_in(self) -> set[int]:
-        """The VLANs by which the device may be managed: that of its planned own address and, where it does not have that
-        address, all in which it has one. None where the plan says no address.
+        """The VLANs by which the device may be managed; none where the plan says no address.
+
+        That of its planned own address and, where it does not have that address, all in which it has one.
         """
         if self.position.address is None:
             return set()
@@ -164,7 +165,9 @@ class Facts:
         elif place.area == "uplinks":
             fields = (Setting("uplinks", "", "address"), Setting("uplinks", "", "method"))
             before, after = (self._of_uplink(place, item) for item in (change.before, change.item))
-            moved = fields if change.before and change.item and change.before.method != change.item.method else fields[:1]
+            moved = (
+                fields if change.before and change.item and change.before.method != change.item.method else fields[:1]
+            )
             yield Readdressing(place, moved, before, after)
 
     def _of_uplink(self, place: Setting, uplink: Any) -> tuple[str, ...]:

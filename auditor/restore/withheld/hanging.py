@@ -58,7 +58,7 @@ def _lost(facts: Facts, block: Block, brought_back: str) -> Iterator[str]:
     """A line of a section that goes stands nowhere in the undo."""
     layout = facts.platform.layout
     for line in block.lines:
-        if line and line not in layout.closes and not line.startswith(tuple(layout.comment)):
-            if not re.search(rf"(?:^|\s){re.escape(line)}(?:\s|$)", brought_back):
-                yield say("not undone", section=block.header, line=Statement(line, block).place)
-                return
+        said = not line or line in layout.closes or line.startswith(tuple(layout.comment))
+        if not said and not re.search(rf"(?:^|\s){re.escape(line)}(?:\s|$)", brought_back):
+            yield say("not undone", section=block.header, line=Statement(line, block).place)
+            return

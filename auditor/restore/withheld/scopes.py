@@ -15,20 +15,24 @@ from auditor.restore.withheld.words import say
 
 
 def why(facts: Facts, changes: list[Change]) -> Iterator[str]:
-    """Yield the reasons why the change of a scope is withheld; the first change is the finding's own."""
+    """Yield the reasons why what a scope gives out is left as it is; the first change is the finding's own."""
+    change = changes[0]
+    if change.setting.area == "dhcp" and change.before is not None and change.item is not None:
+        yield from _other_pool(change, IPv4Network(str(change.key)))
+        yield from _swapped(facts, str(change.key))
+
+
+def follows(facts: Facts, changes: list[Change]) -> Iterator[str]:
+    """Yield what else is wrong instead of a scope, unless the same commands settle that."""
     change = changes[0]
     if change.setting.area != "dhcp":
         return
     settled = {each.setting.item for each in changes}
-    net = IPv4Network(str(change.key))
     for place, nets in moved_networks(facts).items():
-        if place not in settled and any(net.overlaps(other) for other in nets):
+        if place not in settled and any(IPv4Network(str(change.key)).overlaps(net) for net in nets):
             yield say("address first", where=name_of(place))
     if change.before is None or change.item is None:
         yield from _same_scope(facts, change, settled)
-    else:
-        yield from _other_pool(change, net)
-        yield from _swapped(facts, str(change.key))
 
 
 def _same_scope(facts: Facts, change: Change, settled: set[Setting]) -> Iterator[str]:
@@ -75,7 +79,7 @@ def _swapped(facts: Facts, prefix: str) -> Iterator[str]:
 
 
 def _like(seen: DhcpScope, own: DhcpScope, other: DhcpScope) -> bool:
-    """Return whether a scope is as another one should be in all that differs from its own plan, two settings at least."""
+    """Return whether a scope is as another one should be in all that differs from its own plan, twice at least."""
     differing: list[tuple[Any, Any]] = [
         (getattr(seen, name), getattr(other, name))
         for name in DhcpScope.model_fields

@@ -41,7 +41,8 @@ def _way_in(facts: Facts, change: Change) -> Iterator[str]:
     """A port by which the management comes is switched off, or carries its VLAN otherwise than now."""
     before, item, port = change.before, change.item, str(change.key)
     used = facts.managed_in & carried(before)
-    if port not in facts.ways_in or not before.enabled or not used:
+    negotiates = before.mode == "dynamic" and bool(facts.managed_in)
+    if port not in facts.ways_in or not before.enabled or not (used or negotiates):
         return
     device = facts.position.device
     if not item.enabled:
@@ -77,11 +78,12 @@ def _addressed_port(facts: Facts, change: Change) -> Iterator[str]:
 
 def _used_vlan(facts: Facts, change: Change, changes: list[Change]) -> Iterator[str]:
     """A VLAN goes while something is in it that the same commands leave there."""
-    vid, state = change.key, facts.fitted.observed
+    vid, state, judged = change.key, facts.fitted.observed, facts.fitted.expected.state.ports
     after = {each.setting.item: each.item for each in changes}
     for name, port in state.ports.items():
         left = after.get(Setting("ports", name), port)
-        if left and left.enabled and vid in (left.untagged_vlan, left.voice_vlan):
+        tagged = name not in judged and vid in left.tagged_vlans
+        if left.enabled and (tagged or vid in (left.untagged_vlan, left.voice_vlan)):
             yield say("vlan in use", user=f"port {name}", vid=vid)
     if vid in state.gateways and after.get(Setting("gateways", str(vid)), state.gateways[vid]):
         yield say("vlan in use", user="an interface with an address", vid=vid)
