@@ -1,49 +1,26 @@
 """The shape of ``templates/platforms/<name>/platform.yaml``. Every key is explained here, and only here.
 
-Those under ``live`` are in live.py. A pattern is a regular expression that must match from the first to the last
-character; those under ``noise``, ``refusals``, ``audited`` and ``verbatim`` need match only the beginning. Named groups
-in capital letters in ``opens`` fill the field of the same name in the section's row, as a TextFSM Value does.
+Those under ``live`` are in live.py, those under ``way_back`` in proposals.py. A pattern is a regular expression that
+must match from the first to the last character; those under ``noise``, ``refusals``, ``audited`` and ``verbatim`` need
+match only the beginning. Named groups in capital letters in ``opens`` fill the field of the same name in the section's
+row, as a TextFSM Value does.
 """
 
 from __future__ import annotations
 
 import re
 from functools import cached_property
-from typing import Annotated, Any, Literal
+from typing import Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import Field
 
-from auditor.model.state import KEYED_AREAS, Setting, fields_of
 from auditor.model.values import NO_VLANS, VlanSet
 from auditor.platforms.live import Line, Live
+from auditor.platforms.proposals import WayBackRules
+from auditor.platforms.shape import Listed, Part, Patterns, Place
 
 
-def _listed(value: Any) -> Any:
-    return [value] if isinstance(value, str) else value
-
-
-def _place(text: Any) -> Setting:
-    """Return the setting that ``vlans``, ``vlans.name`` or ``management.ntp`` stands for, whatever the item."""
-    area, _, field = str(text).partition(".")
-    areas = ("hostname", "management", *KEYED_AREAS)
-    if area not in areas:
-        raise ValueError(f"{area!r} is no area: {', '.join(areas)}")
-    fields = () if area == "hostname" else (*fields_of(area), *(["unlisted"] * (area == "ports")))
-    if field and field not in fields:
-        raise ValueError(f"{field!r} is no setting of {area}: {', '.join(fields)}")
-    return Setting(area, "", field)
-
-
-Listed = Annotated[list[str], BeforeValidator(_listed)]
-Patterns = Listed
-Place = Annotated[Setting, BeforeValidator(_place)]
-
-
-class _Part(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class LiteralText(_Part):
+class LiteralText(Part):
     """Text that is no configuration: a banner, a certificate. It runs to a line that ``closes`` matches.
 
     A group ``end`` in ``opens`` is the delimiter; it stands in ``closes`` as ``{end}``. Where the line that opens
@@ -54,7 +31,7 @@ class LiteralText(_Part):
     closes: str
 
 
-class Layout(_Part):
+class Layout(Part):
     """How lines form sections.
 
     Attributes:
@@ -80,7 +57,7 @@ class Layout(_Part):
     inactive: str = ""
 
 
-class SectionRule(_Part):
+class SectionRule(Part):
     """Which sections a template owns.
 
     Attributes:
@@ -116,7 +93,7 @@ class SectionRule(_Part):
         return self.template.partition(".")[0]
 
 
-class Default(_Part):
+class Default(Part):
     """What a line that is not there means: fields of a feature's rows, where ``when`` occurs in the capture.
 
     ``where`` restricts it to rows (for interfaces: to the merged interface) with these values.
@@ -128,14 +105,14 @@ class Default(_Part):
     fields: dict[str, Any]
 
 
-class KindRule(_Part):
+class KindRule(Part):
     """What an interface is, by its name. Groups ``parent``, ``vlan_tag``, ``vid`` and ``bridge`` are kept."""
 
     kind: str
     name: str
 
 
-class Interfaces(_Part):
+class Interfaces(Part):
     """Names of interfaces.
 
     Attributes:
@@ -163,7 +140,7 @@ class Interfaces(_Part):
     bridges_of_ports: bool = False
 
 
-class VlanTable(_Part):
+class VlanTable(Part):
     """How the dialect keeps its VLANs.
 
     Attributes:
@@ -197,7 +174,7 @@ class VlanTable(_Part):
     save: str = ""
 
 
-class DhcpServer(_Part):
+class DhcpServer(Part):
     """How the dialect's DHCP server thinks.
 
     Attributes:
@@ -215,7 +192,7 @@ class DhcpServer(_Part):
     option_fields: dict[int, Literal["gateway", "dns", "domain"]] = {}
 
 
-class Shown(_Part):
+class Shown(Part):
     """An area, or a field of one, that a capture shows only if one of these sections is in it.
 
     ``ports.unlisted`` are ports that no plan lists: they are needed where a plan has a rule for them.
@@ -231,61 +208,7 @@ class Shown(_Part):
         return [re.compile(pattern) for pattern in self.by]
 
 
-class RoutingCaution(_Part):
-    """What to mind where routing is switched on: ``text``, if a first line of the capture matches one of ``where``."""
-
-    where: Patterns
-    text: str
-
-
-class Removal(_Part):
-    """A command that takes a whole section away. The other texts are made of its groups, of which {0} is the first.
-
-    Attributes:
-        command: what it looks like, searched for in all commands of a proposal, one a line.
-        section: the first line of the section that it takes.
-        line: what the section must hold, too, where first lines are alike.
-        called: by what name other sections refer to that one; empty where none does.
-    """
-
-    command: str
-    section: str
-    line: str = ""
-    called: str = ""
-
-
-class WayBackRules(_Part):
-    """What the proposals that ``way_back.cfg.j2`` writes need beside it.
-
-    Attributes:
-        safety_net: how the dialect takes a change back by itself where nobody confirms it, as a sentence.
-        lasts: what makes a change outlast a restart, as a sentence.
-        together: groups of settings of one item that one statement sets at once, beside those that are so everywhere.
-        routing, no_routing: the commands that switch routing on for the whole device, and off.
-        routing_caution: what no longer works from then on.
-        candidate: nothing that is entered is in force before all of it is, at once.
-        in_one_step: settings of which one command puts the new value into the place of the old one; where that is not
-            said, and there is no candidate, the old one goes in a command of its own.
-        removes_by_address: an address is taken from an interface by the address alone, whatever its mask.
-        way_out: what says where packets for elsewhere go, as default gateways and default routes do: a first line, that
-            and a line below it, or that and all lines below it, with a blank between; the first group is the next hop.
-        removals: the commands that take whole sections away.
-    """
-
-    safety_net: str = ""
-    lasts: str = ""
-    together: list[list[Place]] = []
-    routing: list[str] = []
-    no_routing: list[str] = []
-    routing_caution: RoutingCaution | None = None
-    candidate: bool = False
-    in_one_step: list[Place] = []
-    removes_by_address: bool = False
-    way_out: Patterns = []
-    removals: list[Removal] = []
-
-
-class Platform(_Part):
+class Platform(Part):
     """One platform's data.
 
     Attributes:

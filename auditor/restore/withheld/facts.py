@@ -14,7 +14,8 @@ from auditor.compare.judge import Mismatch
 from auditor.model.state import Setting
 from auditor.model.values import interface_address
 from auditor.plan.loader import Plan
-from auditor.platforms.definition import Platform, WayBackRules
+from auditor.platforms.definition import Platform
+from auditor.platforms.proposals import WayBackRules
 from auditor.reading import Reading
 from auditor.reading.reader import Block
 from auditor.restore.change import Change

@@ -1,0 +1,59 @@
+"""What ``way_back`` in platform.yaml says: what proposals to restore the plan need beside their template."""
+
+from __future__ import annotations
+
+from auditor.platforms.shape import Part, Patterns, Place
+
+
+class RoutingCaution(Part):
+    """What to mind where routing is switched on: ``text``, if a first line of the capture matches one of ``where``."""
+
+    where: Patterns
+    text: str
+
+
+class Removal(Part):
+    """A command that takes a whole section away. The other texts are made of its groups, of which {0} is the first.
+
+    Attributes:
+        command: what it looks like, searched for in all commands of a proposal, one a line.
+        section: the first line of the section that it takes.
+        line: what the section must hold, too, where first lines are alike.
+        called: by what name other sections refer to that one; empty where none does.
+    """
+
+    command: str
+    section: str
+    line: str = ""
+    called: str = ""
+
+
+class WayBackRules(Part):
+    """What the proposals that ``way_back.cfg.j2`` writes need beside it.
+
+    Attributes:
+        safety_net: how the dialect takes a change back by itself where nobody confirms it, as a sentence.
+        lasts: what makes a change outlast a restart, as a sentence.
+        together: groups of settings of one item that one statement sets at once, beside those that are so everywhere.
+        routing, no_routing: the commands that switch routing on for the whole device, and off.
+        routing_caution: what no longer works from then on.
+        candidate: nothing that is entered is in force before all of it is, at once.
+        in_one_step: settings of which one command puts the new value into the place of the old one; where that is not
+            said, and there is no candidate, the old one goes in a command of its own.
+        removes_by_address: an address is taken from an interface by the address alone, whatever its mask.
+        way_out: what says where packets for elsewhere go, as default gateways and default routes do: a first line, that
+            and a line below it, or that and all lines below it, with a blank between; the first group is the next hop.
+        removals: the commands that take whole sections away.
+    """
+
+    safety_net: str = ""
+    lasts: str = ""
+    together: list[list[Place]] = []
+    routing: list[str] = []
+    no_routing: list[str] = []
+    routing_caution: RoutingCaution | None = None
+    candidate: bool = False
+    in_one_step: list[Place] = []
+    removes_by_address: bool = False
+    way_out: Patterns = []
+    removals: list[Removal] = []
