@@ -11,7 +11,7 @@ from auditor.capture.interface import Captured, NotCaptured, Source
 from auditor.model.report import Report
 from auditor.plan.loader import Plan, parse
 from auditor.reading.source import Source as File
-from auditor.reports.writing import write_atomically
+from auditor.reports.writing import write_files
 from auditor.resources import demo_root
 
 PASSPHRASES = {"QUARRY_GUEST": "otters are welcome here"}
@@ -54,9 +54,8 @@ def write_demo(folder: Path) -> None:
         ReportError: a file cannot be written.
     """
     root = demo_root()
-    write_atomically(folder / "plan.yaml", root.joinpath("plan.yaml").read_bytes())
-    for name, data in _files(root.joinpath("drifted")):
-        write_atomically(folder / "captures" / name, data)
+    captures = {f"captures/{name}": data for name, data in _files(root.joinpath("drifted"))}
+    write_files(folder, {"plan.yaml": root.joinpath("plan.yaml").read_bytes(), **captures})
 
 
 def _files(folder: Traversable, prefix: str = "") -> Iterator[tuple[str, bytes]]:

@@ -9,7 +9,7 @@ from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.saving import alone, left_by, notes_in
 from auditor.errors import UsageError
 from auditor.reading.source import Source as File
-from auditor.resources import file_name
+from auditor.resources import file_name, read_bytes
 
 ENDINGS = (".cfg", ".conf", ".txt", ".log", ".rsc")
 MAX_BYTES = 64 * 1024 * 1024
@@ -24,7 +24,11 @@ class SavedCaptures:
 
     def __init__(self, folder: str | Path) -> None:
         self._folder = Path(folder)
-        if not self._folder.is_dir():
+        try:
+            found = self._folder.is_dir()
+        except OSError as error:
+            raise UsageError(f"{folder}: the folder of captures cannot be read: {error.strerror}") from error
+        if not found:
             raise UsageError(f"{folder}: no such folder of captures")
 
     def capture(self, device: str) -> Captured | NotCaptured:
@@ -66,8 +70,6 @@ def read_files(paths: Iterable[Path]) -> list[File]:
 
 def _read(path: Path, name: str) -> File:
     try:
-        if path.stat().st_size > MAX_BYTES:
-            raise UsageError(f"{path} is larger than any configuration")
-        return File(name, path.read_bytes())
+        return File(name, read_bytes(path, MAX_BYTES))
     except OSError as error:
         raise UsageError(f"{path} cannot be read: {error.strerror or error}") from error

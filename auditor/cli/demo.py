@@ -20,8 +20,9 @@ def command(out: Path | None) -> int:
 
     recorded = Recorded(demo_plan(), demo_captures()) if out else None
     report = demo_report(recorded)
-    publish(report, out / "report" if out else None, recorded, environment=PASSPHRASES)
     if out is not None:
         write_demo(out)
+    publish(report, out / "report" if out else None, recorded, environment=PASSPHRASES)
+    if out is not None:
         click.echo(f"Plan and captures written to {out}", err=True)
     return report.exit_code

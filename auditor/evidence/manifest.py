@@ -43,12 +43,13 @@ class Quoted(_Part):
 
 
 class DeviceEntry(_Part):
-    """A device: the files of its capture and what was remarkable about it, or why there is none."""
+    """A device: the files of its capture and what was remarkable about it, or why there are none."""
 
     name: str
     files: list[Quoted] = Field(default_factory=list)
     notes: list[str] = Field(default_factory=list)
     not_captured: str | None = None
+    not_readable: str | None = None
 
 
 class Manifest(_Part):

@@ -7,10 +7,11 @@ import os
 import re
 from collections.abc import Collection, Mapping
 
-from auditor.capture.interface import Captured, NotCaptured, Source
+from auditor.capture.interface import Captured, NotCaptured, NotReadable, Source
 from auditor.capture.saving import without_secrets
 from auditor.evidence.archive import pack
 from auditor.evidence.manifest import MANIFEST, REPORTS, SUMS, DeviceEntry, Entry, Manifest, Quoted, sums_of
+from auditor.faults import Fault, attempt
 from auditor.model.report import Report
 from auditor.plan.loader import Plan
 from auditor.reports.interface import Format
@@ -28,18 +29,22 @@ class Recorded:
 
     def __init__(self, plan: Plan, source: Source) -> None:
         self.plan = plan
-        self.captures: dict[str, Captured | NotCaptured] = {}
+        self.captures: dict[str, Captured | NotCaptured | NotReadable] = {}
         self._source = source
 
-    def capture(self, device: str) -> Captured | NotCaptured:
-        """Return a device's capture without its secrets."""
+    def capture(self, device: str) -> Captured | NotCaptured | NotReadable:
+        """Return a device's capture without its secrets; one that these cannot be taken out of is not readable."""
+        found = attempt(lambda: self._harmless(device))
+        self.captures[device] = NotReadable(found.text) if isinstance(found, Fault) else found
+        return self.captures[device]
+
+    def _harmless(self, device: str) -> Captured | NotCaptured | NotReadable:
         found = self._source.capture(device)
-        if isinstance(found, Captured):
-            data = self.plan.data
-            named = f"{data.site}\0{data.reference}\0{device}"
-            found = Captured(without_secrets(data.devices[device].platform, found.files, named), found.notes)
-        self.captures[device] = found
-        return found
+        if not isinstance(found, Captured):
+            return found
+        data = self.plan.data
+        named = f"{data.site}\0{data.reference}\0{device}"
+        return Captured(without_secrets(data.devices[device].platform, found.files, named), found.notes)
 
 
 def evidence_of(
@@ -95,9 +100,11 @@ def evidence_of(
     return pack(files)
 
 
-def _device(files: dict[str, bytes], name: str, found: Captured | NotCaptured) -> DeviceEntry:
+def _device(files: dict[str, bytes], name: str, found: Captured | NotCaptured | NotReadable) -> DeviceEntry:
     if isinstance(found, NotCaptured):
         return DeviceEntry(name=name, not_captured=found.reason)
+    if isinstance(found, NotReadable):
+        return DeviceEntry(name=name, not_readable=found.reason)
     kept = [_put(files, "captures", file.name, file.data) for file in found.files]
     return DeviceEntry(name=name, files=kept, notes=list(found.notes))
 

@@ -10,7 +10,7 @@ from typing import Any
 
 import auditor
 from auditor.auditing import audit
-from auditor.capture.interface import Captured, NotCaptured
+from auditor.capture.interface import Captured, NotCaptured, NotReadable
 from auditor.errors import EvidenceError, PlanError
 from auditor.evidence.integrity import first_of
 from auditor.evidence.manifest import MANIFEST, REPORT, REPORTS, Manifest
@@ -34,13 +34,15 @@ class _Kept:
         self._devices = {device.name: device for device in manifest.devices}
         self._files = files
 
-    def capture(self, device: str) -> Captured | NotCaptured:
+    def capture(self, device: str) -> Captured | NotCaptured | NotReadable:
         """Return a device's capture."""
         entry = self._devices.get(device)
         if entry is None:
             return NotCaptured("the evidence does not tell of it")
         if entry.not_captured is not None:
             return NotCaptured(entry.not_captured)
+        if entry.not_readable is not None:
+            return NotReadable(entry.not_readable)
         return Captured([File(kept.name, self._files[kept.file]) for kept in entry.files], tuple(entry.notes))
 
 
