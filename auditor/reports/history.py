@@ -11,6 +11,7 @@ from auditor.model.history import Run, SiteHistory
 from auditor.model.report import CONSEQUENCES
 from auditor.reports.harmless import harmless
 from auditor.reports.since import courses, since_words
+from auditor.reports.view import verdict_words
 
 _STYLES = {"conforming": "green", "nonconforming": "yellow", "incomplete": "magenta"}
 _HEAD = ("audited", "occasion", "verdict", *CONSEQUENCES, "approved", "devices not audited")
@@ -54,7 +55,7 @@ def _row(run: Run) -> tuple[str, ...]:
     return (
         f"{run.at:%Y-%m-%d %H:%M}",
         run.occasion,
-        run.verdict,
+        verdict_words(run.verdict, nonconforming=any(run.open.values())),
         *(str(run.open[consequence]) for consequence in CONSEQUENCES),
         str(run.counts.approved),
         unread,

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from auditor.model.report import CONSEQUENCES, Approval, Consequence, DeviceReport, Finding, Report, WayBack
+from auditor.model.report import CONSEQUENCES, Approval, Consequence, DeviceReport, Finding, Report, Verdict, WayBack
 from auditor.model.values import duration_text
 from auditor.reports.approving import entry_of
 from auditor.reports.harmless import harmless
@@ -26,9 +26,15 @@ APPROVED = "Approved: not as planned, and somebody answers for it until a day"
 CONSEQUENCE_SIGNS: dict[Consequence, str] = {"exposure": "▲", "outage": "■", "upkeep": "●"}
 VERDICT_WORDS = {
     "conforming": "Everything planned was seen as planned.",
-    "nonconforming": "Something is not as planned.",
-    "incomplete": "Not everything could be verified: this is no proof that the site is as planned.",
+    "nonconforming": "Not as planned.",
+    "incomplete": "Incomplete: not everything could be verified. This is no proof that the site is as planned.",
 }
+_FOUND: dict[Consequence, tuple[str, str]] = {
+    "exposure": ("exposure", "exposures"),
+    "outage": ("outage", "outages"),
+    "upkeep": ("for upkeep", "for upkeep"),
+}
+"""What findings of a consequence are called behind their number: one of them, and several."""
 KIND_WORDS = {
     "absent": "planned, not there",
     "unplanned": "there, not planned",
@@ -130,6 +136,7 @@ class View:
     Attributes:
         report: the report itself, for machine formats.
         title, headline, summary: what the report is about, its result, its figures.
+        verdict: the same result in a word or two.
         groups: findings that count or are approved, by consequence; empty groups are left out.
         not_understood: lines that nobody could read, as (device, place, text).
         problems: devices that were not audited or not completely, as (device, outcome, reason).
@@ -142,6 +149,7 @@ class View:
 
     report: Report
     title: str
+    verdict: str
     headline: str
     summary: str
     devices: list[DeviceReport]
@@ -181,16 +189,18 @@ def view_of(report: Report) -> View:
     """Return the view of a report."""
     reference = f" ({harmless(report.reference)})" if report.reference else ""
     counts = report.counts
+    groups = _groups(report)
     return View(
         report=report,
         title=f"{harmless(report.site)}{reference}",
-        headline=_headline(report),
+        verdict=verdict_words(report.verdict, nonconforming=any(finding.counts for finding in report.findings)),
+        headline=_headline(report, groups),
         summary=(
             f"{counts.planned} planned settings: {counts.conforming} conforming, {counts.nonconforming} nonconforming, "
             f"{counts.unverified} unverified; {counts.unplanned} unplanned, {counts.approved} approved"
         ),
         devices=report.devices,
-        groups=_groups(report),
+        groups=groups,
         unverified=_unverified(report),
         not_understood=[
             (device.name, f"{harmless(line.file)}:{line.line}", harmless(line.text))
@@ -210,12 +220,29 @@ def view_of(report: Report) -> View:
     )
 
 
-def _headline(report: Report) -> str:
+def verdict_words(verdict: Verdict, *, nonconforming: bool) -> str:
+    """Return a verdict for people: what is incomplete and has findings as well is never called only one of them."""
+    return "incomplete and nonconforming" if verdict == "incomplete" and nonconforming else verdict
+
+
+def _headline(report: Report, groups: list[Group]) -> str:
+    counting = [group for group in groups if group.consequence != "approved"]
+    if counting:
+        head = "Not as planned:" if report.complete else "Incomplete, and"
+        first = counting[0].findings[0].effect.removesuffix(".")
+        return f"{head} {', '.join(_figure(group) for group in counting)}. First: {first}."
     if report.verdict == "conforming" and any(path.state == "broken" for path in report.services.paths):
         return "What is judged was seen as planned, and yet a service path is broken: see there."
     if report.verdict == "conforming" and report.counts.unverified:
         return "What could be verified was seen as planned; what could not is listed below."
     return VERDICT_WORDS[report.verdict]
+
+
+def _figure(group: Group) -> str:
+    assert group.consequence != "approved"
+    one, several = _FOUND[group.consequence]
+    count = len(group.findings)
+    return f"{count} {one if count == 1 else several}"
 
 
 def words(value: Any) -> str:
