@@ -25,6 +25,8 @@ from auditor.services import Known, explained, services_of
 Audited = tuple[DeviceResult, Known]
 """A device's part of the report, and what is known of it for the services of the site."""
 
+_MEANWHILE = "until then, look over this device yourself"
+
 
 def audit(
     plan: Plan,
@@ -107,11 +109,11 @@ def _together(
     blank = [unread(expected, "not captured", "") for expected in every]
 
     def told(expected: Expected, fault: Fault) -> Audited:
-        return unread(expected, "not readable", f"{fault.text}; until then, look over this device yourself")
+        return unread(expected, "not readable", f"{fault.text}; {_MEANWHILE}")
 
     def explain(audited: list[Audited]) -> tuple[Services, list[Finding]]:
         services = services_of(plan, {result.report.name: known for result, known in audited})
-        return services, explained((finding for result, _ in audited for finding in result.findings), services)
+        return services, explained([finding for result, _ in audited for finding in result.findings], services)
 
     audited = []
     for expected, judge_it in zip(every, judging, strict=True):
@@ -148,7 +150,7 @@ def _audit_device(
     if isinstance(captured, NotCaptured):
         return _unread(plan, expected, "not captured", captured.reason, today=today)
     if isinstance(captured, NotReadable):
-        return _unread(plan, expected, "not readable", captured.reason, today=today)
+        return _unread(plan, expected, "not readable", f"{captured.reason}; {_MEANWHILE}", today=today)
     reading = read(expected.platform, captured.files)
     captures = [
         Capture(file=file.name, sha256=file.sha256, lines=len(lines.texts))

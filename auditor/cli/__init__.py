@@ -66,7 +66,8 @@ class _Commands(click.Group):
 @click.group(
     cls=_Commands,
     context_settings={"help_option_names": ["-h", "--help"]},
-    epilog="Exit codes: 0 conforming and complete, 1 findings, 2 plan, template or usage wrong, 3 incomplete.",
+    epilog="Exit codes: 0 conforming and complete, 1 findings, 3 incomplete, 2 plan, template or usage wrong, a site "
+    "not audited, or results not written. The worst wins: 2, then 3, then 1.",
 )
 @click.version_option(__version__, prog_name="auditor", message="%(prog)s %(version)s")
 def cli() -> None:

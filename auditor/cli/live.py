@@ -102,12 +102,12 @@ def _asked(question: str) -> str:
     """Ask a person for a secret; whoever ends the input instead of answering wants to stop.
 
     Raises:
-        click.Abort: the input was ended.
+        KeyboardInterrupt: the input was ended.
     """
     try:
         return getpass.getpass(question)
     except EOFError as error:
-        raise click.Abort from error
+        raise KeyboardInterrupt from error
 
 
 @contextmanager

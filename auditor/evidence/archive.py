@@ -14,7 +14,6 @@ from pathlib import Path
 
 from auditor.errors import EvidenceError, ReportError
 from auditor.reports.harmless import harmless
-from auditor.resources import read_bytes
 
 MAX_BYTES = 512 * 1024 * 1024
 MAX_FILES = 10_000
@@ -50,7 +49,9 @@ def load(path: Path) -> bytes:
         EvidenceError: it cannot be read, or is larger than any evidence.
     """
     try:
-        return read_bytes(path, MAX_BYTES)
+        if path.stat().st_size > MAX_BYTES:
+            raise EvidenceError(f"{path}: larger than any evidence")
+        return path.read_bytes()
     except OSError as error:
         raise EvidenceError(f"{path}: cannot be read: {error.strerror or error}") from error
 

@@ -47,5 +47,7 @@ def write_atomically(path: Path, data: bytes) -> None:
         except BaseException:
             Path(name).unlink(missing_ok=True)
             raise
+    except (FileExistsError, NotADirectoryError) as error:
+        raise ReportError(f"{path}: cannot be written: a file stands in the way of its folder") from error
     except OSError as error:
         raise ReportError(f"{path}: cannot be written: {error.strerror or error}") from error
