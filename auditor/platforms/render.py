@@ -25,7 +25,7 @@ from auditor.platforms.catalogue import template_text
 
 TEMPLATE = "expected.cfg.j2"
 _FAILURES = (TemplateError, ValueError, TypeError, LookupError, AttributeError, ArithmeticError, re.error)
-"""What a template fails with: its own errors, and those of the filters and methods that it calls with a device's text."""
+"""What a template fails with: its own errors, and those of what it calls with a device's text."""
 
 
 class Unwritable(Exception):  # noqa: N818 - no error: a text of a plan or device that a dialect has no safe form for

@@ -10,8 +10,8 @@ from rich.text import Text
 from auditor.model.history import Run, SiteHistory
 from auditor.model.report import CONSEQUENCES
 from auditor.reports.harmless import harmless
+from auditor.reports.headline import verdict_words
 from auditor.reports.since import courses, since_words
-from auditor.reports.view import verdict_words
 
 _STYLES = {"conforming": "green", "nonconforming": "yellow", "incomplete": "magenta"}
 _HEAD = ("audited", "occasion", "verdict", *CONSEQUENCES, "approved", "devices not audited")

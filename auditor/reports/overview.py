@@ -13,8 +13,9 @@ from dataclasses import dataclass
 from auditor.model.history import Overview, SiteLine
 from auditor.model.report import CONSEQUENCES, Verdict
 from auditor.reports.harmless import harmless
+from auditor.reports.headline import verdict_words
 from auditor.reports.html import environment
-from auditor.reports.view import CONSEQUENCE_SIGNS, CONSEQUENCE_WORDS, verdict_words
+from auditor.reports.view import CONSEQUENCE_SIGNS, CONSEQUENCE_WORDS
 from auditor.resources import read_text
 
 VERDICT_SIGNS: dict[Verdict, str] = {"conforming": "=", "nonconforming": "≠", "incomplete": "?"}

@@ -11,10 +11,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from auditor.model.report import CONSEQUENCES, Approval, Consequence, DeviceReport, Finding, Report, Verdict, WayBack
+from auditor.model.report import CONSEQUENCES, Approval, Consequence, DeviceReport, Finding, Report, WayBack
 from auditor.model.values import duration_text
 from auditor.reports.approving import entry_of
 from auditor.reports.harmless import harmless
+from auditor.reports.headline import headline_of, verdict_words
 from auditor.reports.serving import Serving, serving_of
 
 CONSEQUENCE_WORDS: dict[Consequence, str] = {
@@ -24,17 +25,6 @@ CONSEQUENCE_WORDS: dict[Consequence, str] = {
 }
 APPROVED = "Approved: not as planned, and somebody answers for it until a day"
 CONSEQUENCE_SIGNS: dict[Consequence, str] = {"exposure": "▲", "outage": "■", "upkeep": "●"}
-VERDICT_WORDS = {
-    "conforming": "Everything planned was seen as planned.",
-    "nonconforming": "Not as planned.",
-    "incomplete": "Incomplete: not everything could be verified. This is no proof that the site is as planned.",
-}
-_FOUND: dict[Consequence, tuple[str, str]] = {
-    "exposure": ("exposure", "exposures"),
-    "outage": ("outage", "outages"),
-    "upkeep": ("for upkeep", "for upkeep"),
-}
-"""What findings of a consequence are called behind their number: one of them, and several."""
 KIND_WORDS = {
     "absent": "planned, not there",
     "unplanned": "there, not planned",
@@ -190,11 +180,12 @@ def view_of(report: Report) -> View:
     reference = f" ({harmless(report.reference)})" if report.reference else ""
     counts = report.counts
     groups = _groups(report)
+    counting = [group for group in groups if group.consequence != "approved"]
     return View(
         report=report,
         title=f"{harmless(report.site)}{reference}",
         verdict=verdict_words(report.verdict, nonconforming=any(finding.counts for finding in report.findings)),
-        headline=_headline(report, groups),
+        headline=headline_of(report, counting[0].findings[0].effect if counting else ""),
         summary=(
             f"{counts.planned} planned settings: {counts.conforming} conforming, {counts.nonconforming} nonconforming, "
             f"{counts.unverified} unverified; {counts.unplanned} unplanned, {counts.approved} approved"
@@ -218,31 +209,6 @@ def view_of(report: Report) -> View:
         cautions=_cautions(report),
         serving=serving_of(report.services),
     )
-
-
-def verdict_words(verdict: Verdict, *, nonconforming: bool) -> str:
-    """Return a verdict for people: what is incomplete and has findings as well is never called only one of them."""
-    return "incomplete and nonconforming" if verdict == "incomplete" and nonconforming else verdict
-
-
-def _headline(report: Report, groups: list[Group]) -> str:
-    counting = [group for group in groups if group.consequence != "approved"]
-    if counting:
-        head = "Not as planned:" if report.complete else "Incomplete, and"
-        first = counting[0].findings[0].effect.removesuffix(".")
-        return f"{head} {', '.join(_figure(group) for group in counting)}. First: {first}."
-    if report.verdict == "conforming" and any(path.state == "broken" for path in report.services.paths):
-        return "What is judged was seen as planned, and yet a service path is broken: see there."
-    if report.verdict == "conforming" and report.counts.unverified:
-        return "What could be verified was seen as planned; what could not is listed below."
-    return VERDICT_WORDS[report.verdict]
-
-
-def _figure(group: Group) -> str:
-    assert group.consequence != "approved"
-    one, several = _FOUND[group.consequence]
-    count = len(group.findings)
-    return f"{count} {one if count == 1 else several}"
 
 
 def words(value: Any) -> str:

@@ -7,7 +7,7 @@ import io
 import os
 import subprocess
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 
 import pytest
@@ -23,7 +23,7 @@ from tests.conftest import ROOT
 DRIFTED = ["audit", QUARRY / "plan.yaml", "--captures", QUARRY / "drifted"]
 
 
-def run_with(command: list[object], streams: dict[str, object], monkeypatch: pytest.MonkeyPatch) -> object:
+def run_with(command: Sequence[object], streams: Mapping[str, object], monkeypatch: pytest.MonkeyPatch) -> object:
     """Run a command in this process with other standard streams; return what it ends with."""
     for name, value in PASSPHRASES.items():
         monkeypatch.setenv(name, value)
@@ -137,7 +137,7 @@ def test_a_terminal_that_lacks_letters_shows_their_numbers(encoding: str, monkey
         assert run_with(command, {"stdout": shown, "stderr": told}, monkeypatch) == code, command
         for stream in (shown, told):
             assert isinstance(stream.buffer, io.BytesIO)
-        printed = shown.buffer.getvalue() + told.buffer.getvalue()  # type: ignore[attr-defined]
+        printed = shown.buffer.getvalue() + told.buffer.getvalue()
         assert b"Traceback" not in printed
         text = printed.decode(encoding)
         if command[0] == "audit" and code == 1:

@@ -37,7 +37,7 @@ UNFORESEEN: list[BaseException] = [
     SystemExit(1),
 ]
 WITHIN = [error for error in UNFORESEEN if isinstance(error, Exception)]
-LIBRARY = {
+LIBRARY: dict[str, tuple[str, list[object]]] = {
     "audit": ("auditor.cli.audit.sites_of", ["audit", QUARRY / "plan.yaml", "--captures", QUARRY / "conforming"]),
     "capture": ("auditor.capturing.capture", ["capture", QUARRY / "plan.yaml", "--out", "unused"]),
     "demo": ("auditor.demo.demo_report", ["demo"]),

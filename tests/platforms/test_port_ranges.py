@@ -1,4 +1,4 @@
-"""Ranges of ports that no device can have are no names of ports; those of VLAN interfaces go up to 4094 (IEEE 802.1Q)."""
+"""Ranges of more ports than any device has name no ports; VLAN interfaces go up to 4094 (IEEE 802.1Q)."""
 
 from __future__ import annotations
 
