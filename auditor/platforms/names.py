@@ -11,10 +11,12 @@ from auditor.platforms import catalogue
 from auditor.platforms.definition import Platform
 
 IMPOSSIBLE = "impossible"
-"""The kind of what has the number of no VLAN in its name."""
+"""The kind of what has the number of no VLAN in its name, or one that no device counts up to."""
 
 _MOST_PORTS = 1024
 """More than any switch or stack has; a range of VLAN interfaces may be longer."""
+_BEYOND = re.compile(r"\d{16}")
+"""A number that no name has: those of Linux, which may hold a whole MAC address, have 15 characters at most (IFNAMSIZ)."""
 _ANY = re.compile(r".*", re.DOTALL)
 _LONG = re.compile(r"[A-Za-z][A-Za-z-]*\d[\w/.:]*")
 _BARE = re.compile(r"(?:\d+/)*[A-Za-z]*\d+")
@@ -90,7 +92,7 @@ class NameBook:
                 if not (form.fullmatch(name) or self._whole.fullmatch(name)):
                     raise ValueError(f"{name!r} is no name of an interface")
                 if self.tell(name)[0] == IMPOSSIBLE:
-                    raise ValueError(f"{name!r} is no name of an interface: VLANs run from 1 to 4094")
+                    raise ValueError(f"{name!r} is no name of an interface: a number in it cannot be")
             self._expanded[text] = known
         return known
 
@@ -103,7 +105,7 @@ class NameBook:
                 if match := pattern.fullmatch(name):
                     told = (kind, {group: text for group, text in match.groupdict().items() if text is not None})
                     break
-            if any(not _is_vlan(told[1].get(part, "1")) for part in ("vid", "vlan_tag")):
+            if _BEYOND.search(name) or any(not _is_vlan(told[1].get(part, "1")) for part in ("vid", "vlan_tag")):
                 told = (IMPOSSIBLE, {})
             self._told[name] = told
         return told
