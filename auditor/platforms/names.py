@@ -16,7 +16,7 @@ IMPOSSIBLE = "impossible"
 _MOST_PORTS = 1024
 """More than any switch or stack has; a range of VLAN interfaces may be longer."""
 _BEYOND = re.compile(r"\d{16}")
-"""A number that no name has: those of Linux, which may hold a whole MAC address, have 15 characters at most (IFNAMSIZ)."""
+"""A number in no name: those of Linux, which may hold a whole MAC address, have 15 characters at most (IFNAMSIZ)."""
 _ANY = re.compile(r".*", re.DOTALL)
 _LONG = re.compile(r"[A-Za-z][A-Za-z-]*\d[\w/.:]*")
 _BARE = re.compile(r"(?:\d+/)*[A-Za-z]*\d+")
