@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from functools import partial
 from typing import Literal
 
 import auditor
-from auditor.capture.interface import Captured, NotCaptured, Source
+from auditor.capture.interface import NotCaptured, NotReadable, Source
 from auditor.compare import passphrase
 from auditor.compare.age import Dated, dated, too_old_or_unsure
 from auditor.compare.findings import DeviceResult, result_of, stale_deviations
 from auditor.compare.judge import everything_unverified, judge
+from auditor.faults import Fault, attempt
 from auditor.model.report import (
     MAX_AGES,
     Capture,
     Counts,
     Doubt,
+    Finding,
     Incomplete,
     Occasion,
     Outcome,
@@ -26,12 +28,18 @@ from auditor.model.report import (
     Report,
     verdict_of,
 )
+from auditor.model.service import Services
 from auditor.plan.expected import Expected, expected_of
 from auditor.plan.loader import Plan
 from auditor.reading import Reading, read
 from auditor.resources import file_name
 from auditor.restore import with_ways_back
 from auditor.services import Known, explained, services_of
+
+Audited = tuple[DeviceResult, Known]
+"""A device's part of the report, and what is known of it for the services of the site."""
+
+_MEANWHILE = "until then, look over this device yourself"
 
 
 def audit(
@@ -57,20 +65,24 @@ def audit(
             the captured one is taken for it. It is asked where the capture shows one that could be compared.
 
     Returns:
-        The report. A device that cannot be captured or read is a result in it.
+        The report. A device that cannot be captured or read is a result in it, as is one that anything unforeseen
+        goes wrong with.
 
     Raises:
+        PlanError: the plan has no devices.
         PlatformError: a platform's data are broken.
     """
+    plan.require_devices()
     today = today or date.today()  # noqa: DTZ011 - approvals end with the day where the audit is run
     limit = MAX_AGES[occasion] if max_age == "by occasion" else max_age
     every = expected_of(plan)
     names = {name: expected.state.hostname or name for name, expected in every.items()}
-    audited = [
-        _audit_device(
+    judging = [
+        partial(
+            _audit_device,
             plan,
             expected,
-            source.capture(expected.device),
+            source,
             names,
             today=today,
             aged=partial(too_old_or_unsure, today=today, occasion=occasion, max_age=limit),
@@ -78,9 +90,9 @@ def audit(
         )
         for expected in every.values()
     ]
+    unread = partial(_unread, plan, today=today)
+    audited, services, findings = _together(plan, list(every.values()), judging, unread)
     results = [result for result, _ in audited]
-    services = services_of(plan, {result.report.name: known for result, known in audited})
-    findings = explained((finding for result in results for finding in result.findings), services)
     complete = all(result.report.complete for result in results)
     read_through = {result.report.name for result in results if result.report.outcome == "audited"}
     return Report(
@@ -102,22 +114,63 @@ def audit(
     )
 
 
+def _together(
+    plan: Plan,
+    every: list[Expected],
+    judging: Sequence[Callable[[], Audited]],
+    unread: Callable[[Expected, Outcome, str], Audited],
+) -> tuple[list[Audited], Services, list[Finding]]:
+    """Return all devices as they were audited, the site's services, and all findings in their light.
+
+    What nobody foresaw costs the one device that it comes from: where it comes up only when all are looked at together,
+    the one that brings it up among others of which nothing is known. Where there is none, it is the site's.
+    """
+    blank = [unread(expected, "not captured", "") for expected in every]
+
+    def told(expected: Expected, fault: Fault) -> Audited:
+        return unread(expected, "not readable", f"{fault.text}; {_MEANWHILE}")
+
+    def explain(audited: list[Audited]) -> tuple[Services, list[Finding]]:
+        services = services_of(plan, {result.report.name: known for result, known in audited})
+        return services, explained([finding for result, _ in audited for finding in result.findings], services)
+
+    audited = []
+    for expected, judge_it in zip(every, judging, strict=True):
+        found = attempt(judge_it)
+        audited.append(told(expected, found) if isinstance(found, Fault) else found)
+    whole = attempt(lambda: explain(audited))
+    if isinstance(whole, Fault):
+        for number, expected in enumerate(every):
+            alone = [*blank[:number], audited[number], *blank[number + 1 :]]
+            fault = attempt(partial(explain, alone))
+            if isinstance(fault, Fault):
+                audited[number] = told(expected, fault)
+        whole = explain(audited)
+    return audited, *whole
+
+
+def _unread(plan: Plan, expected: Expected, outcome: Outcome, reason: str, *, today: date) -> Audited:
+    """Return the result of a device of which nothing could be read."""
+    judgement = everything_unverified(expected, reason)
+    result = result_of(plan, expected, judgement, None, outcome=outcome, reason=reason, captures=[], today=today)
+    return result, Known(expected, None)
+
+
 def _audit_device(
     plan: Plan,
     expected: Expected,
-    captured: Captured | NotCaptured,
+    source: Source,
     names: dict[str, str],
     *,
     today: date,
     aged: Callable[[Dated], Iterable[Incomplete]],
     tell: Callable[[Reading], Callable[[str], bool | Doubt]],
-) -> tuple[DeviceResult, Known]:
+) -> Audited:
+    captured = source.capture(expected.device)
     if isinstance(captured, NotCaptured):
-        judgement = everything_unverified(expected, captured.reason)
-        result = result_of(
-            plan, expected, judgement, None, outcome="not captured", reason=captured.reason, captures=[], today=today
-        )
-        return result, Known(expected, None)
+        return _unread(plan, expected, "not captured", captured.reason, today=today)
+    if isinstance(captured, NotReadable):
+        return _unread(plan, expected, "not readable", f"{captured.reason}; {_MEANWHILE}", today=today)
     reading = read(expected.platform, captured.files)
     captures = [
         Capture(file=file.name, sha256=file.sha256, lines=len(lines.texts))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 
 from auditor.capture.connection import Target
@@ -17,7 +18,8 @@ from auditor.capture.reach import open_way
 from auditor.capture.routes import Route, Routes, at
 from auditor.capture.saving import save
 from auditor.capture.sshconfig.lookup import Configuration, Names
-from auditor.errors import UsageError
+from auditor.errors import AuditorError, UsageError
+from auditor.faults import Fault, attempt
 from auditor.plan.loader import Plan
 from auditor.platforms import catalogue
 
@@ -82,11 +84,14 @@ def capture(
         A result for each device; one that could not be read is a result, too.
 
     Raises:
+        PlanError: a plan has no devices.
         UsageError: a device that is asked for is in none of the plans, a host key is accepted for more than one, a
             user, key or secret is more than one line, or the SSH configuration cannot be carried out for a device.
         PlatformError: a platform's data are broken.
     """
     every = list(plans)
+    for plan in every:
+        plan.require_devices()
     unknown = sorted(set(only) - {device for plan in every for device in plan.data.devices})
     if unknown:
         raise UsageError(f"--only {unknown[0]}: no device of the plan is called so")
@@ -105,7 +110,13 @@ def capture(
                 left_out[key] = Result(key, NotCaptured("the plan has no address of it: add one, or save its capture"))
                 done(left_out[key])
             else:
-                ways.append((plan, device, routes.to(device, _names(plan, device, alone=len(every) == 1))))
+                names = _names(plan, device, alone=len(every) == 1)
+                route = attempt(partial(routes.to, device, names))
+                if isinstance(route, Fault):
+                    left_out[key] = Result(key, NotCaptured(f"it was not attempted: {route.text}"))
+                    done(left_out[key])
+                else:
+                    ways.append((plan, device, route))
     if access.accepted and len(ways) != 1:
         raise UsageError(
             f"--accept is about the host key of one device, and {len(ways)} would be read: name the one with --only"
@@ -146,20 +157,33 @@ def _not_apart(ways: list[tuple[Plan, str, Route]]) -> Iterator[Result]:
             yield from (Result(key, NotCaptured(reason)) for key in keys)
 
 
-def saving_below(folders: Mapping[str, Path], tell: Callable[[Result], None]) -> Callable[[Result], None]:
+def saving_below(
+    folders: Mapping[str, Path], tell: Callable[[Result], None], lost: Callable[[Result, str], None]
+) -> Callable[[Result], None]:
     """Return what saves each capture as soon as it is there, and then tells of it.
 
     Args:
         folders: by plan file, where its captures go.
         tell: told of each device behind that.
+        lost: told of a capture that could not be saved, and why; the round goes on, and what was read can be audited.
     """
 
     def done(result: Result) -> None:
-        if isinstance(result.captured, Captured) and result.record and result.key[0] in folders:
-            save(folders[result.key[0]], result.record, result.captured.files)
+        try:
+            saved = attempt(lambda: _save(result, folders))
+        except AuditorError as error:
+            lost(result, str(error))
+        else:
+            if isinstance(saved, Fault):
+                lost(result, f"the capture of {result.key[1]} was not saved: {saved.text}")
         tell(result)
 
     return done
+
+
+def _save(result: Result, folders: Mapping[str, Path]) -> None:
+    if isinstance(result.captured, Captured) and result.record and result.key[0] in folders:
+        save(folders[result.key[0]], result.record, result.captured.files)
 
 
 def _job(plan: Plan, device: str, route: Route, access: Access) -> Job:

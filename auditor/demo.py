@@ -14,7 +14,7 @@ from auditor.model.days import Days
 from auditor.model.report import Report
 from auditor.plan.loader import Plan, parse
 from auditor.reading.source import Source as File
-from auditor.reports.writing import write_atomically
+from auditor.reports.writing import write_files
 from auditor.resources import demo_root
 
 PASSPHRASES = {"QUARRY_GUEST": "otters are welcome here"}
@@ -62,15 +62,14 @@ def write_demo(folder: Path, today: date) -> None:
         ReportError: a file cannot be written.
     """
     root, plan, captures = demo_root(), demo_plan(), demo_captures(today)
-    write_atomically(folder / "plan.yaml", root.joinpath("plan.yaml").read_bytes())
-    for name, data in _files(root.joinpath("drifted")):
-        write_atomically(folder / "captures" / name, data)
+    files = {f"captures/{name}": data for name, data in _files(root.joinpath("drifted"))}
     noon = datetime.combine(today, time(12)).astimezone()
     for device, entry in plan.data.devices.items():
         made = captures.capture(device)
         if isinstance(made, Captured):
             record = Record(device, str(entry.address), entry.platform, ("",) * len(made.files), noon, noon)
-            write_atomically(folder / "captures" / device / RECORD, as_json(record, made.files))
+            files[f"captures/{device}/{RECORD}"] = as_json(record, made.files)
+    write_files(folder, {"plan.yaml": root.joinpath("plan.yaml").read_bytes(), **files})
 
 
 def _files(folder: Traversable, prefix: str = "") -> Iterator[tuple[str, bytes]]:

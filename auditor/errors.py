@@ -1,12 +1,13 @@
 """Every error that this project raises, with the exit code that the command line ends with.
 
-AuditorError                          (exit code 2: nothing was audited)
+AuditorError                          (exit code 2: a site was not audited, or results could not be written)
 ├── PlanError                         the plan file is wrong: all its problems at once
 ├── PlatformError                     a platform's data is wrong, or no such platform
 │   └── RenderError                   an expected-settings template cannot render a state
 ├── UsageError                        the command was called with something that cannot be used
 ├── ReportError                       a report cannot be written
 ├── EvidenceError                     a file is no evidence that can be looked into
+├── UnforeseenError                   something went wrong that nobody foresaw: a fault of this program
 └── HistoryError                      the history cannot be kept or read
     └── HistoryTooNew                 a newer version wrote it
 
@@ -77,6 +78,10 @@ class ReportError(AuditorError):
 
 class EvidenceError(AuditorError):
     """A file is no evidence, or one that is not safe to look into."""
+
+
+class UnforeseenError(AuditorError):
+    """Something went wrong that nobody foresaw; says which exception, and where in the code."""
 
 
 class HistoryError(AuditorError):

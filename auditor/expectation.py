@@ -13,8 +13,10 @@ def expectation_files(plan: Plan) -> dict[str, bytes]:
     """Return for each device ``NAME.json`` (its expected DeviceState) and ``NAME.cfg`` (the same in its own words).
 
     Raises:
+        PlanError: the plan has no devices.
         RenderError: a platform's template fails.
     """
+    plan.require_devices()
     files = {}
     for name, expected in expected_of(plan).items():
         files[f"{name}.json"] = (json.dumps(expected.state.as_json(), indent=2, ensure_ascii=False) + "\n").encode()

@@ -26,7 +26,7 @@ def redact(platform: str, lines: list[str], seals: Mapping[str, str] | None = No
     secret itself as its second. ``seals`` has what stands in the place of some secrets, by their text.
     """
     pattern = _pattern(platform)
-    if pattern is None:
+    if pattern is None or not lines:
         return lines
     known = {**(seals or {}), **{seal: seal for seal in (seals or {}).values()}}
 

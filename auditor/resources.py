@@ -1,7 +1,8 @@
-"""The one place that knows where the data shipped with the package lies: in a wheel, or in a checkout."""
+"""Files: where the data shipped with the package lies, in a wheel or in a checkout; what users name, read in bounds."""
 
 from __future__ import annotations
 
+import errno
 import os
 from functools import cache
 from importlib.resources import files
@@ -14,6 +15,19 @@ from auditor.errors import PlatformError
 def file_name(path: str | Path) -> str:
     """Return a file's name as text that can be written anywhere: octets that are no UTF-8 by their numbers."""
     return os.fsencode(Path(path).name).decode(errors="backslashreplace")
+
+
+def read_bytes(path: Path, most: int) -> bytes:
+    """Read a file that a user has named; one without end, such as a device of the system, is not read to its end.
+
+    Raises:
+        OSError: it cannot be read, or it has more octets than ``most``.
+    """
+    with path.open("rb") as file:
+        data = file.read(most + 1)
+    if len(data) > most:
+        raise OSError(errno.EFBIG, f"it is larger than {most // 2**20} MiB")
+    return data
 
 
 def _shipped(packaged: str, *checkout: str) -> Traversable:

@@ -11,7 +11,7 @@ from auditor.capture.saving import RECORD, alone, days_in, left_by, notes_in
 from auditor.errors import UsageError
 from auditor.model.days import Days
 from auditor.reading.source import Source as File
-from auditor.resources import file_name
+from auditor.resources import file_name, read_bytes
 
 ENDINGS = (".cfg", ".conf", ".txt", ".log", ".rsc")
 MAX_BYTES = 64 * 1024 * 1024
@@ -31,7 +31,11 @@ class SavedCaptures:
     def __init__(self, folder: str | Path, captured_on: date | None = None) -> None:
         self._folder = Path(folder)
         self._stated = captured_on
-        if not self._folder.is_dir():
+        try:
+            found = self._folder.is_dir()
+        except OSError as error:
+            raise UsageError(f"{folder}: the folder of captures cannot be read: {error.strerror}") from error
+        if not found:
             raise UsageError(f"{folder}: no such folder of captures")
 
     def capture(self, device: str) -> Captured | NotCaptured:
@@ -104,8 +108,6 @@ def _day_of(path: Path) -> date | None:
 
 def _read(path: Path, name: str) -> File:
     try:
-        if path.stat().st_size > MAX_BYTES:
-            raise UsageError(f"{path} is larger than any configuration")
-        return File(name, path.read_bytes())
+        return File(name, read_bytes(path, MAX_BYTES))
     except OSError as error:
         raise UsageError(f"{path} cannot be read: {error.strerror or error}") from error

@@ -42,8 +42,15 @@ class NotCaptured:
     reason: str
 
 
+@dataclass(frozen=True, slots=True)
+class NotReadable:
+    """There is a capture of a device that nothing can be made of, and why."""
+
+    reason: str
+
+
 class Source(Protocol):
     """Where captures come from."""
 
-    def capture(self, device: str) -> Captured | NotCaptured:
+    def capture(self, device: str) -> Captured | NotCaptured | NotReadable:
         """Return a device's capture."""

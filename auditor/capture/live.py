@@ -18,6 +18,7 @@ from auditor.capture.gate import NotAllowedError
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.saving import Reached, Record, file_name, without_secrets
 from auditor.capture.session import Session
+from auditor.faults import fault_of
 from auditor.model.days import Days
 from auditor.platforms.definition import Platform
 from auditor.reading.source import Source as File
@@ -126,8 +127,8 @@ class Round:
             except NotAllowedError as error:
                 result = Result(job.key, NotCaptured(str(error)))
                 break
-            except Exception as error:  # noqa: BLE001 - the one place where a device's failure ends
-                result = Result(job.key, NotCaptured(f"reading it failed: {type(error).__name__}"))
+            except Exception as error:  # noqa: BLE001 - whatever a device or a library does costs this device alone
+                result = Result(job.key, NotCaptured(f"reading it failed: {fault_of(error).text}"))
                 break
         self.done(result)
         return result

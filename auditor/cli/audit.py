@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
 from auditor.cli.age import captured_on_option, max_age_option
-from auditor.cli.kept import history_option, no_history_option
+from auditor.cli.kept import Keeper, history_option, no_history_option
 from auditor.cli.live import live_options, read_live
+from auditor.cli.sites import Site, sites_of
+from auditor.cli.tally import Tally
 from auditor.model.report import OCCASIONS, Occasion
 
 if TYPE_CHECKING:
@@ -47,36 +50,55 @@ def command(
 
     Without --captures the devices are read over SSH; nothing but read-only commands is sent, and what they say is
     kept beside the reports. evidence.zip has reports, plan and captures, secrets taken out: see "auditor verify". With
-    several plans, the captures of each are in a folder named after its file (DIR/clinic for clinic.yaml), and so are
-    its reports. Every run is kept in the history, so that the next one can say what came and went.
+    several plans, the captures of each are in a folder named after its file (DIR/clinic for clinic.yaml) or, where that
+    is plan.yaml, after the folder it is in, and so are its reports. What goes wrong at one site costs that one alone.
+    Every run is kept in the history, so that the next one can say what came and went.
 
     The day of a capture is that of its capture.json, or of a line by which the device says when it was read, else
     --captured-on, else the time of its file; an acceptance needs one of the first three.
     """
-    from auditor.auditing import audit  # noqa: PLC0415 - heavy
-    from auditor.capture.files import SavedCaptures  # noqa: PLC0415
-    from auditor.cli.kept import Keeper  # noqa: PLC0415
-    from auditor.cli.output import publish  # noqa: PLC0415
-    from auditor.evidence import Recorded  # noqa: PLC0415
-    from auditor.plan.loader import load  # noqa: PLC0415
-
-    loaded = [load(path) for path in plans]
-    several = len(loaded) > 1
-    folders = [out / path.stem if out and several else out for path in plans]
-    sources: list[Source] = []
     if captured_on and not captures:
         raise click.UsageError("--captured-on is the day of saved captures: say with --captures where they are")
-    if captures:
-        sources = [SavedCaptures(captures / path.stem if several else captures, captured_on) for path in plans]
-    codes = []
-    with Keeper(history, none=no_history) as keeper:
+    tally = Tally()
+    sites = sites_of(plans, tally, sharing=bool(captures or out))
+    sources = _saved(sites, captures, captured_on, tally) if captures else {}
+    sites = [site for site in sites if site in sources or not captures]
+    if not sites:
+        return tally.code
+    with Keeper(history, tally, none=no_history) as keeper:
         if not captures:
-            kept = [folder / "captures" if folder else None for folder in folders]
-            tour = read_live(loaded, kept, quiet=quiet, **live)
-            sources = [tour.of(plan) for plan in loaded]
-        for plan, source, folder in zip(loaded, sources, folders, strict=True):
-            recorded = Recorded(plan, source) if folder else None
-            report = keeper.keep(audit(plan, recorded or source, occasion=occasion, max_age=max_age))
-            publish(report, folder, recorded, quiet=quiet)
-            codes.append(report.exit_code)
-    return max(codes)
+            tour = read_live(sites, lambda site: site.below(out, "captures"), tally, quiet=quiet, **live)
+            sources = {site: tour.of(site.plan) for site in sites}
+        for site in sites:
+            options = {"occasion": occasion, "max_age": max_age}
+            audited = partial(_audited, site, sources[site], site.below(out), keeper, quiet=quiet, **options)
+            tally.add(tally.attempt(site.label, audited) or 0)
+    return tally.code
+
+
+def _audited(site: Site, source: Source, folder: Path | None, keeper: Keeper, *, quiet: bool, **options: Any) -> int:
+    """Audit a site, write and print its report, and return its exit code.
+
+    Raises:
+        ReportError: some of the report could not be written.
+    """
+    from auditor.auditing import audit  # noqa: PLC0415 - heavy
+    from auditor.cli.output import publish  # noqa: PLC0415
+    from auditor.evidence import Recorded  # noqa: PLC0415
+
+    recorded = Recorded(site.plan, source) if folder else None
+    report = keeper.keep(audit(site.plan, recorded or source, **options))
+    publish(report, folder, recorded, quiet=quiet)
+    return report.exit_code
+
+
+def _saved(sites: list[Site], captures: Path, captured_on: date | None, tally: Tally) -> dict[Site, Source]:
+    """Return the saved captures of sites, but for those that have no folder, which is told."""
+    from auditor.capture.files import SavedCaptures  # noqa: PLC0415 - heavy
+
+    found: dict[Site, Source] = {}
+    for site in sites:
+        folder = site.below(captures) or captures
+        if saved := tally.attempt(site.label, partial(SavedCaptures, folder, captured_on)):
+            found[site] = saved
+    return found

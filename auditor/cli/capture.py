@@ -8,6 +8,8 @@ from typing import Any
 import click
 
 from auditor.cli.live import live_options, read_live
+from auditor.cli.sites import sites_of
+from auditor.cli.tally import Tally
 
 
 @click.command("capture")
@@ -19,15 +21,18 @@ def command(plans: tuple[Path, ...], out: Path, quiet: bool, **live: Any) -> int
     """Read the devices of PLAN over SSH, and keep what they say in DIR/<device>/.
 
     Only read-only commands are sent. Secrets are taken out before anything is written. With several plans, DIR has a
-    folder named after the file of each. Ends with 0 if every device was read, with 3 otherwise.
+    folder named after the file of each, or after its folder where it is plan.yaml. Ends with 0 if every device was
+    read, with 3 if one was not, with 2 if a plan is wrong or a capture could not be written; all others are read then.
     """
-    from auditor.plan.loader import load  # noqa: PLC0415 - heavy
-    from auditor.reports.progress import told  # noqa: PLC0415
+    from auditor.reports.progress import told  # noqa: PLC0415 - heavy
 
-    loaded = [load(path) for path in plans]
-    folders = [out / path.stem if len(plans) > 1 else out for path in plans]
-    tour = read_live(loaded, folders, quiet=quiet, **live)
+    tally = Tally()
+    sites = sites_of(plans, tally, sharing=True)
+    if not sites:
+        return tally.code
+    tour = read_live(sites, lambda site: site.below(out), tally, quiet=quiet, **live)
     failed = [result for result in tour.failed if result.key[1] in (live["only"] or [result.key[1]])]
     for result in failed if quiet else ():
         click.echo(told(result), err=True)
-    return 3 if failed else 0
+    tally.add(3 if failed else 0)
+    return tally.code

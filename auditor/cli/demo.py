@@ -22,8 +22,9 @@ def command(out: Path | None) -> int:
     today = date.today()  # noqa: DTZ011 - the day of the demo is that of whoever runs it
     recorded = Recorded(demo_plan(), demo_captures(today)) if out else None
     report = demo_report(today, recorded)
-    publish(report, out / "report" if out else None, recorded, environment=PASSPHRASES)
     if out is not None:
         write_demo(out, today)
+    publish(report, out / "report" if out else None, recorded, environment=PASSPHRASES)
+    if out is not None:
         click.echo(f"Plan and captures written to {out}", err=True)
     return report.exit_code

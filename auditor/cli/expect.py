@@ -18,10 +18,10 @@ def command(plan: Path, out: Path, quiet: bool) -> int:
     """
     from auditor.expectation import expectation_files  # noqa: PLC0415 - heavy
     from auditor.plan.loader import load  # noqa: PLC0415
-    from auditor.reports.writing import write_atomically  # noqa: PLC0415
+    from auditor.reports.writing import write_files  # noqa: PLC0415
 
-    for name, data in expectation_files(load(plan)).items():
-        write_atomically(out / name, data)
-        if not quiet:
-            click.echo(out / name)
+    files = expectation_files(load(plan))
+    write_files(out, files)
+    for name in () if quiet else files:
+        click.echo(out / name)
     return 0

@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING, Self
 
 import click
 
+from auditor.cli.tally import Tally, and_more
 from auditor.errors import HistoryError
+from auditor.faults import Fault, attempt
 
 if TYPE_CHECKING:
     from auditor.history import History
@@ -32,27 +34,32 @@ def the_history(named: Path | None) -> Path:
 
 
 class Keeper:
-    """Keeps the runs of a round. What cannot be kept does not cost the reports: it is told of when all are written."""
+    """Keeps the runs of a round. A history that cannot be used costs no audit and no report: it is told of."""
 
-    def __init__(self, named: Path | None, *, none: bool) -> None:
+    def __init__(self, named: Path | None, tally: Tally, *, none: bool) -> None:
         self._history: History | None = None
-        self._failed: HistoryError | None = None
+        self._path = Path()
+        self._tally = tally
+        self._unkept: list[str] = []
         self._sites: set[str] = set()
         if none:
             return
         from auditor.history import History  # noqa: PLC0415 - heavy
 
-        path = the_history(named)
-        self._history = History.begin(path, _now())
-        if aside := self._history.set_aside:
-            click.echo(f"auditor: {path} was damaged: it was set aside as {aside}, and a new history begun", err=True)
+        self._path = the_history(named)
+        self._history = tally.attempt(str(self._path), lambda: History.begin(self._path, _now()))
+        if self._history and (aside := self._history.set_aside):
+            click.echo(
+                f"auditor: {self._path} was damaged: it was set aside as {aside}, and a new history begun", err=True
+            )
 
     def __enter__(self) -> Self:
         return self
 
     def keep(self, report: Report) -> Report:
         """Keep a run, and return its report with what came and went."""
-        if self._history is None:
+        history = self._history
+        if history is None:
             return report
         site = report.reference or report.site
         if site in self._sites:
@@ -61,16 +68,21 @@ class Keeper:
             )
         self._sites.add(site)
         try:
-            return self._history.add(report, _now())
+            kept = attempt(lambda: history.add(report, _now()))
         except HistoryError as error:
-            self._failed = self._failed or error
+            self._unkept.append(str(error))
             return report
+        if isinstance(kept, Fault):
+            self._unkept.append(kept.text)
+            return report
+        return kept
 
-    def __exit__(self, kind: type[BaseException] | None, *error: object) -> None:
+    def __exit__(self, *error: object) -> None:
         if self._history:
             self._history.__exit__(None, None, None)
-        if self._failed and kind is None:
-            raise HistoryError(f"{self._failed}; the reports are written, the history lacks them")
+        if self._unkept:
+            why = f"{and_more(self._unkept)}; the reports are written, the history lacks them"
+            self._tally.fail(str(self._path), why)
 
 
 def _now() -> datetime:

@@ -12,12 +12,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from auditor.cli.sites import Site
+from auditor.cli.tally import Tally, and_more
 from auditor.errors import UsageError
 
 if TYPE_CHECKING:
     from auditor.capture.live import Result
     from auditor.capturing import Access, Tour
-    from auditor.plan.loader import Plan
 
 _OPTIONS = [
     click.option("--only", metavar="DEVICE", multiple=True, help="Read this device alone; may be repeated."),
@@ -41,8 +42,9 @@ def live_options(command: Callable[..., Any]) -> Callable[..., Any]:
 
 
 def read_live(
-    plans: Sequence[Plan],
-    folders: Sequence[Path | None],
+    sites: Sequence[Site],
+    kept: Callable[[Site], Path | None],
+    tally: Tally,
     *,
     quiet: bool,
     only: tuple[str, ...],
@@ -54,26 +56,32 @@ def read_live(
     accept: tuple[str, ...],
     keep_going: bool,
 ) -> Tour:
-    """Read the devices of plans, as the options say, and keep their captures where a folder is given.
+    """Read the devices of sites, as the options say, and keep their captures where ``kept`` has a folder for them.
+
+    A capture that cannot be kept is told of, and all the same it can be audited.
 
     Raises:
-        UsageError: something that the options say, or the SSH configuration or a secret, cannot be used, or a capture
-            cannot be written.
+        UsageError: something that the options say, or the SSH configuration or a secret, cannot be used.
     """
     from auditor.capture.live import Limits  # noqa: PLC0415 - heavy
     from auditor.capturing import capture, saving_below  # noqa: PLC0415
 
     limits = Limits(workers=workers, device_seconds=device_timeout, round_seconds=round_timeout)
-    kept = {plan.file: folder for plan, folder in zip(plans, folders, strict=True) if folder}
-    with _progress(sum(len(plan.data.devices) for plan in plans), quiet=quiet) as tell:
-        return capture(
-            plans,
+    folders = {site.plan.file: folder for site in sites if (folder := kept(site))}
+    unkept: dict[str, list[str]] = {}
+    with _progress(sum(len(site.plan.data.devices) for site in sites), quiet=quiet) as tell:
+        tour = capture(
+            [site.plan for site in sites],
             _access(ssh_config, known_hosts, accept),
             limits,
             only=only,
             keep_going=keep_going,
-            done=saving_below(kept, tell),
+            done=saving_below(folders, tell, lambda result, why: unkept.setdefault(result.key[0], []).append(why)),
         )
+    for site in sites:
+        if reasons := unkept.get(site.plan.file):
+            tally.fail(site.label, and_more(reasons))
+    return tour
 
 
 def _access(ssh_config: Path | None, known_hosts: Path | None, accept: tuple[str, ...]) -> Access:
@@ -88,9 +96,21 @@ def _access(ssh_config: Path | None, known_hosts: Path | None, accept: tuple[str
         known_hosts=known_hosts or home / "known_hosts",
         accepted=frozenset(accept),
         environment=os.environ,
-        ask=getpass.getpass if sys.stdin.isatty() and sys.stderr.isatty() else None,
+        ask=_asked if sys.stdin and sys.stdin.isatty() and sys.stderr.isatty() else None,
         keyring=system_keyring(),
     )
+
+
+def _asked(question: str) -> str:
+    """Ask a person for a secret; whoever ends the input instead of answering wants to stop.
+
+    Raises:
+        KeyboardInterrupt: the input was ended.
+    """
+    try:
+        return getpass.getpass(question)
+    except EOFError as error:
+        raise KeyboardInterrupt from error
 
 
 @contextmanager

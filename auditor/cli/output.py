@@ -1,18 +1,21 @@
-"""How commands hand a report on: to the terminal, as files, and as evidence."""
+"""How commands hand a report on: as files, as evidence, and to the terminal."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from functools import partial
 from pathlib import Path
 
 import click
 
+from auditor.errors import AuditorError, ReportError
 from auditor.evidence import Recorded, evidence_of
+from auditor.faults import Fault, attempt
 from auditor.model.report import Report
 from auditor.reports import FORMATS
 from auditor.reports.terminal import one_line, show
-from auditor.reports.view import view_of
-from auditor.reports.writing import write_atomically
+from auditor.reports.view import View, view_of
+from auditor.reports.writing import write_files
 
 EVIDENCE = "evidence.zip"
 
@@ -25,22 +28,53 @@ def publish(
     quiet: bool = False,
     environment: Mapping[str, str] | None = None,
 ) -> None:
-    """Print a report, and write it in every format where a folder is given, with its evidence if it was recorded.
+    """Write a report in every format where a folder is given, with its evidence if it was recorded; then print it.
+
+    A file that cannot be made or written costs neither the others nor what is printed.
 
     Raises:
-        ReportError: a file cannot be written.
+        ReportError: a file could not be made or written.
     """
     view = view_of(report)
+    made = _Files()
+    if out is not None:
+        made.render(view, recorded, environment)
+        made.attempt("", partial(write_files, out, made.files))
     if not quiet:
         show(view)
     elif report.exit_code:
         click.echo(one_line(view))
-    if out is not None:
-        written = {form: form.render(view) for form in FORMATS}
-        files = {form.file: data for form, data in written.items()}
+    if made.failed:
+        raise ReportError("; ".join(made.failed))
+    if out is not None and not quiet:
+        click.echo(f"Reports written to {out}: {', '.join(made.files)}", err=True)
+
+
+class _Files:
+    """The files of a report by name, and what went wrong with those that are not there."""
+
+    def __init__(self) -> None:
+        self.files: dict[str, bytes] = {}
+        self.failed: list[str] = []
+
+    def render(self, view: View, recorded: Recorded | None, environment: Mapping[str, str] | None) -> None:
+        """Make the report in every format, and its evidence."""
+        for form in FORMATS:
+            self.make(form.file, partial(form.render, view))
         if recorded:
-            files[EVIDENCE] = evidence_of(recorded, report, written, environment)
-        for name, data in files.items():
-            write_atomically(out / name, data)
-        if not quiet:
-            click.echo(f"Reports written to {out}: {', '.join(files)}", err=True)
+            written = {form: self.files[form.file] for form in FORMATS if form.file in self.files}
+            self.make(EVIDENCE, partial(evidence_of, recorded, view.report, written, environment))
+
+    def make(self, name: str, work: Callable[[], bytes]) -> None:
+        """Make a file."""
+        self.attempt(f"{name} was not made: ", lambda: self.files.update({name: work()}))
+
+    def attempt(self, what: str, work: Callable[[], None]) -> None:
+        """Do something, and remember what goes wrong."""
+        try:
+            done = attempt(work)
+        except AuditorError as error:
+            self.failed.append(str(error))
+        else:
+            if isinstance(done, Fault):
+                self.failed.append(f"{what}{done.text}")

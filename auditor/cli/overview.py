@@ -28,11 +28,10 @@ def command(out: Path, overdue_after: int, history: Path | None) -> int:
     """
     from auditor.history import History  # noqa: PLC0415 - heavy
     from auditor.reports.overview import headline, overview_files  # noqa: PLC0415
-    from auditor.reports.writing import write_atomically  # noqa: PLC0415
+    from auditor.reports.writing import write_files  # noqa: PLC0415
 
     with History.open(the_history(history)) as kept:
         found = kept.overview(date.today(), overdue_after)  # noqa: DTZ011 - the day where the page is asked for
-    for name, data in overview_files(found).items():
-        write_atomically(out / name, data)
+    write_files(out, overview_files(found))
     click.echo(headline(found))
     return 0

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from auditor.capture.interface import Captured, NotCaptured
+from auditor.capture.interface import Captured, NotCaptured, NotReadable
 from auditor.evidence.manifest import CaptureEntry, DeviceEntry, Manifest, Quoted
 from auditor.model.days import Days
 from auditor.model.report import Report
@@ -38,10 +38,14 @@ def again(manifest: Manifest, environment: Mapping[str, str]) -> dict[str, Any]:
     }
 
 
-def device_given(name: str, found: Captured | NotCaptured, put: Callable[[str, bytes], Quoted]) -> DeviceEntry:
+def device_given(
+    name: str, found: Captured | NotCaptured | NotReadable, put: Callable[[str, bytes], Quoted]
+) -> DeviceEntry:
     """Return a device's entry; ``put`` puts a file of its capture into the archive."""
     if isinstance(found, NotCaptured):
         return DeviceEntry(name=name, not_captured=found.reason)
+    if isinstance(found, NotReadable):
+        return DeviceEntry(name=name, not_readable=found.reason)
     days = found.days or (Days(),) * len(found.files)
     kept = [
         CaptureEntry(**put(file.name, file.data).model_dump(), days=day.known())
@@ -50,10 +54,12 @@ def device_given(name: str, found: Captured | NotCaptured, put: Callable[[str, b
     return DeviceEntry(name=name, files=kept, notes=list(found.notes))
 
 
-def device_again(entry: DeviceEntry, files: Mapping[str, bytes]) -> Captured | NotCaptured:
+def device_again(entry: DeviceEntry, files: Mapping[str, bytes]) -> Captured | NotCaptured | NotReadable:
     """Return a device's capture from its entry."""
     if entry.not_captured is not None:
         return NotCaptured(entry.not_captured)
+    if entry.not_readable is not None:
+        return NotReadable(entry.not_readable)
     kept = [File(each.name, files[each.file]) for each in entry.files]
     known = [each.days for each in entry.files]
     days = tuple(Days(day.get("record"), stated=day.get("stated"), file=day.get("file")) for day in known)

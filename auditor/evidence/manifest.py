@@ -62,12 +62,13 @@ class CaptureEntry(Quoted):
 
 
 class DeviceEntry(_Part):
-    """A device: the files of its capture and what was remarkable about it, or why there is none."""
+    """A device: the files of its capture and what was remarkable about it, or why there are none."""
 
     name: str
     files: list[CaptureEntry] = Field(default_factory=list)
     notes: list[str] = Field(default_factory=list)
     not_captured: str | None = None
+    not_readable: str | None = None
 
 
 class Manifest(_Part):

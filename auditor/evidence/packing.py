@@ -8,13 +8,14 @@ from collections.abc import Collection, Mapping
 from dataclasses import replace
 from functools import partial
 
-from auditor.capture.interface import Captured, NotCaptured, Source
+from auditor.capture.interface import Captured, NotCaptured, NotReadable, Source
 from auditor.capture.saving import without_secrets
 from auditor.errors import ReportError
 from auditor.evidence import inputs
 from auditor.evidence.archive import pack
 from auditor.evidence.integrity import MAX_JSON
 from auditor.evidence.manifest import MANIFEST, REPORT, REPORTS, SUMS, Entry, Manifest, Quoted, sum_of, sums_of
+from auditor.faults import Fault, attempt
 from auditor.model.report import Report
 from auditor.plan.loader import Plan
 from auditor.reports.interface import Format
@@ -31,18 +32,22 @@ class Recorded:
 
     def __init__(self, plan: Plan, source: Source) -> None:
         self.plan = plan
-        self.captures: dict[str, Captured | NotCaptured] = {}
+        self.captures: dict[str, Captured | NotCaptured | NotReadable] = {}
         self._source = source
 
-    def capture(self, device: str) -> Captured | NotCaptured:
-        """Return a device's capture without its secrets."""
+    def capture(self, device: str) -> Captured | NotCaptured | NotReadable:
+        """Return a device's capture without its secrets; one that these cannot be taken out of is not readable."""
+        found = attempt(lambda: self._harmless(device))
+        self.captures[device] = NotReadable(found.text) if isinstance(found, Fault) else found
+        return self.captures[device]
+
+    def _harmless(self, device: str) -> Captured | NotCaptured | NotReadable:
         found = self._source.capture(device)
-        if isinstance(found, Captured):
-            data = self.plan.data
-            named = f"{data.site}\0{data.reference}\0{device}"
-            found = replace(found, files=without_secrets(data.devices[device].platform, found.files, named))
-        self.captures[device] = found
-        return found
+        if not isinstance(found, Captured):
+            return found
+        data = self.plan.data
+        named = f"{data.site}\0{data.reference}\0{device}"
+        return replace(found, files=without_secrets(data.devices[device].platform, found.files, named))
 
 
 def evidence_of(
@@ -74,7 +79,7 @@ def evidence_of(
 
 def files_of(
     plan: Plan,
-    captures: Mapping[str, Captured | NotCaptured],
+    captures: Mapping[str, Captured | NotCaptured | NotReadable],
     report: Report,
     environment: Mapping[str, str],
     *,

@@ -9,7 +9,7 @@ from collections.abc import Callable, Collection, Mapping
 from functools import partial
 
 from auditor.auditing import audit
-from auditor.capture.interface import Captured, NotCaptured
+from auditor.capture.interface import Captured, NotCaptured, NotReadable
 from auditor.errors import PlanError
 from auditor.evidence import inputs
 from auditor.evidence.changes import odds_of_changes
@@ -29,11 +29,11 @@ class _Kept:
     """The captures of the archive, as a source for the audit; what was given out is remembered."""
 
     def __init__(self, manifest: Manifest, files: dict[str, bytes]) -> None:
-        self.captures: dict[str, Captured | NotCaptured] = {}
+        self.captures: dict[str, Captured | NotCaptured | NotReadable] = {}
         self._devices = {device.name: device for device in manifest.devices}
         self._files = files
 
-    def capture(self, device: str) -> Captured | NotCaptured:
+    def capture(self, device: str) -> Captured | NotCaptured | NotReadable:
         """Return a device's capture."""
         entry = self._devices.get(device)
         found = inputs.device_again(entry, self._files) if entry else NotCaptured("the evidence does not tell of it")

@@ -28,7 +28,11 @@ def open_to_read(path: Path) -> sqlite3.Connection:
         HistoryError: there is none, it is damaged, or cannot be opened.
         HistoryTooNew: it was written by a newer version.
     """
-    if not path.is_file():
+    try:
+        found = path.is_file()
+    except OSError as error:
+        raise HistoryError(f"{path}: the history cannot be read: {error.strerror or error}") from error
+    if not found:
         raise HistoryError(f"{path}: no audits are kept there; 'auditor audit' begins a history")
     try:
         return _connected(path)

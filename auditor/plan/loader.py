@@ -18,9 +18,12 @@ from auditor.plan import references, workbook
 from auditor.plan.fields import shown
 from auditor.plan.schema import PlanFile, PortPlan, Subnet
 from auditor.platforms.names import names_of
+from auditor.resources import read_bytes
 from auditor.yamltree import YamlTree
 
 KeyPath = tuple[str | int, ...]
+MAX_BYTES = 32 * 1024 * 1024
+"""No plan is larger, in whatever form it is kept."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +45,16 @@ class Plan:
     ports: dict[str, dict[str, PortPlan]]
     tree: YamlTree
     raw: bytes = field(repr=False)
+
+    def require_devices(self) -> None:
+        """Refuse a plan against which nothing can be audited.
+
+        Raises:
+            PlanError: it has no devices.
+        """
+        if not self.data.devices:
+            what = "the plan has no devices, so there is nothing to audit: list them under devices"
+            raise PlanError([Problem(self.file, self.tree.line(("devices",)), "devices", what)])
 
     def subnet_of(self, vlan: int) -> tuple[str, Subnet] | None:
         """Return name and entry of the subnet of a VLAN."""
@@ -68,7 +81,7 @@ def load(path: str | Path) -> Plan:
     """
     name = str(path)
     try:
-        data = Path(path).read_bytes()
+        data = read_bytes(Path(path), MAX_BYTES)
     except OSError as error:
         raise PlanError([Problem(name, 0, "", f"cannot be read: {error.strerror or error}")]) from error
     return parse(name, data)

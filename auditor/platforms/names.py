@@ -11,8 +11,12 @@ from auditor.platforms import catalogue
 from auditor.platforms.definition import Platform, VlanTable
 
 IMPOSSIBLE = "impossible"
-"""The kind of what has the number of no VLAN in its name."""
+"""The kind of what has the number of no VLAN in its name, or one that no device counts up to."""
 
+_MOST_PORTS = 1024
+"""More than any switch or stack has; a range of VLAN interfaces may be longer."""
+_BEYOND = re.compile(r"\d{16}")
+"""A number in no name: those of Linux, which may hold a whole MAC address, have 15 characters at most (IFNAMSIZ)."""
 _ANY = re.compile(r".*", re.DOTALL)
 _LONG = re.compile(r"[A-Za-z][A-Za-z-]*\d[\w/.:]*")
 _BARE = re.compile(r"(?:\d+/)*[A-Za-z]*\d+")
@@ -59,7 +63,17 @@ class NameBook:
         Raises:
             ValueError: a range that cannot be.
         """
-        return [self.canonical(name) for name in expand_names(text, self._whole)]
+        return self._possible([self.canonical(name) for name in expand_names(text, self._whole)])
+
+    def _possible(self, names: list[str]) -> list[str]:
+        """Return the names of a range, unless there are more ports in it than a device has.
+
+        Raises:
+            ValueError: there are.
+        """
+        if len(names) > _MOST_PORTS and self.tell(names[0])[0] == "port":
+            raise ValueError(f"{names[0]} to {names[-1]}: the range is longer than any device has ports")
+        return names
 
     def names(self, text: str) -> list[str]:
         """Return the names that a word or a range stands for, spelt long.
@@ -73,12 +87,12 @@ class NameBook:
             pieces = text.split(",") if self._ranges else [text]
             plain = form is _ANY or ("-" not in text and "," not in text)
             listed = [text] if plain else [name for piece in pieces for name in expand_names(piece, self._whole)]
-            known = [self.canonical(name) for name in listed]
+            known = self._possible([self.canonical(name) for name in listed])
             for name in known:
                 if not (form.fullmatch(name) or self._whole.fullmatch(name)):
                     raise ValueError(f"{name!r} is no name of an interface")
                 if self.tell(name)[0] == IMPOSSIBLE:
-                    raise ValueError(f"{name!r} is no name of an interface: VLANs run from 1 to 4094")
+                    raise ValueError(f"{name!r} is no name of an interface: a number in it cannot be")
             self._expanded[text] = known
         return known
 
@@ -91,7 +105,7 @@ class NameBook:
                 if match := pattern.fullmatch(name):
                     told = (kind, {group: text for group, text in match.groupdict().items() if text is not None})
                     break
-            if any(not _is_vlan(told[1].get(part, "1")) for part in ("vid", "vlan_tag")):
+            if _BEYOND.search(name) or any(not _is_vlan(told[1].get(part, "1")) for part in ("vid", "vlan_tag")):
                 told = (IMPOSSIBLE, {})
             self._told[name] = told
         return told

@@ -24,6 +24,8 @@ from auditor.model.values import (
 from auditor.platforms.catalogue import template_text
 
 TEMPLATE = "expected.cfg.j2"
+_FAILURES = (TemplateError, ValueError, TypeError, LookupError, AttributeError, ArithmeticError, re.error)
+"""What a template fails with: its own errors, and those of what it calls with a device's text."""
 
 
 class Unwritable(Exception):  # noqa: N818 - no error: a text of a plan or device that a dialect has no safe form for
@@ -55,7 +57,7 @@ def render_lines(platform: str, file: str, values: Mapping[str, Any]) -> list[st
     """
     try:
         text = _environment().get_template(f"{platform}/{file}").render(values)
-    except (TemplateError, ValueError, TypeError) as error:
+    except _FAILURES as error:
         line = getattr(error, "lineno", None)
         place = f"{platform}/{file}" + (f":{line}" if line else "")
         raise RenderError(f"{place}: {error}") from error

@@ -10,6 +10,7 @@ from pydantic import BeforeValidator, Field
 
 from auditor.model.values import (
     ALL_VLANS,
+    INFINITE_SECONDS,
     VlanSet,
     address_range,
     allowed_vlans,
@@ -116,6 +117,14 @@ def _membership(text: str) -> tuple[str, VlanSet]:
     return REMOVED if match["off"] else match["how"] or TAGGED, vlans
 
 
+def _option(text: str) -> str:
+    """Return a DHCP option with its value; one by number must be one that RFC 2132 has room for."""
+    code = re.split(r"[,\s]", text, maxsplit=1)[0]
+    if code.isdecimal() and not (len(code) <= 3 and 1 <= int(code) <= 254):
+        raise ValueError(f"{code[:9]} is no number of a DHCP option: they run from 1 to 254")
+    return text
+
+
 def _netmask(value: str) -> str:
     interface_address(f"0.0.0.0 {value}")
     return value
@@ -131,7 +140,7 @@ Commas = Annotated[list[str], BeforeValidator(commas)]
 Lines = Annotated[list[str], BeforeValidator(_lines)]
 Vlans = Annotated[VlanSet, BeforeValidator(lambda value: VlanSet.parse(",".join(words(value))))]
 Addresses = Annotated[list[str], BeforeValidator(lambda value: [_address(text) for text in _lines(value)])]
-Ranges = Annotated[list[Any], BeforeValidator(lambda value: [_span(text) for text in commas(value)])]
+Ranges = Annotated[list[Any], BeforeValidator(lambda value: [span(text) for text in commas(value)])]
 """Address ranges as first and last number, which is quicker to reckon with."""
 VlanRef = Annotated[str, BeforeValidator(_vlan)]
 VlanRefs = Annotated[list[str], BeforeValidator(lambda value: [_vlan_or_range(text) for text in _lines(value)])]
@@ -143,8 +152,17 @@ Servers = Annotated[list[str], BeforeValidator(lambda value: [str(ip_address(wor
 """IP addresses of servers, of either version."""
 Prefix = Annotated[str, BeforeValidator(lambda value: network_key(network(value)))]
 Netmask = Annotated[str, BeforeValidator(_netmask)]
-Offset = Annotated[int, Field(ge=0, lt=2**24)]
+MOST_ADDRESSES = 2**24
+"""As many as 10.0.0.0/8 has, the largest private prefix (RFC 1918)."""
+Offset = Annotated[int, Field(ge=0, lt=MOST_ADDRESSES)]
 """How far into a network an address is, or how many addresses there are."""
+OptionCode = Annotated[int, Field(ge=1, le=254)]
+"""RFC 2132: 0 pads and 255 ends the option field."""
+Options = Annotated[list[str], BeforeValidator(lambda value: [_option(text) for text in _lines(value)])]
+Days = Annotated[int, Field(ge=0, le=INFINITE_SECONDS // 86400)]
+Hours = Annotated[int, Field(ge=0, le=INFINITE_SECONDS // 3600)]
+Minutes = Annotated[int, Field(ge=0, le=INFINITE_SECONDS // 60)]
+"""Parts of a lease time, which has 32 bits of seconds (RFC 2131)."""
 Seconds = Annotated[int, BeforeValidator(duration_seconds)]
 Reserved = Annotated[list[Any], BeforeValidator(lambda value: [_reserved(text) for text in _lines(value)])]
 """Reservations: an address in front, whatever else, the MAC address at the end."""
@@ -152,9 +170,16 @@ Ipv4 = Annotated[str, BeforeValidator(lambda value: str(IPv4Address(value)))]
 Mac = Annotated[str, BeforeValidator(mac_address)]
 
 
-def _span(text: str) -> tuple[int, int]:
-    first, last = address_range(text)
-    return int(first), int(last)
+def span(first: str, last: str = "") -> tuple[int, int]:
+    """Return first and last address, as numbers, of a range as text, or by its two ends.
+
+    Raises:
+        ValueError: no addresses, the range runs backwards, or it has more addresses than any network is given.
+    """
+    low, high = map(int, address_range(f"{first}-{last}" if last else first))
+    if high - low >= MOST_ADDRESSES:
+        raise ValueError("a range of more addresses than any network has")
+    return low, high
 
 
 def _reserved(text: str) -> tuple[str, str]:

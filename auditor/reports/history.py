@@ -10,6 +10,7 @@ from rich.text import Text
 from auditor.model.history import Run, SiteHistory
 from auditor.model.report import CONSEQUENCES
 from auditor.reports.harmless import harmless
+from auditor.reports.headline import verdict_words
 from auditor.reports.since import courses, since_words
 
 _STYLES = {"conforming": "green", "nonconforming": "yellow", "incomplete": "magenta"}
@@ -53,7 +54,7 @@ def _row(run: Run) -> tuple[str, ...]:
         f"{run.at:%Y-%m-%d %H:%M}",
         str(run.captured or ""),
         run.occasion,
-        run.verdict,
+        verdict_words(run.verdict, nonconforming=any(run.open.values())),
         *(str(run.open[consequence]) for consequence in CONSEQUENCES),
         str(run.counts.approved),
         unread,

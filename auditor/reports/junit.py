@@ -50,7 +50,7 @@ def _properties(suite: ET.Element, view: View, device: DeviceReport) -> None:
         "platform": device.platform,
         "outcome": device.outcome,
         "verdict": device.verdict,
-        "site's verdict": report.verdict,
+        "site's verdict": view.verdict,
         "occasion": report.occasion,
         "captured": capture_days(report).of[device.name],
         "plan": f"{harmless(report.plan.file)}, SHA-256 {report.plan.sha256}",

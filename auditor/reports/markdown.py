@@ -20,9 +20,9 @@ def _render(view: View) -> bytes:
     report = view.report
     since = since_words(report.since)
     lines = [
-        f"## {_text(view.title)}: {report.verdict}",
+        f"## {_text(view.title)}: {view.verdict}",
         "",
-        f"{view.headline} {view.summary}.",
+        f"{_text(view.headline)} {view.summary}.",
         "",
         *([f"{since.line}.", ""] if since.line else []),
         f"{report.occasion.capitalize()} audit of {report.audited_on}, plan `{_code(harmless(report.plan.file))}`.",

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from auditor.model.history import Overview, SiteLine
 from auditor.model.report import CONSEQUENCES, Verdict
 from auditor.reports.harmless import harmless
+from auditor.reports.headline import verdict_words
 from auditor.reports.html import environment
 from auditor.reports.view import CONSEQUENCE_SIGNS, CONSEQUENCE_WORDS
 from auditor.resources import read_text
@@ -30,8 +31,9 @@ class Row:
     """A site's line in words.
 
     Attributes:
-        kinds: what the line is found under: its verdict, ``overdue``, ``never``.
-        rank: where the verdict stands among verdicts.
+        verdict, words: its verdict, and how it is said: what is incomplete may be nonconforming as well.
+        kinds: what the line is found under: one verdict or both, ``overdue``, ``never``.
+        rank: where the worst of these stands among verdicts.
         figures: the findings of each consequence.
         bars: the trend as an SVG path, the newest audit at the right.
         trend, ends: the trend in numbers, and its last in the light of its first.
@@ -42,6 +44,7 @@ class Row:
     reference: str
     sign: str
     verdict: Verdict
+    words: str
     kinds: str
     rank: int
     figures: list[int]
@@ -88,21 +91,28 @@ def _counts(overview: Overview) -> list[tuple[int, str, str]]:
     lines = overview.sites
     return [
         (len(lines), "sites", ""),
-        *((sum(line.verdict == verdict for line in lines), verdict, verdict) for verdict in _VERDICTS),
+        *((sum(verdict in _verdicts(line) for line in lines), verdict, verdict) for verdict in _VERDICTS),
         (sum(line.overdue for line in lines), "overdue", "overdue"),
         (sum(not line.ever_complete for line in lines), "never read completely", "never"),
     ]
 
 
+def _verdicts(line: SiteLine) -> list[Verdict]:
+    """Return the verdict of a site, and that it is nonconforming where it is incomplete and has findings as well."""
+    both = line.verdict == "incomplete" and any(line.open.values())
+    return [line.verdict, "nonconforming"] if both else [line.verdict]
+
+
 def _row(line: SiteLine) -> Row:
-    kinds = [line.verdict, "overdue" if line.overdue else "", "" if line.ever_complete else "never"]
+    kinds = [*_verdicts(line), "overdue" if line.overdue else "", "" if line.ever_complete else "never"]
     return Row(
         name=_short(line.site),
         reference=_short(line.reference),
         sign=VERDICT_SIGNS[line.verdict],
         verdict=line.verdict,
+        words=verdict_words(line.verdict, nonconforming=any(line.open.values())),
         kinds=" ".join(kind for kind in kinds if kind),
-        rank=_VERDICTS.index(line.verdict),
+        rank=min(map(_VERDICTS.index, _verdicts(line))),
         figures=[line.open[consequence] for consequence in CONSEQUENCES],
         bars=_bars(line.trend),
         trend=", ".join(str(count) for count in line.trend),

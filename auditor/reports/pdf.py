@@ -85,6 +85,7 @@ def _text(view: View) -> str:
         "record": title,
         "signers": signers,
         "verdict": report.verdict,
+        "words_of_verdict": view.verdict,
         "headline": view.headline,
         "summary": view.summary,
         "counts": report.counts.model_dump(),

@@ -73,7 +73,7 @@ def _run(view: View) -> _Json:
         "originalUriBaseIds": {_CAPTURES: {"description": {"text": "the folder that the captures are in"}}},
         "artifacts": [_artifact(device, number) for device in view.devices for number in range(len(device.captures))],
         "results": [*findings, *unknown],
-        "properties": {"verdict": report.verdict, "headline": view.headline, "summary": view.summary},
+        "properties": {"verdict": view.verdict, "headline": view.headline, "summary": view.summary},
     }
 
 

@@ -126,7 +126,7 @@ def _paths(view: View) -> Iterator[list[Cell]]:
 def _audit(view: View) -> Iterator[list[Cell]]:
     report = view.report
     yield ["site", view.title]
-    yield ["verdict", report.verdict]
+    yield ["verdict", view.verdict]
     yield ["", view.headline]
     yield ["settings", view.summary]
     yield ["occasion", report.occasion]

@@ -22,7 +22,7 @@ def show(view: View, console: Console | None = None) -> None:
     out = console or Console(file=sys.stdout, highlight=False, soft_wrap=True)
     report = view.report
     out.print(Text(view.title, "bold"), Text(f"· {report.occasion} · {report.audited_on}"))
-    out.print(Text(report.verdict.upper(), _VERDICT_STYLES[report.verdict]), Text(view.headline))
+    out.print(Text(view.verdict.upper(), _VERDICT_STYLES[report.verdict]), Text(view.headline))
     out.print(Text(view.summary))
     if view.serving.summary:
         out.print(Text(view.serving.summary))
@@ -48,7 +48,8 @@ def show(view: View, console: Console | None = None) -> None:
 def one_line(view: View) -> str:
     """Return the result in one line, for a run that should be quiet."""
     since = since_words(view.report.since)
-    return f"{view.title}: {view.report.verdict}: {view.summary}{f'. {since.line}' if since.line else ''}"
+    result = view.headline[:1].lower() + view.headline[1:]
+    return f"{view.title}: {result} {view.summary}{f'. {since.line}' if since.line else ''}"
 
 
 def _devices(view: View, out: Console) -> None:

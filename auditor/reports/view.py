@@ -15,6 +15,7 @@ from auditor.model.report import CONSEQUENCES, Approval, Cause, Consequence, Dev
 from auditor.model.values import duration_text
 from auditor.reports.approving import entry_of
 from auditor.reports.harmless import harmless
+from auditor.reports.headline import headline_of, verdict_words
 from auditor.reports.serving import Serving, serving_of
 
 CONSEQUENCE_WORDS: dict[Consequence, str] = {
@@ -24,11 +25,6 @@ CONSEQUENCE_WORDS: dict[Consequence, str] = {
 }
 APPROVED = "Approved: not as planned, and somebody answers for it until a day"
 CONSEQUENCE_SIGNS: dict[Consequence, str] = {"exposure": "▲", "outage": "■", "upkeep": "●"}
-VERDICT_WORDS = {
-    "conforming": "Everything planned was seen as planned.",
-    "nonconforming": "Something is not as planned.",
-    "incomplete": "Not everything could be verified: this is no proof that the site is as planned.",
-}
 KIND_WORDS = {
     "absent": "planned, not there",
     "unplanned": "there, not planned",
@@ -131,6 +127,7 @@ class View:
     Attributes:
         report: the report itself, for machine formats.
         title, headline, summary: what the report is about, its result, its figures.
+        verdict: the same result in a word or two.
         groups: findings that count or are approved, by consequence; empty groups are left out.
         not_understood: lines that nobody could read, as (device, place, text).
         problems: devices that were not audited or not completely, as (device, outcome, reason).
@@ -143,6 +140,7 @@ class View:
 
     report: Report
     title: str
+    verdict: str
     headline: str
     summary: str
     devices: list[DeviceReport]
@@ -182,16 +180,19 @@ def view_of(report: Report) -> View:
     """Return the view of a report."""
     reference = f" ({harmless(report.reference)})" if report.reference else ""
     counts = report.counts
+    groups = _groups(report)
+    counting = [group for group in groups if group.consequence != "approved"]
     return View(
         report=report,
         title=f"{harmless(report.site)}{reference}",
-        headline=_headline(report),
+        verdict=verdict_words(report.verdict, nonconforming=any(finding.counts for finding in report.findings)),
+        headline=headline_of(report, counting[0].findings[0].effect if counting else ""),
         summary=(
             f"{counts.planned} planned settings: {counts.conforming} conforming, {counts.nonconforming} nonconforming, "
             f"{counts.unverified} unverified; {counts.unplanned} unplanned, {counts.approved} approved"
         ),
         devices=report.devices,
-        groups=_groups(report),
+        groups=groups,
         unverified=_unverified(report),
         not_understood=[
             (device.name, f"{harmless(line.file)}:{line.line}", harmless(line.text))
@@ -209,20 +210,6 @@ def view_of(report: Report) -> View:
         cautions=_cautions(report),
         serving=serving_of(report.services),
     )
-
-
-def _headline(report: Report) -> str:
-    """Return the result in a sentence, and what of the plan no audit of today looks at."""
-    unchecked = any(apart.isolated for apart in report.services.apart)
-    return f"{_result(report).removesuffix('.')}; isolation not checked." if unchecked else _result(report)
-
-
-def _result(report: Report) -> str:
-    if report.verdict == "conforming" and any(path.state == "broken" for path in report.services.paths):
-        return "What is judged was seen as planned, and yet a service path is broken: see there."
-    if report.verdict == "conforming" and report.counts.unverified:
-        return "What could be verified was seen as planned; what could not is listed below."
-    return VERDICT_WORDS[report.verdict]
 
 
 def words(value: Any) -> str:

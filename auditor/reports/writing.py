@@ -4,9 +4,26 @@ from __future__ import annotations
 
 import os
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
 
 from auditor.errors import ReportError
+
+
+def write_files(folder: Path, files: Mapping[str, bytes]) -> None:
+    """Write files below a folder, each whole or not at all; one that cannot be written does not cost the others.
+
+    Raises:
+        ReportError: some of them cannot be written.
+    """
+    failed = []
+    for name, data in files.items():
+        try:
+            write_atomically(folder / name, data)
+        except ReportError as error:
+            failed.append(str(error))
+    if failed:
+        raise ReportError(failed[0] if len(failed) == 1 else f"{failed[0]} (and {len(failed) - 1} more files)")
 
 
 def write_atomically(path: Path, data: bytes) -> None:
@@ -30,5 +47,7 @@ def write_atomically(path: Path, data: bytes) -> None:
         except BaseException:
             Path(name).unlink(missing_ok=True)
             raise
+    except (FileExistsError, NotADirectoryError) as error:
+        raise ReportError(f"{path}: cannot be written: a file stands in the way of its folder") from error
     except OSError as error:
         raise ReportError(f"{path}: cannot be written: {error.strerror or error}") from error

@@ -85,6 +85,11 @@ def _alone(subject: Subject) -> Found:
             yield ("devices", device), f"{device} is in no link: nothing says how it is reached"
 
 
+def _devices(subject: Subject) -> Found:
+    if not subject.plan.data.devices:
+        yield ("devices",), "the plan has no devices, so there is nothing to audit: list them under devices"
+
+
 def _routing(subject: Subject) -> Found:
     cores = [name for name, device in subject.plan.data.devices.items() if device.role == "core"]
     terminals = sum(subnet.terminals or 0 for subnet in subject.subnets.values())
@@ -120,6 +125,7 @@ RULES = (
         "IEEE 802.1Q: a VLAN ends where no port is a member",
         _cut_off,
     ),
+    Rule("devices-missing", "error", "A plan has devices.", "the plan itself", _devices),
     Rule("device-alone", "warning", "Every device is in a link, where the plan has links.", "common practice", _alone),
     Rule("core-should-route", "note", "With many terminals the core switch routes.", "common practice", _routing),
 )

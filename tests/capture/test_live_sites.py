@@ -194,6 +194,57 @@ def test_one_device_is_read_alone_and_the_report_says_so(tmp_path: Path):
     assert "no device of the plan is called so" in wrong.stderr
 
 
+PLAN = """
+format: 1
+site: {site}
+devices: {{sw1: {{role: access, platform: hp_procurve, address: {address}}}}}
+"""
+
+
+@pytest.fixture
+def three(tmp_path: Path) -> Iterator[tuple[LiveSite, list[Path]]]:
+    """Three sites of a switch each; the plan of the second is wrong."""
+    folder = NETWORKS / MIXED / "conforming"
+    site = LiveSite(tmp_path / "home")
+    site.home.mkdir()
+    plans = [tmp_path / f"{name}.yaml" for name in ("mill", "moor", "moss")]
+    with lab() as found:
+        for number, plan in enumerate(plans, 1):
+            plan.write_text(PLAN.format(site=plan.stem, address=f"127.0.0.{number}"))
+            site.host(f"127.0.0.{number}", found.start(shell_of("hp_procurve", "sw1", folder)))
+        plans[1].write_text(plans[1].read_text().replace("role: access", "role: acess"))
+        site.known = found.known_hosts
+        yield site, plans
+
+
+def test_a_plan_that_is_wrong_is_left_out_of_a_round(three: tuple[LiveSite, list[Path]], tmp_path: Path):
+    site, plans = three
+    for command in ("capture", "audit"):
+        run = site.run(command, *plans, "--out", tmp_path / command)
+        assert run.returncode == 2, run.stdout + run.stderr
+        assert "moor.yaml:4: devices.sw1.role: expected one of gateway, core, access, ap" in run.stderr
+        assert run.stderr.count("sw1: captured") == 2
+        assert {path.name for path in (tmp_path / command).iterdir()} == {"mill", "moss"}
+    assert (tmp_path / "audit" / "moss" / "report.json").is_file()
+
+
+def test_captures_that_cannot_be_written_cost_that_site_alone(three: tuple[LiveSite, list[Path]], tmp_path: Path):
+    site, (mill, _, moss) = three
+    for command in ("capture", "audit"):
+        out = tmp_path / command
+        out.mkdir()
+        (out / "mill").write_text("a file stands in the way")
+        run = site.run(command, mill, moss, "--out", out)
+        assert run.returncode == 2, run.stdout + run.stderr
+        assert f"auditor: {mill}: {out / 'mill'}" in run.stderr
+        assert "the capture of sw1 cannot be written" in run.stderr
+        kept = out / "moss" / ("captures" if command == "audit" else "") / "sw1"
+        assert RECORD in {path.name for path in kept.iterdir()}
+        if command == "audit":
+            assert run.stdout.count("sw1     hp_procurve  audited") == 2
+            assert (out / "moss" / "report.json").is_file()
+
+
 def test_an_interrupted_round_leaves_whole_captures_only(tmp_path: Path):
     plan, folder = NETWORKS / MIXED / "plan.yaml", NETWORKS / MIXED / "conforming"
     site = LiveSite(tmp_path)

@@ -10,7 +10,7 @@ import pytest
 
 from auditor.capture.credentials import Credentials, Wallet
 from auditor.capture.interface import Captured, NotCaptured
-from auditor.capture.live import Limits
+from auditor.capture.live import Limits, Result
 from auditor.capture.saving import RECORD
 from auditor.capturing import Access, Tour, capture, saving_below
 from auditor.cli import main
@@ -40,13 +40,18 @@ def plan_of(site: str, **addresses: str) -> Plan:
     return parse(f"{site}.yaml", text_of(site, **addresses).encode())
 
 
+def unsaved(result: Result, why: str) -> None:
+    """Fail where a capture could not be kept."""
+    raise AssertionError((result.key, why))
+
+
 def toured(home: Path, devices: Lab, config: str, *plans: Plan, **options: object) -> Tour:
     """Read sites with a configuration, and keep what they say below a folder with the plan's name."""
     (home / "config").write_text(config)
     (home / "known").write_text(devices.known_hosts)
     environment = {"AUDITOR_USER": USER, "AUDITOR_PASSWORD": PASSWORD}
     access = Access(home / "config", home / "known", environment=environment)
-    done = saving_below({plan.file: home / plan.file for plan in plans}, lambda _: None)
+    done = saving_below({plan.file: home / plan.file for plan in plans}, lambda _: None, unsaved)
     return capture(plans, access, ONCE, done=done, **options)  # type: ignore[arg-type]
 
 
@@ -157,7 +162,7 @@ def test_the_jump_hosts_are_written_down(devices: Lab, tmp_path: Path):
             f"Host 127.0.0.1\n Port {port}\n ProxyJump gate\nHost gate\n HostName 127.0.0.1\n Port {jump.port}\n"
         )
         access = Access(tmp_path / "config", tmp_path / "known", environment=environment)
-        capture([plan], access, ONCE, done=saving_below({plan.file: tmp_path / plan.file}, lambda _: None))
+        capture([plan], access, ONCE, done=saving_below({plan.file: tmp_path / plan.file}, lambda _: None, unsaved))
     assert told(tmp_path, plan, "core1")["reached"] == {
         "host": "127.0.0.1",
         "port": port,

@@ -56,11 +56,18 @@ def test_a_fault_is_found_by_its_rule_alone(fault: dict[str, Any]):
 
 
 def test_every_rule_has_a_fault_and_a_source():
-    assert {fault["rule"] for fault in FAULTS} == {rule.name for rule in RULES}
+    assert {fault["rule"] for fault in FAULTS} | {"devices-missing"} == {rule.name for rule in RULES}
     for rule in RULES:
         assert rule.level in LEVELS
         assert rule.sentence.endswith(".")
         assert "RFC" in rule.source or "IEEE" in rule.source or rule.source in ("common practice", "the plan itself")
+
+
+@pytest.mark.parametrize("devices", ["", "devices: {}\n"])
+def test_a_plan_without_devices_is_not_sound(devices: str):
+    text = f"format: 1\nsite: x\nsubnets: {{a: {{vlan: 2, prefix: 10.0.0.0/24}}}}\n{devices}"
+    (remark,) = review(parse("plan.yaml", text.encode()), {})
+    assert (remark.rule.name, remark.rule.level, remark.key) == ("devices-missing", "error", "devices")
 
 
 @pytest.mark.parametrize(

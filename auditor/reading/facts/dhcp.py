@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from auditor.reading.facts.row import Row
 from auditor.reading.fields import (
+    Days,
     Flag,
+    Hours,
     Ipv4,
-    Lines,
     Mac,
+    Minutes,
     Netmask,
     OffFlag,
     Offset,
+    OptionCode,
+    Options,
     Prefix,
     Ranges,
     Reserved,
@@ -27,10 +31,10 @@ class _Dhcp(Row):
     dns: Servers = []
     domain: str = ""
     lease: Seconds | None = None
-    lease_days: int = 0
-    lease_hours: int = 0
-    lease_minutes: int = 0
-    options: Lines = []
+    lease_days: Days = 0
+    lease_hours: Hours = 0
+    lease_minutes: Minutes = 0
+    options: Options = []
     ntp: Words = []
     wins: Words = []
 
@@ -109,7 +113,7 @@ class DhcpOptionRow(Row):
 
     name: str = ""
     scope_name: str = ""
-    code: int = 0
+    code: OptionCode = 0
     value: str = ""
 
 

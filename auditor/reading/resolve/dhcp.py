@@ -12,11 +12,14 @@ from typing import Any
 from auditor.model.state import DhcpScope
 from auditor.model.values import host_range, network, network_key, range_text, subtract_ranges
 from auditor.platforms.definition import Default, Platform
-from auditor.reading.resolve.facts import Evidence, Fact, Facts, Later, Noted, Remark, apply_defaults
+from auditor.reading.fields import span
+from auditor.reading.resolve.facts import Evidence, Fact, Facts, Later, Noted, Ref, Refs, Remark, apply_defaults
 from auditor.reading.resolve.layer3 import Layer3
 
 Range = tuple[int, int]
 """First and last address, as numbers."""
+_WITH_ENDS = ("dhcp_scope", "dhcp_range", "dhcp_exclusion")
+"""Features whose rows may say a range by its two ends, each on a line of its own."""
 
 _LEASE = ("lease", "lease_days", "lease_hours", "lease_minutes")
 _TOLD = {
@@ -56,6 +59,7 @@ class Dhcp:
         self._device = device
         self._layer3 = layer3
         self._facts = facts
+        self._impossible = [ref for feature in _WITH_ENDS for fact in facts.get(feature, ()) for ref in _dropped(fact)]
         of_all = [fact for fact in self._active("dhcp_network") if not fact.get("network")]
         unsaid = {name for default in defaults for name in default.fields if not any(name in f.values for f in of_all)}
         for fact in facts.get("dhcp_scope", ()):
@@ -95,6 +99,10 @@ class Dhcp:
             self._reserve(fact, fact.get("address"), fact.get("mac"))
         evidence.ask("dhcp", self._sources)
         return {key: self._finish(scope) for key, scope in self._scopes.items()} if serving else {}
+
+    def unknown(self) -> list[Ref]:
+        """Return the lines that say what no server can do: a range that runs backwards, a start beyond the prefix."""
+        return self._impossible
 
     def _grouped(self) -> list[Fact]:
         """Return the scopes that are on, but for those of a group that is off; what groups say is kept for them."""
@@ -143,6 +151,7 @@ class Dhcp:
             if counted[0] <= counted[1]:
                 scope.ranges.append(counted)
             else:
+                self._impossible += fact.at("first", "last", "start")
                 self._remark(fact, f"a DHCP scope that begins outside of {net}: it gives out nothing")
         elif self._server.pools == "network":
             first, last = host_range(net)
@@ -266,10 +275,24 @@ class Dhcp:
         return noted
 
 
+def _dropped(fact: Fact) -> Refs:
+    """Take the ends of a range out of a row where no range lies between them; return the lines that said them."""
+    if not (fact.get("first") and fact.get("last")):
+        return ()
+    try:
+        span(fact.get("first"), fact.get("last"))
+    except ValueError:
+        lines = fact.at("first", "last")
+        fact.values.pop("first")
+        fact.values.pop("last")
+        return lines
+    return ()
+
+
 def _ranges(fact: Fact) -> list[Range]:
     """Return the ranges that a row says: a list of them, or one by its ends."""
     if fact.get("first") and fact.get("last"):
-        return [(int(IPv4Address(fact.get("first"))), int(IPv4Address(fact.get("last"))))]
+        return [span(fact.get("first"), fact.get("last"))]
     return list(fact.get("ranges", ()))
 
 

@@ -1,0 +1,49 @@
+"""What a run comes to: its exit code, to which each site adds, and what is told of a site that went wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TypeVar
+
+import click
+
+from auditor.errors import AuditorError
+from auditor.faults import Fault, attempt
+
+_RISING = (0, 1, 3, 2)
+"""Exit codes, the worst last: 0 conforming, 1 findings, 3 incomplete, 2 not audited or results not written."""
+T = TypeVar("T")
+
+
+def and_more(reasons: Sequence[str]) -> str:
+    """Return the first of some reasons, and how many more there are."""
+    more = len(reasons) - 1
+    return f"{reasons[0]} (and {more} more like it)" if more else reasons[0]
+
+
+class Tally:
+    """Gathers the exit code of a run over sites: what goes wrong at one costs that one alone."""
+
+    def __init__(self) -> None:
+        self.code = 0
+
+    def add(self, code: int) -> None:
+        """Take an exit code in: the worst wins."""
+        self.code = max(self.code, code, key=_RISING.index)
+
+    def fail(self, whose: str, why: str) -> None:
+        """Tell what went wrong, and whose it is."""
+        click.echo(f"auditor: {why if why.startswith(f'{whose}:') else f'{whose}: {why}'}", err=True)
+        self.add(AuditorError.exit_code)
+
+    def attempt(self, whose: str, work: Callable[[], T]) -> T | None:
+        """Do something for a site, and return what comes of it; ``None`` where it went wrong, which is told."""
+        try:
+            done = attempt(work)
+        except AuditorError as error:
+            self.fail(whose, str(error))
+            return None
+        if isinstance(done, Fault):
+            self.fail(whose, done.text)
+            return None
+        return done
