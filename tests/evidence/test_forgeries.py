@@ -373,7 +373,9 @@ def test_a_verdict_cannot_be_called_one_that_the_device_never_shows():
         told["findings"] = [finding for finding in told["findings"] if finding not in gone]
         for finding in gone:
             why = "the capture does not show the passphrase, or only stored irreversibly"
-            told["unverified"].append({"device": finding["device"], "setting": PASSPHRASE, "why": why})
+            told["unverified"].append(
+                {"device": finding["device"], "setting": PASSPHRASE, "why": why, "cause": "never-shown"}
+            )
         for counted in (told, *(device for device in told["devices"] if device["name"] in ("ap1", "ap2"))):
             number = 2 if counted is told else 1
             for counts in (counted["counts"], *([counted["areas"]["ssids"]] if "areas" in counted else [])):
