@@ -173,17 +173,18 @@ def test_a_line_goes_out_in_pieces_where_the_device_takes_little(devices: Lab, t
 
 def test_one_return_ends_a_line_on_every_platform(devices: Lab, tmp_path: Path):
     """netmiko sends two characters to some; the second would answer whatever is asked next."""
+    shells, jobs = {}, []
     for name in catalogue.names():
         platform = catalogue.get(name)
         low = "core1>" if platform.live.privilege else ""
-        shell = Shell(prompt=prompt_of(name), low_prompt=low, answers=dict.fromkeys(platform.commands, "x"))
-        job = replace(way_to(devices, shell, tmp_path).job(), platform=platform)
-        Round(QUICK).run([job])
-        lines = [*platform.live.pager, *(line for command in platform.commands for line in (command, ""))]
-        raised = [platform.live.privilege, ENABLE] if low else []
-        assert shell.received.decode().replace("\r", "\n").split("\n") == [*raised, *lines, *platform.live.leave, ""], (
-            name
-        )
+        shells[name] = Shell(prompt=prompt_of(name), low_prompt=low, answers=dict.fromkeys(platform.commands, "x"))
+        jobs.append(replace(way_to(devices, shells[name], tmp_path, name=name).job(), platform=platform))
+    Round(QUICK).run(jobs)
+    for name, shell in shells.items():
+        live, commands = catalogue.get(name).live, catalogue.get(name).commands
+        raised = [live.privilege, ENABLE] if live.privilege else []
+        lines = [*raised, *live.pager, *(line for command in commands for line in (command, "")), *live.leave, ""]
+        assert shell.received.decode().replace("\r", "\n").split("\n") == lines, name
 
 
 def test_the_session_ends_at_a_prompt_alone(devices: Lab, tmp_path: Path):
