@@ -113,6 +113,21 @@ class Facts:
                 found[Setting("uplinks", self.planned_name(port))] = (uplink.address or uplink.method,)
         return found
 
+    def addressed_port(self, port: str) -> bool:
+        """Return whether a port, or an interface that lies on it, has a fixed address of its own."""
+        if networks_of(self.addressed.get(Setting("uplinks", port), ())):
+            return True
+        name = re.compile(rf"(?<![\d/]){re.escape(self.name_now(port).replace(' ', ''))}(?![\d/])", re.IGNORECASE)
+        headers = {block.header for block in self.reading.blocks_of(Setting("ports", self.name_now(port)))}
+        own = [re.escape(header) for header in headers if name.search(re.sub(r"[ \ue000]", "", header))]
+        within = re.compile(rf"(?:{'|'.join(own)})(?![\d/])" if own else r"(?!)")
+        lines = [statement.text for statement in self.statements if within.match(statement.block.header)]
+        return any(not text.startswith(("0.", "255.")) for line in lines for text in _ADDRESS.findall(line))
+
+    def name_now(self, port: str) -> str:
+        """Return what the device calls a port that the plan calls by the name it was born with."""
+        return self.reading.born_as.get(port, port)
+
     def planned_name(self, port: str) -> str:
         """Return what the plan calls a port that the device calls by another name."""
         planned = {*self.fitted.expected.state.ports, *self.fitted.expected.ignored_ports}

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from auditor.model.state import Port, Setting
 from auditor.restore.change import Change, carried
-from auditor.restore.withheld.facts import Facts, host_of, networks_of
+from auditor.restore.withheld.facts import Facts
 from auditor.restore.withheld.words import say
 
 
@@ -60,20 +60,18 @@ def _way_of(vid: int, port: Port) -> str:
 
 
 def _addressed_port(facts: Facts, change: Change) -> Iterator[str]:
-    """A port that has an address of its own becomes a switched one, or is switched off by whoever may come by it."""
+    """A port that has an address of its own becomes a switched one, or is switched off."""
     before, item, place = change.before, change.item, Setting("uplinks", str(change.key))
-    if place not in facts.addressed:
-        return
-    if before.mode == "routed" != item.mode:
+    off = before.enabled and not item.enabled
+    if (
+        off
+        and facts.position.address
+        and (place in facts.own_places or (place in facts.addressed and not facts.own_places))
+    ):
+        yield say("way in off", device=facts.position.device, port=change.key)
+    switched = before.mode == "routed" != item.mode
+    if (switched and place in facts.addressed) or ((switched or off) and facts.addressed_port(str(change.key))):
         yield say("port address", port=change.key)
-    if before.enabled and not item.enabled:
-        if facts.position.address and (place in facts.own_places or not facts.own_places):
-            yield say("way in off", device=facts.position.device, port=change.key)
-        nets = networks_of(facts.addressed[place])
-        for hop in facts.ways_out:
-            address = host_of(hop.text)
-            if address and any(address in net for net in nets):
-                yield say("way out", hop=hop.text, where=change.key)
 
 
 def _used_vlan(facts: Facts, change: Change, changes: list[Change]) -> Iterator[str]:
