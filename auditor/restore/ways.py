@@ -106,7 +106,7 @@ class _Ways:
         position = Position(plan, self.expected.device)
         self.cautions = Cautions(plan, position, self.platform)
         self.mismatches = {str(mismatch.setting): mismatch for mismatch in judgement.mismatches}
-        self.withheld = Withheld(Facts(plan, judgement.fitted, reading, self.platform, position, self.mismatches))
+        self.withheld = Withheld(Facts(judgement.fitted, reading, self.platform, position, self.mismatches))
         self.headers = [block.header for block in reading.blocks]
         self.known = catalogue.has_template(self.platform.name, TEMPLATE)
 

@@ -94,7 +94,7 @@ def test_the_next_hop_of_the_default_route_is_known(network):
         reading = read(expected.platform, [File(name, site.files[name]) for name in site.files_of(device)])
         fitted = judge(expected, reading, lambda _: True).fitted
         assert fitted is not None
-        facts = Facts(site.plan, fitted, reading, catalogue.get(expected.platform), Position(site.plan, device), {})
+        facts = Facts(fitted, reading, catalogue.get(expected.platform), Position(site.plan, device), {})
         assert {found.text for found in facts.ways_out} == {hop}, device
 
 

@@ -31,7 +31,8 @@ def name_of(place: Setting) -> str:
 
 
 def _listed(texts: Iterable[str]) -> str:
-    return ", ".join(texts)
+    given = {"dhcp": "a leased address", "pppoe": "a PPPoE session"}
+    return ", ".join(given.get(text, text) for text in texts)
 
 
 def _own(facts: Facts, move: Readdressing) -> Iterator[str]:

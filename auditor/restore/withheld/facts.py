@@ -13,7 +13,6 @@ from auditor.compare.adjust import Fitted
 from auditor.compare.judge import Mismatch
 from auditor.model.state import Setting
 from auditor.model.values import interface_address
-from auditor.plan.loader import Plan
 from auditor.platforms.definition import Platform
 from auditor.platforms.proposals import WayBackRules
 from auditor.reading import Reading
@@ -69,7 +68,6 @@ class Facts:
         mismatches: all that is not as planned on it, by setting.
     """
 
-    plan: Plan
     fitted: Fitted
     reading: Reading
     platform: Platform
@@ -93,14 +91,13 @@ class Facts:
 
     @cached_property
     def ways_out(self) -> list[Statement]:
-        """The next hops of default routes and default gateways, with their sections."""
+        """The next hops of default routes and default gateways, or the interfaces they lead to, with their sections."""
         matches = (
             (re.fullmatch(pattern, statement.text, re.IGNORECASE), statement)
             for statement in self.statements
             for pattern in self.rules.way_out
         )
-        found = [Statement(match[1], statement.block) for match, statement in matches if match]
-        return [hop for hop in found if _address(hop.text)]
+        return [Statement(match[1], statement.block) for match, statement in matches if match]
 
     @cached_property
     def addressed(self) -> dict[Setting, tuple[str, ...]]:
@@ -181,10 +178,8 @@ class Facts:
         elif place.area == "uplinks":
             fields = (Setting("uplinks", "", "address"), Setting("uplinks", "", "method"))
             before, after = (self._of_uplink(place, item) for item in (change.before, change.item))
-            moved = (
-                fields if change.before and change.item and change.before.method != change.item.method else fields[:1]
-            )
-            yield Readdressing(place, moved, before, after)
+            same = not change.before or not change.item or change.before.method == change.item.method
+            yield Readdressing(place, fields[:1] if same else fields, before, after)
 
     def _of_uplink(self, place: Setting, uplink: Any) -> tuple[str, ...]:
         """Return an uplink's address; where the plan leaves out its length, with the one that it has now."""
@@ -203,24 +198,20 @@ class Facts:
             if statement.block in blocks:
                 continue
             for text in _ADDRESS.findall(statement.text):
-                address = _address(text)
+                address = host_of(text)
                 if address and address not in known and any(address in net for net in within):
                     return statement
         return None
 
 
 def host_of(text: str) -> IPv4Address | None:
-    """Return the address that a text is, whatever its prefix length; ``None`` for ``dhcp`` and the like."""
-    return interface_address(text).ip if text[:1].isdecimal() else None
+    """Return the address that a text is, whatever its prefix length; ``None`` for ``dhcp``, names and the like."""
+    try:
+        return IPv4Address(text.partition("/")[0])
+    except AddressValueError:
+        return None
 
 
 def networks_of(texts: Iterable[str]) -> set[IPv4Network]:
     """Return the networks of addresses; of one without a prefix length, nothing is known."""
     return {interface_address(text).network for text in texts if text[:1].isdecimal() and "/" in text}
-
-
-def _address(text: str) -> IPv4Address | None:
-    try:
-        return IPv4Address(text)
-    except AddressValueError:
-        return None

@@ -62,14 +62,10 @@ def _way_of(vid: int, port: Port) -> str:
 def _addressed_port(facts: Facts, change: Change) -> Iterator[str]:
     """A port that has an address of its own becomes a switched one, or is switched off."""
     before, item, place = change.before, change.item, Setting("uplinks", str(change.key))
-    off = before.enabled and not item.enabled
-    if (
-        off
-        and facts.position.address
-        and (place in facts.own_places or (place in facts.addressed and not facts.own_places))
-    ):
+    off, switched = before.enabled and not item.enabled, before.mode == "routed" != item.mode
+    own = place in (facts.own_places or facts.addressed)
+    if off and own and facts.position.address:
         yield say("way in off", device=facts.position.device, port=change.key)
-    switched = before.mode == "routed" != item.mode
     if (switched and place in facts.addressed) or ((switched or off) and facts.addressed_port(str(change.key))):
         yield say("port address", port=change.key)
 
