@@ -93,6 +93,19 @@ def audit(
     unread = partial(_unread, plan, today=today)
     audited, services, findings = _together(plan, list(every.values()), judging, unread)
     results = [result for result, _ in audited]
+    return _report(plan, results, services, findings, occasion=occasion, today=today, max_age=limit)
+
+
+def _report(
+    plan: Plan,
+    results: list[DeviceResult],
+    services: Services,
+    findings: list[Finding],
+    *,
+    occasion: Occasion,
+    today: date,
+    max_age: int | None,
+) -> Report:
     complete = all(result.report.complete for result in results)
     read_through = {result.report.name for result in results if result.report.outcome == "audited"}
     return Report(
@@ -109,7 +122,7 @@ def audit(
         unverified=[item for result in results for item in result.unverified],
         deviations=stale_deviations(plan, findings, read_through, today),
         audited_on=today,
-        max_age=limit,
+        max_age=max_age,
         tool=f"auditor {auditor.__version__}",
     )
 

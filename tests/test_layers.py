@@ -113,7 +113,7 @@ CATCHING = {
     "cli/__init__.py": "the border: what nobody foresaw anywhere",
     "faults.py": "what nobody foresaw within a device or a site",
     "capture/live.py": "whatever a device or a library does while it is read",
-    "capture/session.py": "a way that cannot be closed in good order",
+    "capture/connection.py": "a way that cannot be closed in good order",
     "plan/workbook.py": "a damaged file, which breaks its library in any way there is",
 }
 """The files that may catch any exception without raising one, and what ends there."""
