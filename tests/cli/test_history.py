@@ -81,7 +81,7 @@ def test_nothing_is_kept_where_nobody_wants_it_and_nothing_of_the_demo(path: Pat
 @pytest.mark.parametrize("captures", [CONFORMING, "nowhere"])
 def test_a_plan_that_is_wrong_and_a_folder_that_is_not_there_leave_nothing(path: Path, tmp_path: Path, captures: Path):
     (tmp_path / "wrong.yaml").write_text("format: 2\nsite: x\n")
-    plans = [PLAN, tmp_path / "wrong.yaml"] if captures == CONFORMING else [PLAN]
+    plans = [tmp_path / "wrong.yaml"] if captures == CONFORMING else [PLAN]
     run = auditor("audit", *plans, "--captures", captures, "--history", path)
     assert (run.returncode, path.exists()) == (2, False)
 
@@ -119,14 +119,15 @@ def test_where_nothing_is_kept_yet_it_says_so(command: list[object], path: Path)
     assert run.stderr == f"auditor: {path}: no audits are kept there; 'auditor audit' begins a history\n"
 
 
-def test_a_newer_history_is_refused_before_anything_is_audited(path: Path, tmp_path: Path):
+def test_a_newer_history_is_left_as_it_is_and_costs_no_report(path: Path, tmp_path: Path):
     auditor("audit", PLAN, "--captures", CONFORMING, "--history", path)
     with closing(sqlite3.connect(path)) as connection:
         connection.execute("PRAGMA user_version = 99")
+    before = path.read_bytes()
     run = auditor("audit", PLAN, "--captures", CONFORMING, "--history", path, "--out", tmp_path / "out")
-    assert (run.returncode, run.stdout) == (2, "")
+    assert (run.returncode, path.read_bytes()) == (2, before)
     assert "newer version of auditor" in run.stderr
-    assert not (tmp_path / "out").exists()
+    assert json.loads((tmp_path / "out" / "report.json").read_text())["verdict"] == "conforming"
 
 
 def test_a_damaged_history_is_set_aside_and_said_so_even_when_quiet(path: Path):
