@@ -45,7 +45,9 @@ class Outlet(io.TextIOBase):
 
     def isatty(self) -> bool:
         """Return whether a person looks at it."""
-        return self._stream is not None and self._stream.isatty()
+        with contextlib.suppress(ValueError):  # it is closed
+            return self._stream is not None and self._stream.isatty()
+        return False
 
     def fileno(self) -> int:
         """Return the stream's descriptor.

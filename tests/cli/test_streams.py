@@ -159,6 +159,8 @@ def test_an_outlet_takes_text_alone_and_passes_it_on():
     assert (stream.getvalue(), outlet.failure) == ("caf\u00e9 \\udcff", "")
     with pytest.raises((TypeError, AttributeError)):
         outlet.write(b"octets")  # type: ignore[arg-type]
+    stream.close()
+    assert (outlet.isatty(), outlet.write("more"), outlet.isatty()) == (False, 4, False)
     with pytest.raises(OSError, match="fileno"):
         Outlet(None).fileno()
 
