@@ -100,23 +100,18 @@ def capture(
     ways: list[tuple[Plan, str, Route]] = []
     configuration = Configuration(access.config)
     for plan in every:
-        wallet = Wallet(site_of(plan), access.environment, access.ask, access.keyring)
-        routes = Routes(configuration, wallet)
-        for device, entry in plan.data.devices.items():
+        routes = Routes(configuration, Wallet(site_of(plan), access.environment, access.ask, access.keyring))
+        for device in plan.data.devices:
             key = (plan.file, device)
             if only and device not in only:
                 left_out[key] = Result(key, NotCaptured("it was left out of this run"))
-            elif not entry.address:
-                left_out[key] = Result(key, NotCaptured("the plan has no address of it: add one, or save its capture"))
-                done(left_out[key])
+                continue
+            way = _way(plan, device, routes, alone=len(every) == 1)
+            if isinstance(way, Route):
+                ways.append((plan, device, way))
             else:
-                names = _names(plan, device, alone=len(every) == 1)
-                route = attempt(partial(routes.to, device, names))
-                if isinstance(route, Fault):
-                    left_out[key] = Result(key, NotCaptured(f"it was not attempted: {route.text}"))
-                    done(left_out[key])
-                else:
-                    ways.append((plan, device, route))
+                left_out[key] = Result(key, way)
+                done(left_out[key])
     if access.accepted and len(ways) != 1:
         raise UsageError(
             f"--accept is about the host key of one device, and {len(ways)} would be read: name the one with --only"
@@ -132,6 +127,18 @@ def capture(
 def site_of(plan: Plan) -> str:
     """Return what a site is called: the plan's reference, or else its name."""
     return plan.data.reference or plan.data.site
+
+
+def _way(plan: Plan, device: str, routes: Routes, *, alone: bool) -> Route | NotCaptured:
+    """Return the way to a device, or why there is none.
+
+    Raises:
+        UsageError: a user, key or secret is more than one line, or the SSH configuration cannot be carried out for it.
+    """
+    if not plan.data.devices[device].address:
+        return NotCaptured("the plan has no address of it: add one, or save its capture")
+    route = attempt(partial(routes.to, device, _names(plan, device, alone=alone)))
+    return NotCaptured(f"it was not attempted: {route.text}") if isinstance(route, Fault) else route
 
 
 def _names(plan: Plan, device: str, *, alone: bool) -> Names:
