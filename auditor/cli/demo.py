@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 import click
+
+from auditor.cli.tally import Tally
 
 
 @click.command("demo")
@@ -19,12 +22,14 @@ def command(out: Path | None) -> int:
     from auditor.demo import PASSPHRASES, demo_captures, demo_plan, demo_report, write_demo  # noqa: PLC0415
     from auditor.evidence import Recorded  # noqa: PLC0415
 
-    today = date.today()  # noqa: DTZ011 - the day of the demo is that of whoever runs it
+    tally, today = Tally(), date.today()  # noqa: DTZ011 - the day of the demo is that of whoever runs it
     recorded = Recorded(demo_plan(), demo_captures(today)) if out else None
     report = demo_report(today, recorded)
+    tally.add(report.exit_code)
     if out is not None:
-        write_demo(out, today)
-    publish(report, out / "report" if out else None, recorded, environment=PASSPHRASES)
-    if out is not None:
+        tally.attempt("demo", partial(write_demo, out, today))
+    folder = out / "report" if out else None
+    tally.attempt("demo", partial(publish, report, folder, recorded, environment=PASSPHRASES))
+    if out is not None and tally.code == report.exit_code:
         click.echo(f"Plan and captures written to {out}", err=True)
-    return report.exit_code
+    return tally.code

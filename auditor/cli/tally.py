@@ -44,6 +44,6 @@ class Tally:
             self.fail(whose, str(error))
             return None
         if isinstance(done, Fault):
-            self.fail(whose, done.text)
+            self.fail(whose, f"not completed: {done.text}")
             return None
         return done

@@ -221,7 +221,9 @@ def test_what_goes_wrong_within_a_site_costs_that_site_alone(
             replaced(patched, f"auditor.{target}", error, of_the_clinic)
             ended = call("audit", two.clinic, two.bakery, "--captures", two.captures, *out)
         assert ended.code == 2
-        assert f"auditor: {two.clinic}: this is a fault of auditor ({type(error).__name__} at " in ended.err
+        assert (
+            f"auditor: {two.clinic}: not completed: this is a fault of auditor ({type(error).__name__} at " in ended.err
+        )
         assert SECRET not in ended.out + ended.err
         assert "Harbour Street Bakery" in ended.out
     assert json.loads((two.folder / "out" / "bakery" / "report.json").read_text())["verdict"] == "conforming"
