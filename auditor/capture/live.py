@@ -15,7 +15,8 @@ from auditor.capture.clock import Clock
 from auditor.capture.failures import CaptureFailedError, StoppedError, told
 from auditor.capture.gate import NotAllowedError
 from auditor.capture.interface import Captured, NotCaptured
-from auditor.capture.saving import Record, file_name, without_secrets
+from auditor.capture.masking import without_secrets
+from auditor.capture.saving import Record, file_name
 from auditor.capture.session import Session, Target
 from auditor.platforms.definition import Platform
 from auditor.reading.source import Source as File

@@ -1,4 +1,4 @@
-"""Captures on disk: a folder a device, secrets taken out first, all of it there or nothing."""
+"""Captures on disk: a folder a device, all of it there or nothing. Their secrets are taken out before (``masking``)."""
 
 from __future__ import annotations
 
@@ -17,11 +17,7 @@ from pathlib import Path
 
 import auditor
 from auditor.errors import UsageError
-from auditor.passphrases import from_type7, is_seal, seal
-from auditor.reading import read
 from auditor.reading.source import Source as File
-from auditor.reading.source import behind_pager, shown_lines
-from auditor.redact import redact
 
 FORMAT = "auditor-capture/1"
 RECORD = "capture.json"
@@ -45,33 +41,6 @@ class Record:
 def file_name(command: str) -> str:
     """Return the file that the answer to a command is kept in."""
     return re.sub(r"[^A-Za-z0-9-]+", "_", command).strip("_") + ".txt"
-
-
-def without_secrets(platform: str, files: list[File], named: str = "") -> list[File]:
-    """Return a capture with every secret taken out, a Wi-Fi passphrase that can be read put under seal.
-
-    What is read of it is the same, and a passphrase can still be compared. Where ``named`` says whose capture it is,
-    its seals are the same every time.
-    """
-    ssids: dict[tuple[str, str], list[str]] = {}
-    seals: dict[str, str] = {}
-    for ssid, stored in read(platform, files).passphrases.items():
-        for one in stored:
-            plain = from_type7(one.text) if one.form == "type7" else one.text if one.form == "plain" else None
-            if is_seal(one.text):
-                seals[one.text] = one.text
-            elif plain:
-                ssids.setdefault((one.text, plain), []).append(ssid)
-    for (text, plain), served in ssids.items():
-        seals[text] = seal(plain, *dict.fromkeys(served), named=named)
-    found = []
-    for file in files:
-        shown = [line.rstrip() for line in shown_lines(file.data)]
-        starts = [behind_pager(line) for line in shown]
-        lines = redact(platform, [line[start:] for line, start in zip(shown, starts, strict=True)], seals)
-        kept = (f"{full[:start]}{line}\n" for full, start, line in zip(shown, starts, lines, strict=True))
-        found.append(File(file.name, "".join(kept).encode()))
-    return found
 
 
 def save(folder: Path, record: Record, files: list[File]) -> None:

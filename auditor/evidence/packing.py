@@ -8,7 +8,7 @@ import re
 from collections.abc import Collection, Mapping
 
 from auditor.capture.interface import Captured, NotCaptured, Source
-from auditor.capture.saving import without_secrets
+from auditor.capture.masking import without_secrets
 from auditor.evidence.archive import pack
 from auditor.evidence.manifest import MANIFEST, REPORTS, SUMS, DeviceEntry, Entry, Manifest, Quoted, sums_of
 from auditor.model.report import Report

@@ -6,7 +6,7 @@ import re
 import sys
 from collections.abc import Iterator
 
-from auditor.capture.saving import without_secrets
+from auditor.capture.masking import without_secrets
 from auditor.platforms import catalogue
 from auditor.reading.source import Source
 

@@ -17,7 +17,8 @@ import pytest
 from auditor.capture import saving
 from auditor.capture.files import SavedCaptures
 from auditor.capture.interface import Captured
-from auditor.capture.saving import RECORD, Record, file_name, save, without_secrets
+from auditor.capture.masking import without_secrets
+from auditor.capture.saving import RECORD, Record, file_name, save
 from auditor.compare import passphrase
 from auditor.errors import UsageError
 from auditor.passphrases import is_seal, seal, seal_fits
