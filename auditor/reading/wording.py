@@ -13,7 +13,7 @@ from auditor.redact import LineRead, without_written
 PASSPHRASE = "passphrase"
 _AS_THEY_ARE = frozenset([PASSPHRASE, "passphrase_form", "ssid", "ssids", "hostname"])
 """Fields in which nothing is looked for: what is broadcast for everybody to see is no secret."""
-_PROSE = frozenset([Kind.COMMENT, Kind.NOISE, Kind.LITERAL])
+_PROSE = frozenset([Kind.NOISE, Kind.LITERAL])
 
 
 class Wording:

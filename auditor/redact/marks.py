@@ -55,6 +55,10 @@ class Joined:
         ends = self._line_ends
         return range(bisect_left(ends, self.place(start)), bisect_left(ends, self.place(end)) + 1)
 
+    def number(self, position: int) -> int:
+        """Return the index of the line that a place of the text stands on."""
+        return bisect_left(self._line_ends, self.place(position))
+
     def line(self, index: int) -> Span:
         """Return where in the text the line is that a line of the capture is joined into."""
         ends = self._line_ends

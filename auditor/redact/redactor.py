@@ -7,11 +7,12 @@ from bisect import bisect_right
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache, lru_cache
+from itertools import islice, pairwise
 
 from auditor.platforms import catalogue
 from auditor.platforms.definition import Platform
 from auditor.redact.known import Known, spelt
-from auditor.redact.looks import Span, by_look
+from auditor.redact.looks import Span, by_look, lowered, on_lines
 from auditor.redact.marks import REDACTED, Joined
 from auditor.redact.names import ByName
 
@@ -21,7 +22,10 @@ _ARMOUR = re.compile(r"-{4,5} ?BEGIN [^-\n]{2,60}-{4,5}")
 _ARMOUR_ENDS = re.compile(r"-{4,5} ?END ")
 _ARMOURED = re.compile(r"[ \t]*(?:\|[ \t]*)?[A-Za-z0-9+/=]{16,}[ \t]*$|[ \t]*[\w-]{2,30}: [^\n]*$|[ \t]*$", re.MULTILINE)
 _MOST_ARMOURED = 65536
-_STATEMENT = re.compile(r"[ \t]*(?:(?:set|unset|config|edit)[ \t]+\S|next[ \t]*$|end[ \t]*$)", re.MULTILINE)
+_STATEMENT = re.compile(r"[ \t]*(?:set|unset|config|edit)[ \t]+\S")
+_OTHER = "\0"
+_CLASSES = re.compile(r"\[\^?(?:\\.|[^\]\\])+\]|\\[SsdDwWbB]")
+_COUNTS = ("?", "*", "{")
 _BETWEEN = re.compile(r"[\s\"'=,;]|\Z")
 
 
@@ -65,11 +69,14 @@ def redact(
         known: secrets that are known word for word.
     """
     data = catalogue.get(platform)
-    before: list[str] = []
-    while lines != before:  # what was found may be what kept another one from being found
-        before = lines
-        text = Joined(lines, wraps=data.layout.kind == "statements")
-        lines = _Redactor(data, text, seals or {}, read, known).lines(altered)
+    lines, indexes, still = list(lines), range(len(lines)), frozenset(altered)
+    while indexes:  # what was found may be what kept another one on its line from being found
+        places = list(indexes)
+        joined = Joined([lines[index] for index in places], wraps=data.layout.kind == "statements")
+        work = _Redactor(data, joined, seals or {}, lambda index, places=places: read(places[index]), known)  # type: ignore[misc]
+        for index, line in zip(places, work.lines([k for k, i in enumerate(places) if i in still]), strict=True):
+            lines[index] = line
+        indexes = [places[index] for index in work.changed]
     return lines
 
 
@@ -85,13 +92,36 @@ def without_written(text: str) -> str:
 
 def _written(text: str) -> Iterator[Span]:
     if len(text) > 5:
-        yield from (span for span in by_look(text, strict=True))
+        yield from (span for span in by_look(text, lowered(text), strict=True))
         yield from ByName(text, strict=True).spans()
 
 
 @cache
-def _patterns(platform: str) -> tuple[re.Pattern[str], ...]:
-    return tuple(re.compile(secret, re.MULTILINE | re.IGNORECASE) for secret in catalogue.get(platform).secrets)
+def _patterns(platform: str) -> tuple[tuple[str, re.Pattern[str]], ...]:
+    """Return the patterns of a platform, each with a text that is in all that it matches, if one is told."""
+    secrets = catalogue.get(platform).secrets
+    return tuple((_literal(secret), re.compile(secret, re.MULTILINE | re.IGNORECASE)) for secret in secrets)
+
+
+def _secret(match: re.Match[str]) -> Span:
+    """Return the second group that took part in a match."""
+    groups = (match.span(number) for number in range(1, match.re.groups + 1) if match[number] is not None)
+    return next(islice(groups, 1, None))
+
+
+def _literal(pattern: str) -> str:
+    """Return the longest text that a pattern's first group must have, told by its form; a line end where none is."""
+    depth, found = 0, [""]
+    for sign, following in pairwise(_CLASSES.sub(_OTHER, pattern) + _OTHER):
+        depth += (sign == "(") - (sign == ")")
+        if depth == 0 or (depth == 1 and sign == "|"):
+            break
+        if depth == 1 and (sign.isalpha() or sign in " -") and following not in _COUNTS:
+            found[-1] += sign
+        elif found[-1]:
+            found.append("")
+    told = max(found, key=len).lower() if depth == 0 else ""
+    return told if len(told) > 1 else ""
 
 
 def _merged(spans: Iterable[Span]) -> list[Span]:
@@ -119,31 +149,41 @@ class _Redactor:
         self.platform = platform
         self.joined = joined
         self.text = joined.text
+        self.small = lowered(self.text)
         self.marked = [match.span() for match in _NOT_A_SECRET.finditer(self.text)]
         self.seals = seals
         self.read = read
         self.known = known
+        self.changed: list[int] = []
 
     def lines(self, altered: Iterable[int]) -> list[str]:
-        """Return the lines with marks in the place of what is secret."""
+        """Return the lines with marks in the place of what is secret; ``changed`` has the indexes of those with some."""
         by_name = ByName(self.text, is_prose=self.is_prose)
-        rules = [*by_name.spans(), *by_look(self.text), *self.by_dialect(), *self.armoured()]
+        rules = [*by_name.spans(), *by_look(self.text, self.small), *self.by_dialect(), *self.armoured()]
         rules += self.beyond(by_name.unclosed)
         known = _merged(self.known.spans(self.text)) if self.known else []
         found = [part for span in _merged(rules) for part in self.but_for_names(span, own=True)]
         found += [part for span in known for part in self.but_for_names(span, own=False)]
         found += [span for index in altered for span in self.altered(index)]
-        marks = [(bare, self.mark(bare)) for span in _merged(found) for bare in self.bare(span)]
-        return self.joined.having(marks)
+        spans = [bare for span in _merged(found) for bare in self.bare(span)]
+        self.changed = sorted({index for span in spans for index in self.joined.numbers(span)})
+        return self.joined.having((span, self.mark(span)) for span in spans)
 
     def is_prose(self, start: int) -> bool:
-        return any(self.read(index).prose for index in self.joined.numbers((start, start)))
+        return self.read(self.joined.number(start)).prose
 
     def by_dialect(self) -> Iterator[Span]:
-        for pattern in _patterns(self.platform.name):
-            for match in pattern.finditer(self.text):
-                groups = [number for number in range(1, pattern.groups + 1) if match[number] is not None]
-                yield match.span(groups[1])
+        """Yield what the dialect's own patterns find, on lines or within its sections."""
+        for literal, pattern in _patterns(self.platform.name):
+            yield from map(_secret, on_lines(self.text, self.small, [literal], pattern))
+        for rule in self.platform.secrets_within:
+            behind = 0
+            for opens in rule.opening.finditer(self.text):
+                if opens.start() >= behind:
+                    ends = rule.ending.search(self.text, opens.end())
+                    behind = ends.start() if ends else len(self.text)
+                    for pattern in rule.patterns:
+                        yield from map(_secret, pattern.finditer(self.text, opens.end(), behind))
 
     def armoured(self) -> Iterator[Span]:
         """Yield the lines between the marks of keys and certificates, or those behind a mark that nothing closes."""
@@ -172,10 +212,9 @@ class _Redactor:
         if self.platform.layout.blocks != "words":
             return
         for at in unclosed:
-            start = at + 1
-            closed = self.text.find('"', start, start + _MOST_ARMOURED)
-            if closed >= 0 and not _STATEMENT.search(self.text, start, closed):
-                yield from self.each_line(start, closed)
+            closed = self.text.find('"', at + 1, at + 1 + _MOST_ARMOURED)
+            if closed >= 0 and not _STATEMENT.match(self.text, self.text.rfind("\n", 0, closed) + 1):
+                yield from self.each_line(at + 1, closed)
 
     def but_for_names(self, span: Span, *, own: bool) -> list[Span]:
         """Return what is left of a span without the names in it that were read and stay as they are.
