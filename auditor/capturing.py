@@ -11,6 +11,7 @@ from auditor.capture.credentials import Wallet
 from auditor.capture.hostkeys import KnownHosts
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.live import Job, Key, Limits, LiveCaptures, Result, Round
+from auditor.capture.masking import planned_secrets
 from auditor.capture.reach import Reach
 from auditor.capture.saving import save
 from auditor.capture.session import Target
@@ -108,17 +109,20 @@ def capture(
     return Tour({key: left_out.get(key) or found[key] for key in keys})
 
 
-def saving_below(folders: Mapping[str, Path], tell: Callable[[Result], None]) -> Callable[[Result], None]:
+def saving_below(
+    folders: Mapping[str, Path], tell: Callable[[Result], None], *, group: bool = False
+) -> Callable[[Result], None]:
     """Return what saves each capture as soon as it is there, and then tells of it.
 
     Args:
         folders: by plan file, where its captures go.
         tell: told of each device behind that.
+        group: whether the umask says who may read them, and not their owner alone.
     """
 
     def done(result: Result) -> None:
         if isinstance(result.captured, Captured) and result.record and result.key[0] in folders:
-            save(folders[result.key[0]], result.record, result.captured.files)
+            save(folders[result.key[0]], result.record, result.captured.files, group=group)
         tell(result)
 
     return done
@@ -138,4 +142,7 @@ def _job(plan: Plan, device: str, access: Access, wallet: Wallet) -> Job:
         connect=lambda timeout: reach.open(place, timeout),
         known=KnownHosts(access.known_hosts, device, access.accepted),
     )
-    return Job((plan.file, device), address, catalogue.get(entry.platform), target)
+    planned = planned_secrets(plan, access.environment)
+    return Job(
+        (plan.file, device), address, catalogue.get(entry.platform), target, lambda: planned | frozenset(wallet.given)
+    )

@@ -47,16 +47,18 @@ def demo_report(source: Source | None = None) -> Report:
     return audit(demo_plan(), source or demo_captures(), occasion="acceptance", environment=PASSPHRASES)
 
 
-def write_demo(folder: Path) -> None:
+def write_demo(folder: Path, *, group: bool = False) -> None:
     """Write the demo's plan and captures, to be looked at, broken and audited again.
+
+    The files are for their owner alone, unless ``group`` leaves that to the umask.
 
     Raises:
         ReportError: a file cannot be written.
     """
     root = demo_root()
-    write_atomically(folder / "plan.yaml", root.joinpath("plan.yaml").read_bytes())
+    write_atomically(folder / "plan.yaml", root.joinpath("plan.yaml").read_bytes(), group=group)
     for name, data in _files(root.joinpath("drifted")):
-        write_atomically(folder / "captures" / name, data)
+        write_atomically(folder / "captures" / name, data, group=group)
 
 
 def _files(folder: Traversable, prefix: str = "") -> Iterator[tuple[str, bytes]]:

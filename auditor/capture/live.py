@@ -6,9 +6,9 @@ import random
 import re
 import threading
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 
 from auditor.capture.clock import Clock
@@ -20,6 +20,7 @@ from auditor.capture.saving import Record, file_name
 from auditor.capture.session import Session, Target
 from auditor.platforms.definition import Platform
 from auditor.reading.source import Source as File
+from auditor.redact import Known
 
 Key = tuple[str, str]
 """A site and a device of it."""
@@ -33,12 +34,15 @@ class Job:
         key: its site and name.
         address: as the plan has it, for the record.
         target: where it is and how to get in.
+        secrets: gives the secrets that are known, its own passwords and planned passphrases: whatever it prints of
+            them is taken out, and none is in a reason.
     """
 
     key: Key
     address: str
     platform: Platform
     target: Target
+    secrets: Callable[[], Collection[str]] = field(default=frozenset, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +129,8 @@ class Round:
             except Exception as error:  # noqa: BLE001 - the one place where a device's failure ends
                 result = Result(job.key, NotCaptured(f"reading it failed: {type(error).__name__}"))
                 break
+        if isinstance(result.captured, NotCaptured):
+            result = replace(result, captured=NotCaptured(Known(job.secrets()).without(result.captured.reason)))
         self.done(result)
         return result
 
@@ -161,7 +167,7 @@ def _captured(job: Job, clock: Clock) -> Result:
     notes = tuple(f"it needs an outdated algorithm: {name}" for name in session.weak)
     commands = tuple(sorted(answers, key=file_name))
     files = [File(f"{name}/{file_name(command)}", answers[command]) for command in commands]
-    kept = without_secrets(job.platform.name, files)
+    kept = without_secrets(job.platform.name, files, secrets=job.secrets())
     record = Record(name, job.address, job.platform.name, commands, began, datetime.now(UTC), notes)
     return Result(job.key, Captured(kept, notes), record)
 

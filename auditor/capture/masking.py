@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import os
+from collections.abc import Iterable, Mapping
 
-from auditor.capture.interface import Captured, NotCaptured
+from auditor.capture.interface import Captured, NotCaptured, Source
 from auditor.passphrases import from_type7, is_seal, seal
+from auditor.plan.loader import Plan
 from auditor.platforms import catalogue
 from auditor.reading import Reading, read
 from auditor.reading.source import Source as File
@@ -55,18 +57,43 @@ def _seals(reading: Reading, named: str) -> dict[str, str]:
     return seals
 
 
-def without_known(
-    platform: str, captured: Captured | NotCaptured, secrets: Iterable[str], named: str = ""
-) -> Captured | NotCaptured:
-    """Return what a source gave of a device without secrets that are known.
+def planned_secrets(plan: Plan, environment: Mapping[str, str]) -> frozenset[str]:
+    """Return the passphrases that a plan names and an environment holds."""
+    variables = (wifi.passphrase.env for wifi in plan.data.wifi.values() if wifi.passphrase)
+    return frozenset(environment[name] for name in variables if environment.get(name))
 
-    Where one stands in a capture, all of its secrets are taken out; a capture without any stays as it is.
+
+class Guarded:
+    """A source of captures in which no planned passphrase stands word for word; one can still be compared.
+
+    A capture in which there is none stays as it is, unless ``always`` says that all secrets are taken out of all.
+
+    Args:
+        plan: the site's plan.
+        source: where captures come from.
+        environment: where passphrases are looked up; the process's environment if unsaid.
+        always: whether all secrets are taken out of every capture.
     """
-    known = Known(secrets)
-    if isinstance(captured, NotCaptured):
-        return NotCaptured(known.without(captured.reason))
-    notes = tuple(map(known.without, captured.notes))
-    files = captured.files
-    if any(True for file in files for _ in known.spans("\n".join(shown_lines(file.data)))):
-        files = without_secrets(platform, files, named, known.secrets)
-    return Captured(files, notes)
+
+    def __init__(
+        self, plan: Plan, source: Source, environment: Mapping[str, str] | None = None, *, always: bool = False
+    ) -> None:
+        self.plan = plan
+        self._source = source
+        self._secrets = planned_secrets(plan, os.environ if environment is None else environment)
+        self._known = Known(self._secrets)
+        self._always = always
+
+    def capture(self, device: str) -> Captured | NotCaptured:
+        """Return a device's capture."""
+        found = self._source.capture(device)
+        if isinstance(found, NotCaptured):
+            return NotCaptured(self._known.without(found.reason))
+        files, data = found.files, self.plan.data
+        if self._always or any(map(self._holds_one, files)):
+            named = f"{data.site}\0{data.reference}\0{device}"
+            files = without_secrets(data.devices[device].platform, files, named, self._secrets)
+        return Captured(files, tuple(map(self._known.without, found.notes)))
+
+    def _holds_one(self, file: File) -> bool:
+        return any(self._known.spans("\n".join(shown_lines(file.data))))

@@ -9,7 +9,6 @@ import json
 import os
 import re
 import shutil
-import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
@@ -17,6 +16,7 @@ from pathlib import Path
 
 import auditor
 from auditor.errors import UsageError
+from auditor.files import make_beside, make_folder, write_new
 from auditor.reading.source import Source as File
 
 FORMAT = "auditor-capture/1"
@@ -43,24 +43,25 @@ def file_name(command: str) -> str:
     return re.sub(r"[^A-Za-z0-9-]+", "_", command).strip("_") + ".txt"
 
 
-def save(folder: Path, record: Record, files: list[File]) -> None:
+def save(folder: Path, record: Record, files: list[File], *, group: bool = False) -> None:
     """Write a device's capture below a folder, in the place of an older one.
 
-    The files are readable by their owner alone. Whoever looks meanwhile sees the older capture or the new one.
+    The files are readable by their owner alone, unless ``group`` leaves that to the umask. Whoever looks
+    meanwhile sees the older capture or the new one.
 
     Raises:
         UsageError: it cannot be written.
     """
     try:
-        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        make_folder(folder, group=group)
         with alone(folder):
             _sweep(folder, record.device)
-            made = Path(tempfile.mkdtemp(prefix=f".{record.device}.", dir=folder))
+            made = make_beside(folder, record.device, group=group)
             held = _held(made, fcntl.LOCK_EX)
         try:
             for file in files:
-                _write(made / file.name.rpartition("/")[2], file.data)
-            _write(made / RECORD, _as_json(record, files))
+                write_new(made / file.name.rpartition("/")[2], file.data, group=group)
+            write_new(made / RECORD, _as_json(record, files), group=group)
             with alone(folder):
                 _put(made, folder / record.device)
         except BaseException:
@@ -148,14 +149,6 @@ def _put(made: Path, place: Path) -> None:
             old.rename(place)
         raise
     shutil.rmtree(old, ignore_errors=True)
-
-
-def _write(path: Path, data: bytes) -> None:
-    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    with os.fdopen(handle, "wb") as file:
-        file.write(data)
-        file.flush()
-        os.fsync(file.fileno())
 
 
 def _as_json(record: Record, files: list[File]) -> bytes:

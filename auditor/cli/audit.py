@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from auditor.cli.kept import history_option, no_history_option
+from auditor.cli.kept import group_option, history_option, no_history_option
 from auditor.cli.live import live_options, read_live
 from auditor.model.report import OCCASIONS, Occasion
 
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 @click.option("--quiet", is_flag=True, help="Say nothing but one line about each site that is not conforming.")
 @history_option
 @no_history_option
+@group_option
 @live_options
 def command(
     *,
@@ -35,6 +36,7 @@ def command(
     quiet: bool,
     history: Path | None,
     no_history: bool,
+    group: bool,
     **live: Any,
 ) -> int:
     """Is what runs on the devices what was planned?
@@ -46,6 +48,7 @@ def command(
     """
     from auditor.auditing import audit  # noqa: PLC0415 - heavy
     from auditor.capture.files import SavedCaptures  # noqa: PLC0415
+    from auditor.capture.masking import Guarded  # noqa: PLC0415
     from auditor.cli.kept import Keeper  # noqa: PLC0415
     from auditor.cli.output import publish  # noqa: PLC0415
     from auditor.evidence import Recorded  # noqa: PLC0415
@@ -58,14 +61,14 @@ def command(
     if captures:
         sources = [SavedCaptures(captures / path.stem if several else captures) for path in plans]
     codes = []
-    with Keeper(history, none=no_history) as keeper:
+    with Keeper(history, none=no_history, group=group) as keeper:
         if not captures:
             kept = [folder / "captures" if folder else None for folder in folders]
-            tour = read_live(loaded, kept, quiet=quiet, **live)
+            tour = read_live(loaded, kept, quiet=quiet, group=group, **live)
             sources = [tour.of(plan) for plan in loaded]
         for plan, source, folder in zip(loaded, sources, folders, strict=True):
             recorded = Recorded(plan, source) if folder else None
-            report = keeper.keep(audit(plan, recorded or source, occasion=occasion))
-            publish(report, folder, recorded, quiet=quiet)
+            report = keeper.keep(audit(plan, recorded or Guarded(plan, source), occasion=occasion))
+            publish(report, folder, recorded, quiet=quiet, group=group)
             codes.append(report.exit_code)
     return max(codes)

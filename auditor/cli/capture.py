@@ -7,6 +7,7 @@ from typing import Any
 
 import click
 
+from auditor.cli.kept import group_option
 from auditor.cli.live import live_options, read_live
 
 
@@ -14,8 +15,9 @@ from auditor.cli.live import live_options, read_live
 @click.argument("plans", nargs=-1, required=True, metavar="PLAN…", type=click.Path(path_type=Path))
 @click.option("--out", metavar="DIR", required=True, type=click.Path(path_type=Path), help="Where captures go.")
 @click.option("--quiet", is_flag=True, help="Say nothing but which devices could not be read.")
+@group_option
 @live_options
-def command(plans: tuple[Path, ...], out: Path, quiet: bool, **live: Any) -> int:
+def command(plans: tuple[Path, ...], out: Path, quiet: bool, group: bool, **live: Any) -> int:
     """Read the devices of PLAN over SSH, and keep what they say in DIR/<device>/.
 
     Only read-only commands are sent. Secrets are taken out before anything is written. With several plans, DIR has a
@@ -26,7 +28,7 @@ def command(plans: tuple[Path, ...], out: Path, quiet: bool, **live: Any) -> int
 
     loaded = [load(path) for path in plans]
     folders = [out / path.stem if len(plans) > 1 else out for path in plans]
-    tour = read_live(loaded, folders, quiet=quiet, **live)
+    tour = read_live(loaded, folders, quiet=quiet, group=group, **live)
     failed = [result for result in tour.failed if result.key[1] in (live["only"] or [result.key[1]])]
     for result in failed if quiet else ():
         click.echo(told(result), err=True)

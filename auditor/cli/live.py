@@ -43,6 +43,7 @@ def read_live(
     folders: Sequence[Path | None],
     *,
     quiet: bool,
+    group: bool,
     only: tuple[str, ...],
     workers: int,
     device_timeout: float,
@@ -53,6 +54,8 @@ def read_live(
     keep_going: bool,
 ) -> Tour:
     """Read the devices of plans, as the options say, and keep their captures where a folder is given.
+
+    These are for their owner alone, unless ``group`` leaves that to the umask.
 
     Raises:
         UsageError: a device that is asked for is in none of the plans, or a capture cannot be written.
@@ -69,7 +72,7 @@ def read_live(
             limits,
             only=only,
             keep_going=keep_going,
-            done=saving_below(kept, tell),
+            done=saving_below(kept, tell, group=group),
         )
 
 

@@ -23,9 +23,12 @@ def publish(
     recorded: Recorded | None = None,
     *,
     quiet: bool = False,
+    group: bool = False,
     environment: Mapping[str, str] | None = None,
 ) -> None:
     """Print a report, and write it in every format where a folder is given, with its evidence if it was recorded.
+
+    The files are for their owner alone, unless ``group`` leaves that to the umask.
 
     Raises:
         ReportError: a file cannot be written.
@@ -41,6 +44,6 @@ def publish(
         if recorded:
             files[EVIDENCE] = evidence_of(recorded, report, view, written, environment)
         for name, data in files.items():
-            write_atomically(out / name, data)
+            write_atomically(out / name, data, group=group)
         if not quiet:
             click.echo(f"Reports written to {out}: {', '.join(files)}", err=True)

@@ -8,7 +8,7 @@ import re
 from collections.abc import Collection, Mapping
 
 from auditor.capture.interface import Captured, NotCaptured, Source
-from auditor.capture.masking import without_secrets
+from auditor.capture.masking import Guarded
 from auditor.evidence.archive import pack
 from auditor.evidence.manifest import MANIFEST, REPORTS, SUMS, DeviceEntry, Entry, Manifest, Quoted, sums_of
 from auditor.model.report import Report
@@ -19,27 +19,21 @@ from auditor.reports.view import View
 _STRANGE = re.compile(r"[^A-Za-z0-9._-]+")
 
 
-class Recorded:
+class Recorded(Guarded):
     """Captures without their secrets; what was given out is remembered.
 
     An audit that is to be repeated from its evidence has to see what will be in the evidence. A seal stands where a
     passphrase stood, the same one every time.
     """
 
-    def __init__(self, plan: Plan, source: Source) -> None:
-        self.plan = plan
+    def __init__(self, plan: Plan, source: Source, environment: Mapping[str, str] | None = None) -> None:
+        super().__init__(plan, source, environment, always=True)
         self.captures: dict[str, Captured | NotCaptured] = {}
-        self._source = source
 
     def capture(self, device: str) -> Captured | NotCaptured:
         """Return a device's capture without its secrets."""
-        found = self._source.capture(device)
-        if isinstance(found, Captured):
-            data = self.plan.data
-            named = f"{data.site}\0{data.reference}\0{device}"
-            found = Captured(without_secrets(data.devices[device].platform, found.files, named), found.notes)
-        self.captures[device] = found
-        return found
+        self.captures[device] = super().capture(device)
+        return self.captures[device]
 
 
 def evidence_of(

@@ -3,17 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
 from typing import Any
 
 from auditor.reading.fields import HELD_BLANK
 from auditor.reading.resolve.facts import Facts
 from auditor.reading.source import Kind, Lines
-from auditor.redact import LineRead, without_written
+from auditor.redact import NOTHING_READ, LineRead, without_written
 
-PASSPHRASE = "passphrase"
-_AS_THEY_ARE = frozenset([PASSPHRASE, "passphrase_form", "ssid", "ssids", "hostname"])
+_SEALED = frozenset(["passphrase"])
+"""Fields that hold a secret, which is compared."""
+_AS_THEY_ARE = _SEALED | {"passphrase_form", "ssid", "ssids", "hostname"}
 """Fields in which nothing is looked for: what is broadcast for everybody to see is no secret."""
+_FREE = frozenset(["description", "label", "value", "options"])
+"""Fields of what means nothing to the device itself."""
 _PROSE = frozenset([Kind.NOISE, Kind.LITERAL])
+_ONLY_PROSE = LineRead(prose=True)
+
+
+@dataclass(slots=True)
+class _LineRead:
+    """What was read of a line, as long as more of it may be."""
+
+    shown: dict[str, str] = field(default_factory=dict)
+    free: set[str] = field(default_factory=set)
+    passphrases: set[str] = field(default_factory=set)
 
 
 class Wording:
@@ -27,11 +41,11 @@ class Wording:
         self.written: dict[str, set[str]] = {}
         self._facts: Facts = {}
         self._files: list[Lines] = []
-        self._lines: dict[tuple[int, int], tuple[dict[str, str], set[str]]] | None = None
+        self._lines: dict[tuple[int, int], _LineRead] | None = None
 
     def shown(self, values: dict[str, Any]) -> dict[str, Any]:
         """Return the values of a row as they may be shown: without what somebody has written into names."""
-        changed = {}
+        changed: dict[str, Any] = {}
         for name, value in values.items():
             if name in _AS_THEY_ARE:
                 continue
@@ -55,38 +69,41 @@ class Wording:
         """Keep what was read; what that is for each line is worked out when somebody asks for it."""
         self._facts, self._files = facts, lines
 
-    def _by_line(self) -> dict[tuple[int, int], tuple[dict[str, str], set[str]]]:
-        """Return by file and index of a line the texts that stay, by what stands there, and the passphrases."""
+    def _by_line(self) -> dict[tuple[int, int], _LineRead]:
+        """Return by file and index of a line what was read of it."""
         if self._lines is None:
             self._lines = {}
             noted: set[tuple[int, int, str, str]] = set()
             for fact in (fact for rows in self._facts.values() for fact in rows):
                 for name, value, numbers in fact.each():
-                    for text in [value] if isinstance(value, str) else value if isinstance(value, list) else ():
+                    for text in value if isinstance(value, list) else [value]:
                         once = (fact.head.source, numbers[0], name, text)
                         if isinstance(text, str) and text and (len(numbers) == 1 or once not in noted):
                             noted.add(once)
                             for number in numbers:
-                                self._note(self._lines.setdefault((once[0], number - 1), ({}, set())), name, text)
+                                self._note(self._lines.setdefault((once[0], number - 1), _LineRead()), name, text)
         return self._lines
 
-    def _note(self, line: tuple[dict[str, str], set[str]], name: str, text: str) -> None:
-        shown, passphrases = line
-        if name == PASSPHRASE:
-            passphrases.add(text)
+    def _note(self, line: _LineRead, name: str, text: str) -> None:
+        if name in _SEALED:
+            line.passphrases.add(text)
             return
         for stood in (text, *self.written.get(text, ())):
-            shown[stood] = text
-            if " " in stood:
-                shown[stood.replace(" ", HELD_BLANK)] = text.replace(" ", HELD_BLANK)
+            for spelling, shown in ((stood, text), (stood.replace(" ", HELD_BLANK), text.replace(" ", HELD_BLANK))):
+                line.shown[spelling] = shown
+                if name in _FREE:
+                    line.free.add(spelling)
 
     def of(self, source: int) -> Callable[[int], LineRead]:
         """Return what tells what was read of a line of a file, by its index."""
         kinds, lines = self._files[source].kinds, self._by_line()
 
         def read(index: int) -> LineRead:
-            shown, passphrases = lines.get((source, index), ({}, ()))
-            return LineRead(shown, passphrases, prose=index < len(kinds) and kinds[index] in _PROSE)
+            found = lines.get((source, index))
+            prose = index < len(kinds) and kinds[index] in _PROSE
+            if found is None:
+                return _ONLY_PROSE if prose else NOTHING_READ
+            return LineRead(found.shown, found.free, found.passphrases, prose=prose)
 
         return read
 
@@ -94,6 +111,6 @@ class Wording:
         """Return the indexes of the lines that are not shown as they stand."""
         return sorted(
             index
-            for (file, index), (shown, passphrases) in self._by_line().items()
-            if file == source and (passphrases or any(stood != text for stood, text in shown.items()))
+            for (file, index), line in self._by_line().items()
+            if file == source and (line.passphrases or any(stood != text for stood, text in line.shown.items()))
         )

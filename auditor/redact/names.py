@@ -53,8 +53,12 @@ _LOGINS = frozenset(["login", "logins", "cred", "creds", "credential", "credenti
 _PLAIN = frozenset(["pw", "pwd", "passwd"])
 """Names that stand in front of nothing but a secret, in whatever text."""
 _PAIR = re.compile(r"[\w.-]{1,32}:[^\s:]{4,}")
+_WHOLE = frozenset(["cookie", "set-cookie", "authorization", "proxy-authorization"])
+"""Names of what goes on to the end of the line."""
 _MOST_WORDS = 12
 _LONGEST_LIST = 8192
+_FEW = 200
+_LONGEST_NAME = 64
 _LONGEST_BEGINNING = 160
 _GOES_ON = re.compile(r"[\w.-]")
 _BEGAN = re.compile(r"[A-Za-z][\w.-]*\Z")
@@ -64,7 +68,7 @@ _BEGAN = re.compile(r"[A-Za-z][\w.-]*\Z")
 @lru_cache(maxsize=65536)
 def matters(name: str) -> bool:
     """Return whether a name says that a secret follows, or holds one itself."""
-    return level_of(name.rstrip(".-_")) is not Level.NONE or (len(name) > 10 and _HIDES.search(name) is not None)
+    return level_of(name.rstrip(".-_")) is not Level.NONE or (10 < len(name) < 200 and _HIDES.search(name) is not None)
 
 
 class ByName:
@@ -100,7 +104,8 @@ class ByName:
                     self._line = Line(self.text, start)
                     self._said = None
                 for span in self._behind(level, name, start):
-                    if not level_of(self.text[slice(*span)]):  # else it may be one more name, as in "psk set-key …"
+                    named = span[1] - span[0] < _LONGEST_NAME and level_of(self.text[slice(*span)])
+                    if not named:  # else it may be one more name, as in "psk set-key …"
                         done = max(done, span[1])
                     yield span
                 if self._line.unclosed:
@@ -108,14 +113,16 @@ class ByName:
                     self._line.unclosed = False
                 if level is Level.SECRET or name.lower() in _LOGINS:
                     yield from self._all_written()
-            elif hidden := _HIDES.search(name):
-                if looks_secret(hidden["value"]) and not is_option(hidden["value"]):
-                    yield start + hidden.start("value"), end
+            elif (hidden := _HIDES.search(name)) and looks_secret(hidden["value"]) and not is_option(hidden["value"]):
+                yield start + hidden.start("value"), end
 
     def _names(self) -> list[Span]:
-        """Return where names stand that matter, in their order: each kind is looked for by itself, which is quick."""
+        """Return where names stand that matter, in their order: few are looked for one by one, which is quicker."""
+        names = {name for name in set(_NAME.findall(self.text)) if matters(name)}
+        if len(names) > _FEW:
+            return [match.span() for match in _NAME.finditer(self.text) if match[0] in names]
         found = []
-        for name in {name for name in set(_NAME.findall(self.text)) if matters(name)}:
+        for name in names:
             at = self.text.find(name)
             while at >= 0:
                 behind = at + len(name)
@@ -182,9 +189,7 @@ class ByName:
         start, stop = line.value(position)
         if level_of(text[start:stop]) >= Level.KEY and (later := _LATER.match(text, stop, line.end)):
             start, stop = line.value(later.end())  # key=PASSWORD value=…
-        elif name.lower() in ("cookie", "set-cookie") or name.lower().endswith("authorization"):
-            start, stop = self._clause(start, stop)
-        elif sign == ":" and level is Level.SECRET and text[position - 1] in " \t":
+        elif name.lower() in _WHOLE or (sign == ":" and level is Level.SECRET and text[position - 1] in " \t"):
             start, stop = self._clause(start, stop)
         elif before in ("?", "&", ";") and "&" in text[start:stop]:
             stop = text.index("&", start)
@@ -195,7 +200,7 @@ class ByName:
         text, line = self.text, self._line
         if (stop < line.end and text[stop] in "\"'\\") or line.inside(start):
             return start, stop
-        return start, max(stop, start + len(text[start : line.end].rstrip(" \t\"';,")))
+        return start, max(stop, start + len(text[start : min(line.end, start + _LONGEST_LIST)].rstrip(" \t\"';,")))
 
     def _apart(self, level: Level, name: str, position: int) -> Iterator[Span]:
         """Yield the value behind blanks, and behind the words that say of which form it is or whose."""
@@ -207,6 +212,8 @@ class ByName:
             lowered = text.lower()
             if not word.quoted and word.more:
                 told = told or lowered in _TELL or lowered.endswith(":")
+                if lowered in QUALIFIERS and level_of(lowered) >= Level.KEY:
+                    return  # a name itself, which is looked at in its turn
                 if lowered.endswith(":") or lowered in QUALIFIERS or _NUMBER.fullmatch(lowered):
                     continue
                 if DIGEST.fullmatch(lowered):
@@ -244,7 +251,5 @@ class ByName:
         if level > Level.HINT and any(map(str.isdigit, bare)):
             known = known or len(bare) >= (4 if level is Level.SECRET else 8)
         needs_look = apart and (self._strict or (level is Level.KEY and (self._spoken or self._quoted)))
-        if level is Level.HINT or needs_look:
-            if not known and not looks_secret(bare) and not any(map(looks_secret, bare.split())):
-                return
-        yield span
+        if known or not (level is Level.HINT or needs_look) or any(map(looks_secret, bare.split())):
+            yield span

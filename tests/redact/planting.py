@@ -13,7 +13,6 @@ import uuid
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 import yaml
@@ -198,5 +197,3 @@ def _with(site: Site, file: str, place: dict[str, Any], text: str) -> Site:
     elif "below" in place:
         at = lines.index(place["below"]) + 1
     return site.having(file, "\n".join([*lines[:at], *text.split("\n"), *lines[at:], ""]))
-
-
