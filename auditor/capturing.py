@@ -14,6 +14,7 @@ from auditor.capture.hostkeys import KnownHosts
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.lines import printable
 from auditor.capture.live import Job, Key, Limits, LiveCaptures, Result, Round
+from auditor.capture.masking import planned_secrets
 from auditor.capture.reach import open_way
 from auditor.capture.routes import Route, Routes, at
 from auditor.capture.saving import save
@@ -90,17 +91,14 @@ def capture(
         PlatformError: a platform's data are broken.
     """
     every = list(plans)
-    for plan in every:
-        plan.require_devices()
-    unknown = sorted(set(only) - {device for plan in every for device in plan.data.devices})
-    if unknown:
-        raise UsageError(f"--only {unknown[0]}: no device of the plan is called so")
+    _require(only, every)
     keys = [(plan.file, device) for plan in every for device in plan.data.devices]
     left_out: dict[Key, Result] = {}
     ways: list[tuple[Plan, str, Route]] = []
     configuration = Configuration(access.config)
+    wallets = {plan.file: Wallet(site_of(plan), access.environment, access.ask, access.keyring) for plan in every}
     for plan in every:
-        routes = Routes(configuration, Wallet(site_of(plan), access.environment, access.ask, access.keyring))
+        routes = Routes(configuration, wallets[plan.file])
         for device in plan.data.devices:
             key = (plan.file, device)
             if only and device not in only:
@@ -119,9 +117,28 @@ def capture(
     for shared in _not_apart(ways):
         left_out[shared.key] = shared
         done(shared)
-    jobs = [_job(plan, device, route, access) for plan, device, route in ways if (plan.file, device) not in left_out]
+    known = {plan.file: wallets[plan.file].given | planned_secrets(plan, access.environment) for plan in every}
+    jobs = [
+        _job(plan, device, route, access, frozenset(known[plan.file]))
+        for plan, device, route in ways
+        if (plan.file, device) not in left_out
+    ]
     found = Round(limits or Limits(), done, keep_going=keep_going).run(jobs)
     return Tour({key: left_out.get(key) or found[key] for key in keys})
+
+
+def _require(only: Collection[str], plans: list[Plan]) -> None:
+    """See that every plan has devices, and that those are among them that are asked for.
+
+    Raises:
+        PlanError: a plan has no devices.
+        UsageError: a device that is asked for is in none of the plans.
+    """
+    for plan in plans:
+        plan.require_devices()
+    unknown = sorted(set(only) - {device for plan in plans for device in plan.data.devices})
+    if unknown:
+        raise UsageError(f"--only {unknown[0]}: no device of the plan is called so")
 
 
 def site_of(plan: Plan) -> str:
@@ -165,7 +182,11 @@ def _not_apart(ways: list[tuple[Plan, str, Route]]) -> Iterator[Result]:
 
 
 def saving_below(
-    folders: Mapping[str, Path], tell: Callable[[Result], None], lost: Callable[[Result, str], None]
+    folders: Mapping[str, Path],
+    tell: Callable[[Result], None],
+    lost: Callable[[Result, str], None],
+    *,
+    group: bool = False,
 ) -> Callable[[Result], None]:
     """Return what saves each capture as soon as it is there, and then tells of it.
 
@@ -173,11 +194,12 @@ def saving_below(
         folders: by plan file, where its captures go.
         tell: told of each device behind that.
         lost: told of a capture that could not be saved, and why; the round goes on, and what was read can be audited.
+        group: whether the umask says who may read them, and not their owner alone.
     """
 
     def done(result: Result) -> None:
         try:
-            saved = attempt(lambda: _save(result, folders))
+            saved = attempt(lambda: _save(result, folders, group=group))
         except AuditorError as error:
             lost(result, str(error))
         else:
@@ -188,13 +210,13 @@ def saving_below(
     return done
 
 
-def _save(result: Result, folders: Mapping[str, Path]) -> None:
+def _save(result: Result, folders: Mapping[str, Path], *, group: bool) -> None:
     if isinstance(result.captured, Captured) and result.record and result.key[0] in folders:
-        save(folders[result.key[0]], result.record, result.captured.files)
+        save(folders[result.key[0]], result.record, result.captured.files, group=group)
 
 
-def _job(plan: Plan, device: str, route: Route, access: Access) -> Job:
-    """Return how a device is read."""
+def _job(plan: Plan, device: str, route: Route, access: Access, secrets: frozenset[str]) -> Job:
+    """Return how a device is read; ``secrets`` are those that it may print and nobody may see."""
     entry = plan.data.devices[device]
     jump_keys = KnownHosts(access.known_hosts, "", access.accepted)
     target = Target(
@@ -207,4 +229,4 @@ def _job(plan: Plan, device: str, route: Route, access: Access) -> Job:
     )
     jump_hosts = tuple(str(hop) for hop in route.hops)
     platform = catalogue.get(entry.platform)
-    return Job((plan.file, device), str(entry.address), platform, target, jump_hosts, route.remarks)
+    return Job((plan.file, device), str(entry.address), platform, target, jump_hosts, route.remarks, secrets)

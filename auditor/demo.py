@@ -53,10 +53,11 @@ def demo_report(today: date, source: Source | None = None) -> Report:
     return audit(demo_plan(), captures, occasion="acceptance", today=today, environment=PASSPHRASES)
 
 
-def write_demo(folder: Path, today: date) -> None:
+def write_demo(folder: Path, today: date, *, group: bool = False) -> None:
     """Write the demo's plan and captures, to be looked at, broken and audited again.
 
-    Beside each capture stands a record that it was made on the given day.
+    Beside each capture stands a record that it was made on the given day. The files are for their owner alone, unless
+    ``group`` leaves that to the umask.
 
     Raises:
         ReportError: a file cannot be written.
@@ -69,7 +70,7 @@ def write_demo(folder: Path, today: date) -> None:
         if isinstance(made, Captured):
             record = Record(device, str(entry.address), entry.platform, ("",) * len(made.files), noon, noon)
             files[f"captures/{device}/{RECORD}"] = as_json(record, made.files)
-    write_files(folder, {"plan.yaml": root.joinpath("plan.yaml").read_bytes(), **files})
+    write_files(folder, {"plan.yaml": root.joinpath("plan.yaml").read_bytes(), **files}, group=group)
 
 
 def _files(folder: Traversable, prefix: str = "") -> Iterator[tuple[str, bytes]]:

@@ -24,7 +24,7 @@ LAYERS = [
     ["redact", "passphrases"],
     ["platforms"],
     ["model"],
-    ["resources", "yamltree", "faults"],
+    ["resources", "yamltree", "faults", "files"],
     ["errors", "__init__"],
 ]
 """From the roof down. A part may import what stands below it; parts of one floor do not import each other."""

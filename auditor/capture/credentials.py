@@ -58,6 +58,9 @@ class Wallet:
         environment: the process's environment.
         ask: asks a person for a secret; ``None`` where nobody is there.
         keyring: gives a password by service and user name; ``None`` where there is no keyring.
+
+    Attributes:
+        given: the secrets that it has given out: what a device prints of them is not kept.
     """
 
     def __init__(
@@ -73,6 +76,7 @@ class Wallet:
         self._keyring = keyring
         self._asked: str | None = None
         self._asking = threading.Lock()
+        self.given: set[str] = set()
 
     def of(self, device: str, user: str = "", key_files: Sequence[str] = (), *, agent: bool = True) -> Credentials:
         """Return a device's credentials.
@@ -99,6 +103,7 @@ class Wallet:
                     )
             password = self._asked or None
         enable = self._from_environment("ENABLE", device)
+        self.given.update(secret for secret in (password, enable) if secret)
         look_for_keys = password is None and key is None
         return Credentials(name, password, enable, key, look_for_keys, agent, tuple(keys[1:]))
 

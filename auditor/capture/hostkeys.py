@@ -10,6 +10,7 @@ from pathlib import Path
 import paramiko
 
 from auditor.capture.failures import CaptureFailedError
+from auditor.files import make_folder
 
 
 def fingerprint(key: paramiko.PKey) -> str:
@@ -87,7 +88,8 @@ class KnownHosts(paramiko.MissingHostKeyPolicy):
             raise RevokedHostKeyError(hostname, key, str(self._file))
         if fingerprint(key) not in self._accepted:
             raise UnknownHostKeyError(hostname, key, self._device, self._told_unusable(hostname))
-        self._file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        make_folder(self._file.parent)
+        self._file.touch(mode=0o600)
         before = self._file.read_bytes() if self._file.is_file() else b""
         with self._file.open("a", encoding="utf-8") as known:
             known.write("\n" if before and not before.endswith(b"\n") else "")

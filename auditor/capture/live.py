@@ -8,7 +8,7 @@ import threading
 import time
 from collections.abc import Callable, Iterable
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 
 from auditor.capture.clock import Clock
@@ -16,12 +16,14 @@ from auditor.capture.connection import Target
 from auditor.capture.failures import CaptureFailedError, StoppedError, told
 from auditor.capture.gate import NotAllowedError
 from auditor.capture.interface import Captured, NotCaptured
-from auditor.capture.saving import Reached, Record, file_name, without_secrets
+from auditor.capture.masking import without_secrets
+from auditor.capture.saving import Reached, Record, file_name
 from auditor.capture.session import Session
 from auditor.faults import fault_of
 from auditor.model.days import Days
 from auditor.platforms.definition import Platform
 from auditor.reading.source import Source as File
+from auditor.redact import Known
 
 Key = tuple[str, str]
 """A site and a device of it."""
@@ -36,6 +38,8 @@ class Job:
         address: as the plan has it, for the record.
         target: where it is and how to get in.
         jump_hosts: those on the way; ``remarks``: what is remarkable about it.
+        secrets: those that are known, the site's passwords and planned passphrases: whatever it prints of them is
+            taken out, and none is in a reason.
     """
 
     key: Key
@@ -44,6 +48,7 @@ class Job:
     target: Target
     jump_hosts: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
+    secrets: frozenset[str] = field(default=frozenset(), repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +135,8 @@ class Round:
             except Exception as error:  # noqa: BLE001 - whatever a device or a library does costs this device alone
                 result = Result(job.key, NotCaptured(f"reading it failed: {fault_of(error).text}"))
                 break
+        if isinstance(result.captured, NotCaptured):
+            result = replace(result, captured=NotCaptured(Known(job.secrets).without(result.captured.reason)))
         self.done(result)
         return result
 
@@ -166,7 +173,7 @@ def _captured(job: Job, clock: Clock) -> Result:
     notes = (*job.remarks, *(f"it needs an outdated algorithm: {name}" for name in session.weak))
     commands = tuple(sorted(answers, key=file_name))
     files = [File(f"{name}/{file_name(command)}", answers[command]) for command in commands]
-    kept = without_secrets(job.platform.name, files)
+    kept = without_secrets(job.platform.name, files, secrets=job.secrets)
     reached = Reached(job.target.host, job.target.port, job.jump_hosts)
     record = Record(name, job.address, job.platform.name, commands, began, _now(), notes, reached)
     return Result(job.key, Captured(kept, notes, (Days(record=record.ended.date()),) * len(kept)), record)

@@ -1,4 +1,4 @@
-"""Captures on disk: a folder a device, secrets taken out first, all of it there or nothing."""
+"""Captures on disk: a folder a device, all of it there or nothing. Their secrets are taken out before (``masking``)."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ import json
 import os
 import re
 import shutil
-import tempfile
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from datetime import date, datetime
@@ -17,11 +16,8 @@ from pathlib import Path
 
 import auditor
 from auditor.errors import UsageError
-from auditor.passphrases import from_type7, is_seal, seal
-from auditor.reading import read
+from auditor.files import make_beside, make_folder, write_new
 from auditor.reading.source import Source as File
-from auditor.reading.source import behind_pager, shown_lines
-from auditor.redact import redact
 
 FORMAT = "auditor-capture/1"
 RECORD = "capture.json"
@@ -63,51 +59,25 @@ def file_name(command: str) -> str:
     return re.sub(r"[^A-Za-z0-9-]+", "_", command).strip("_") + ".txt"
 
 
-def without_secrets(platform: str, files: list[File], named: str = "") -> list[File]:
-    """Return a capture with every secret taken out, a Wi-Fi passphrase that can be read put under seal.
-
-    What is read of it is the same, and a passphrase can still be compared. Where ``named`` says whose capture it is,
-    its seals are the same every time.
-    """
-    ssids: dict[tuple[str, str], list[str]] = {}
-    seals: dict[str, str] = {}
-    for ssid, stored in read(platform, files).passphrases.items():
-        for one in stored:
-            plain = from_type7(one.text) if one.form == "type7" else one.text if one.form == "plain" else None
-            if is_seal(one.text):
-                seals[one.text] = one.text
-            elif plain:
-                ssids.setdefault((one.text, plain), []).append(ssid)
-    for (text, plain), served in ssids.items():
-        seals[text] = seal(plain, *dict.fromkeys(served), named=named)
-    found = []
-    for file in files:
-        shown = [line.rstrip() for line in shown_lines(file.data)]
-        starts = [behind_pager(line) for line in shown]
-        lines = redact(platform, [line[start:] for line, start in zip(shown, starts, strict=True)], seals)
-        kept = (f"{full[:start]}{line}\n" for full, start, line in zip(shown, starts, lines, strict=True))
-        found.append(File(file.name, "".join(kept).encode()))
-    return found
-
-
-def save(folder: Path, record: Record, files: list[File]) -> None:
+def save(folder: Path, record: Record, files: list[File], *, group: bool = False) -> None:
     """Write a device's capture below a folder, in the place of an older one.
 
-    The files are readable by their owner alone. Whoever looks meanwhile sees the older capture or the new one.
+    The files are readable by their owner alone, unless ``group`` leaves that to the umask. Whoever looks
+    meanwhile sees the older capture or the new one.
 
     Raises:
         UsageError: it cannot be written.
     """
     try:
-        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        make_folder(folder, group=group)
         with alone(folder):
             _sweep(folder, record.device)
-            made = Path(tempfile.mkdtemp(prefix=f".{record.device}.", dir=folder))
+            made = make_beside(folder, record.device, group=group)
             held = _held(made, fcntl.LOCK_EX)
         try:
             for file in files:
-                _write(made / file.name.rpartition("/")[2], file.data)
-            _write(made / RECORD, as_json(record, files))
+                write_new(made / file.name.rpartition("/")[2], file.data, group=group)
+            write_new(made / RECORD, as_json(record, files), group=group)
             with alone(folder):
                 _put(made, folder / record.device)
         except BaseException:
@@ -195,14 +165,6 @@ def _put(made: Path, place: Path) -> None:
             old.rename(place)
         raise
     shutil.rmtree(old, ignore_errors=True)
-
-
-def _write(path: Path, data: bytes) -> None:
-    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    with os.fdopen(handle, "wb") as file:
-        file.write(data)
-        file.flush()
-        os.fsync(file.fileno())
 
 
 def as_json(record: Record, files: list[File]) -> bytes:

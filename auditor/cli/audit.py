@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import click
 
 from auditor.cli.age import captured_on_option, max_age_option
-from auditor.cli.kept import Keeper, history_option, no_history_option
+from auditor.cli.kept import Keeper, group_option, history_option, no_history_option
 from auditor.cli.live import live_options, read_live
 from auditor.cli.sites import Site, sites_of
 from auditor.cli.tally import Tally
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 @click.option("--quiet", is_flag=True, help="Say nothing but one line about each site that is not conforming.")
 @history_option
 @no_history_option
+@group_option
 @live_options
 def command(
     *,
@@ -44,6 +45,7 @@ def command(
     quiet: bool,
     history: Path | None,
     no_history: bool,
+    group: bool,
     **live: Any,
 ) -> int:
     """Is what runs on the devices what was planned?
@@ -65,30 +67,34 @@ def command(
     sites = [site for site in sites if site in sources or not captures]
     if not sites:
         return tally.code
-    with Keeper(history, tally, none=no_history) as keeper:
+    with Keeper(history, tally, none=no_history, group=group) as keeper:
         if not captures:
-            tour = read_live(sites, lambda site: site.below(out, "captures"), tally, quiet=quiet, **live)
+            tour = read_live(sites, lambda site: site.below(out, "captures"), tally, quiet=quiet, group=group, **live)
             sources = {site: tour.of(site.plan) for site in sites}
         for site in sites:
             options = {"occasion": occasion, "max_age": max_age}
-            audited = partial(_audited, site, sources[site], site.below(out), keeper, quiet=quiet, **options)
+            shown = {"quiet": quiet, "group": group}
+            audited = partial(_audited, site, sources[site], site.below(out), keeper, shown, **options)
             tally.add(tally.attempt(site.label, audited) or 0)
     return tally.code
 
 
-def _audited(site: Site, source: Source, folder: Path | None, keeper: Keeper, *, quiet: bool, **options: Any) -> int:
-    """Audit a site, write and print its report, and return its exit code.
+def _audited(
+    site: Site, source: Source, folder: Path | None, keeper: Keeper, shown: dict[str, Any], **options: Any
+) -> int:
+    """Audit a site, write and print its report as ``shown`` says, and return its exit code.
 
     Raises:
         ReportError: some of the report could not be written.
     """
     from auditor.auditing import audit  # noqa: PLC0415 - heavy
+    from auditor.capture.masking import Guarded  # noqa: PLC0415
     from auditor.cli.output import publish  # noqa: PLC0415
     from auditor.evidence import Recorded  # noqa: PLC0415
 
     recorded = Recorded(site.plan, source) if folder else None
-    report = keeper.keep(audit(site.plan, recorded or source, **options))
-    publish(report, folder, recorded, quiet=quiet)
+    report = keeper.keep(audit(site.plan, recorded or Guarded(site.plan, source), **options))
+    publish(report, folder, recorded, **shown)
     return report.exit_code
 
 

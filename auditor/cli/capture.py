@@ -7,6 +7,7 @@ from typing import Any
 
 import click
 
+from auditor.cli.kept import group_option
 from auditor.cli.live import live_options, read_live
 from auditor.cli.sites import sites_of
 from auditor.cli.tally import Tally
@@ -16,8 +17,9 @@ from auditor.cli.tally import Tally
 @click.argument("plans", nargs=-1, required=True, metavar="PLAN…", type=click.Path(path_type=Path))
 @click.option("--out", metavar="DIR", required=True, type=click.Path(path_type=Path), help="Where captures go.")
 @click.option("--quiet", is_flag=True, help="Say nothing but which devices could not be read.")
+@group_option
 @live_options
-def command(plans: tuple[Path, ...], out: Path, quiet: bool, **live: Any) -> int:
+def command(plans: tuple[Path, ...], out: Path, quiet: bool, group: bool, **live: Any) -> int:
     """Read the devices of PLAN over SSH, and keep what they say in DIR/<device>/.
 
     Only read-only commands are sent. Secrets are taken out before anything is written. With several plans, DIR has a
@@ -30,7 +32,7 @@ def command(plans: tuple[Path, ...], out: Path, quiet: bool, **live: Any) -> int
     sites = sites_of(plans, tally, sharing=True)
     if not sites:
         return tally.code
-    tour = read_live(sites, lambda site: site.below(out), tally, quiet=quiet, **live)
+    tour = read_live(sites, lambda site: site.below(out), tally, quiet=quiet, group=group, **live)
     failed = [result for result in tour.failed if result.key[1] in (live["only"] or [result.key[1]])]
     for result in failed if quiet else ():
         click.echo(told(result), err=True)

@@ -8,12 +8,14 @@ from pathlib import Path
 
 import click
 
+from auditor.cli.kept import group_option
 from auditor.cli.tally import Tally
 
 
 @click.command("demo")
 @click.option("--out", metavar="DIR", type=click.Path(path_type=Path), help="Write plan, captures and reports there.")
-def command(out: Path | None) -> int:
+@group_option
+def command(out: Path | None, group: bool) -> int:
     """Audit a whole made-up site, Quarry Road Veterinary Clinic, on the day it is handed over.
 
     Its devices were captured with a handful of faults, so that this ends with exit code 1.
@@ -23,13 +25,13 @@ def command(out: Path | None) -> int:
     from auditor.evidence import Recorded  # noqa: PLC0415
 
     tally, today = Tally(), date.today()  # noqa: DTZ011 - the day of the demo is that of whoever runs it
-    recorded = Recorded(demo_plan(), demo_captures(today)) if out else None
+    recorded = Recorded(demo_plan(), demo_captures(today), PASSPHRASES) if out else None
     report = demo_report(today, recorded)
     tally.add(report.exit_code)
     if out is not None:
-        tally.attempt("demo", partial(write_demo, out, today))
+        tally.attempt("demo", partial(write_demo, out, today, group=group))
     folder = out / "report" if out else None
-    tally.attempt("demo", partial(publish, report, folder, recorded, environment=PASSPHRASES))
+    tally.attempt("demo", partial(publish, report, folder, recorded, group=group, environment=PASSPHRASES))
     if out is not None and tally.code == report.exit_code:
         click.echo(f"Plan and captures written to {out}", err=True)
     return tally.code

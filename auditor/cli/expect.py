@@ -6,12 +6,15 @@ from pathlib import Path
 
 import click
 
+from auditor.cli.kept import group_option
+
 
 @click.command("expect")
 @click.argument("plan", metavar="PLAN", type=click.Path(path_type=Path))
 @click.option("--out", metavar="DIR", required=True, type=click.Path(path_type=Path), help="Write the files there.")
 @click.option("--quiet", is_flag=True, help="Say nothing.")
-def command(plan: Path, out: Path, quiet: bool) -> int:
+@group_option
+def command(plan: Path, out: Path, quiet: bool, group: bool) -> int:
     """Write each device's expected settings: DEVICE.json normalized, DEVICE.cfg in its own words.
 
     Passphrases are left out. The text is for reading and comparing: it is no complete configuration.
@@ -21,7 +24,7 @@ def command(plan: Path, out: Path, quiet: bool) -> int:
     from auditor.reports.writing import write_files  # noqa: PLC0415
 
     files = expectation_files(load(plan))
-    write_files(out, files)
+    write_files(out, files, group=group)
     for name in () if quiet else files:
         click.echo(out / name)
     return 0

@@ -1,4 +1,4 @@
-"""What the commands that use the history share: its options, and how a round of audits keeps its runs."""
+"""What commands that keep something share: the history's options, for whom files are, how a round keeps its runs."""
 
 from __future__ import annotations
 
@@ -23,6 +23,7 @@ history_option = click.option(
     type=click.Path(path_type=Path, dir_okay=False),
     help="Where audits are kept, instead of $AUDITOR_HISTORY or the user's data directory.",
 )
+group_option = click.option("--group", is_flag=True, help="Leave it to the umask who may read what is written.")
 no_history_option = click.option("--no-history", is_flag=True, help="Keep nothing of this run.")
 
 
@@ -36,7 +37,7 @@ def the_history(named: Path | None) -> Path:
 class Keeper:
     """Keeps the runs of a round. A history that cannot be used costs no audit and no report: it is told of."""
 
-    def __init__(self, named: Path | None, tally: Tally, *, none: bool) -> None:
+    def __init__(self, named: Path | None, tally: Tally, *, none: bool, group: bool = False) -> None:
         self._history: History | None = None
         self._path = Path()
         self._tally = tally
@@ -47,7 +48,7 @@ class Keeper:
         from auditor.history import History  # noqa: PLC0415 - heavy
 
         self._path = the_history(named)
-        self._history = tally.attempt(str(self._path), lambda: History.begin(self._path, _now()))
+        self._history = tally.attempt(str(self._path), lambda: History.begin(self._path, _now(), group=group))
         if self._history and (aside := self._history.set_aside):
             click.echo(
                 f"auditor: {self._path} was damaged: it was set aside as {aside}, and a new history begun", err=True

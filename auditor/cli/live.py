@@ -47,6 +47,7 @@ def read_live(
     tally: Tally,
     *,
     quiet: bool,
+    group: bool,
     only: tuple[str, ...],
     workers: int,
     device_timeout: float,
@@ -60,6 +61,8 @@ def read_live(
 
     A capture that cannot be kept is told of, and all the same it can be audited.
 
+    These are for their owner alone, unless ``group`` leaves that to the umask.
+
     Raises:
         UsageError: something that the options say, or the SSH configuration or a secret, cannot be used.
     """
@@ -69,6 +72,10 @@ def read_live(
     limits = Limits(workers=workers, device_seconds=device_timeout, round_seconds=round_timeout)
     folders = {site.plan.file: folder for site in sites if (folder := kept(site))}
     unkept: dict[str, list[str]] = {}
+
+    def lost(result: Result, why: str) -> None:
+        unkept.setdefault(result.key[0], []).append(why)
+
     with _progress(sum(len(site.plan.data.devices) for site in sites), quiet=quiet) as tell:
         tour = capture(
             [site.plan for site in sites],
@@ -76,7 +83,7 @@ def read_live(
             limits,
             only=only,
             keep_going=keep_going,
-            done=saving_below(folders, tell, lambda result, why: unkept.setdefault(result.key[0], []).append(why)),
+            done=saving_below(folders, tell, lost, group=group),
         )
     for site in sites:
         if reasons := unkept.get(site.plan.file):

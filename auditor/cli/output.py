@@ -26,11 +26,14 @@ def publish(
     recorded: Recorded | None = None,
     *,
     quiet: bool = False,
+    group: bool = False,
     environment: Mapping[str, str] | None = None,
 ) -> None:
     """Write a report in every format where a folder is given, with its evidence if it was recorded; then print it.
 
     A file that cannot be made or written costs neither the others nor what is printed.
+
+    The files are for their owner alone, unless ``group`` leaves that to the umask.
 
     Raises:
         ReportError: a file could not be made or written.
@@ -39,7 +42,7 @@ def publish(
     made = _Files()
     if out is not None:
         made.render(view, recorded, environment)
-        made.attempt("", partial(write_files, out, made.files))
+        made.attempt("", partial(write_files, out, made.files, group=group))
     if not quiet:
         show(view)
     elif report.exit_code:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from auditor.cli.kept import history_option, the_history
+from auditor.cli.kept import group_option, history_option, the_history
 
 
 @click.command("overview")
@@ -21,7 +21,8 @@ from auditor.cli.kept import history_option, the_history
     help="How long after the oldest capture of its last complete audit a site is overdue.",
 )
 @history_option
-def command(out: Path, overdue_after: int, history: Path | None) -> int:
+@group_option
+def command(out: Path, overdue_after: int, history: Path | None, group: bool) -> int:
     """Write all sites on one page: who needs somebody first, who is overdue, who was never read completely.
 
     The page is one file that asks for nothing from elsewhere; beside it overview.json has the same for machines.
@@ -32,6 +33,6 @@ def command(out: Path, overdue_after: int, history: Path | None) -> int:
 
     with History.open(the_history(history)) as kept:
         found = kept.overview(date.today(), overdue_after)  # noqa: DTZ011 - the day where the page is asked for
-    write_files(out, overview_files(found))
+    write_files(out, overview_files(found), group=group)
     click.echo(headline(found))
     return 0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from typing import TypeVar
 
 from auditor.model.report import Doubt
 from auditor.model.state import DeviceState, Gateway, Port, Setting, Ssid, Uplink, Vlan
@@ -11,6 +12,9 @@ from auditor.plan.expected import Expected
 from auditor.platforms.definition import Platform
 from auditor.platforms.names import vlan_name
 from auditor.reading import Reading
+from auditor.redact import without_written
+
+Item = TypeVar("Item", Port, Vlan)
 
 
 @dataclass(slots=True)
@@ -31,6 +35,7 @@ class Fitted:
 def fit(expected: Expected, reading: Reading, platform: Platform) -> Fitted:
     """Return expected and observed state ready to be compared field by field."""
     fitted = Fitted(expected, with_voice_as_planned(reading.state, expected.state.ports, platform))
+    _written(fitted)
     _born_names(fitted, reading)
     _idle(fitted, reading)
     _offered_elsewhere(fitted, reading)
@@ -43,6 +48,20 @@ def fit(expected: Expected, reading: Reading, platform: Platform) -> Fitted:
     _names_of_used_vlans(fitted)
     _bands(fitted)
     return fitted
+
+
+def _written(fitted: Fitted) -> None:
+    """What is read is shown without the secrets that people write into descriptions; so is what is planned."""
+    state = fitted.expected.state
+    ports = {name: _without_written(port, port.description, "description") for name, port in state.ports.items()}
+    vlans = {vid: _without_written(vlan, vlan.name, "name") for vid, vlan in state.vlans.items()}
+    if (ports, vlans) != (state.ports, state.vlans):
+        _expect(fitted, ports=ports, vlans=vlans)
+
+
+def _without_written(item: Item, text: str | None, field: str) -> Item:
+    shown = without_written(text) if text else text
+    return item if shown == text else item.model_copy(update={field: shown})
 
 
 def _set_ports(fitted: Fitted, ports: dict[str, Port]) -> None:

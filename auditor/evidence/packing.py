@@ -5,11 +5,10 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Collection, Mapping
-from dataclasses import replace
 from functools import partial
 
 from auditor.capture.interface import Captured, NotCaptured, NotReadable, Source
-from auditor.capture.saving import without_secrets
+from auditor.capture.masking import Guarded
 from auditor.errors import ReportError
 from auditor.evidence import inputs
 from auditor.evidence.archive import pack
@@ -23,31 +22,22 @@ from auditor.reports.interface import Format
 _STRANGE = re.compile(r"[^A-Za-z0-9._-]+")
 
 
-class Recorded:
+class Recorded(Guarded):
     """Captures without their secrets; what was given out is remembered.
 
     An audit that is to be repeated from its evidence has to see what will be in the evidence. A seal stands where a
     passphrase stood, the same one every time.
     """
 
-    def __init__(self, plan: Plan, source: Source) -> None:
-        self.plan = plan
+    def __init__(self, plan: Plan, source: Source, environment: Mapping[str, str] | None = None) -> None:
+        super().__init__(plan, source, environment, always=True)
         self.captures: dict[str, Captured | NotCaptured | NotReadable] = {}
-        self._source = source
 
     def capture(self, device: str) -> Captured | NotCaptured | NotReadable:
         """Return a device's capture without its secrets; one that these cannot be taken out of is not readable."""
-        found = attempt(lambda: self._harmless(device))
+        found = attempt(partial(super().capture, device))
         self.captures[device] = NotReadable(found.text) if isinstance(found, Fault) else found
         return self.captures[device]
-
-    def _harmless(self, device: str) -> Captured | NotCaptured | NotReadable:
-        found = self._source.capture(device)
-        if not isinstance(found, Captured):
-            return found
-        data = self.plan.data
-        named = f"{data.site}\0{data.reference}\0{device}"
-        return replace(found, files=without_secrets(data.devices[device].platform, found.files, named))
 
 
 def evidence_of(

@@ -9,6 +9,7 @@ from datetime import datetime
 from pathlib import Path
 
 from auditor.errors import HistoryError, HistoryTooNew
+from auditor.files import make_folder
 from auditor.history.schema import APPLICATION, migrate, one_moment, steps, version
 
 BUSY_SECONDS = 30.0
@@ -42,8 +43,13 @@ def open_to_read(path: Path) -> sqlite3.Connection:
         ) from error
 
 
-def open_to_write(path: Path, now: datetime) -> tuple[sqlite3.Connection, Path | None]:
+def open_to_write(path: Path, now: datetime, *, group: bool = False) -> tuple[sqlite3.Connection, Path | None]:
     """Open a history, or begin one; a damaged one is set aside under a name of its own.
+
+    Args:
+        path: its file.
+        now: the time in the name of one that is set aside.
+        group: whether the umask says who may read one that is begun, and not its owner alone.
 
     Returns:
         The database, and where a damaged one was set aside.
@@ -54,7 +60,7 @@ def open_to_write(path: Path, now: datetime) -> tuple[sqlite3.Connection, Path |
     """
     aside = None
     for _ in range(_ATTEMPTS):
-        inode = _make(path)
+        inode = _make(path, group=group)
         try:
             return _connected(path), aside
         except _Damaged:
@@ -65,15 +71,15 @@ def open_to_write(path: Path, now: datetime) -> tuple[sqlite3.Connection, Path |
     raise HistoryError(f"{path}: cannot be used: it is damaged again and again")
 
 
-def _make(path: Path) -> int:
-    """Make an empty file that only its owner can read, if there is none; SQLite gives its helpers the same rights.
+def _make(path: Path, *, group: bool) -> int:
+    """Make an empty file if there is none; SQLite gives its helpers the same rights.
 
     Returns:
         The file's number in its file system, by which it is known after it was renamed.
     """
     try:
-        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o600)
+        make_folder(path.parent, group=group)
+        handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o666 if group else 0o600)
         try:
             return os.fstat(handle).st_ino
         finally:

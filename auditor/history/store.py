@@ -50,14 +50,16 @@ class History:
         self.set_aside = set_aside
 
     @classmethod
-    def begin(cls, path: Path, now: datetime) -> Self:
+    def begin(cls, path: Path, now: datetime, *, group: bool = False) -> Self:
         """Open a history to add runs to it; it is begun if there is none, and a damaged one is set aside.
+
+        ``group``: whether the umask says who may read one that is begun, and not its owner alone.
 
         Raises:
             HistoryError: it cannot be opened or made.
             HistoryTooNew: a newer version wrote it.
         """
-        connection, aside = opening.open_to_write(path, now)
+        connection, aside = opening.open_to_write(path, now, group=group)
         return cls(path, connection, aside)
 
     @classmethod

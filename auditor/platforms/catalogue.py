@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 from functools import cache
 from typing import Any
 
@@ -57,6 +58,16 @@ def has_template(name: str, file: str) -> bool:
     platform = get(name)
     folders = [folder for folder in (platform.name, platform.like) if folder]
     return any(templates_root().joinpath("platforms", folder, file).is_file() for folder in folders)
+
+
+@cache
+def vocabulary(name: str) -> frozenset[str]:
+    """Return the words, in small letters, by which a platform's configurations are cut and read."""
+    platform = get(name)
+    keys = {"layout", "noise", "refusals", "interrupted", "scripts", "ends_with", "ends_below", "audited", "ignored"}
+    texts = [str(platform.model_dump(include=keys | {"sections", "words", "prompt", "defaults"}, mode="json"))]
+    texts += [template_text(name, f"{rule.template}.textfsm") for rule in platform.sections]
+    return frozenset(word.lower() for text in texts for word in re.findall(r"[A-Za-z][A-Za-z0-9-]*", text))
 
 
 @cache

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
@@ -18,7 +18,8 @@ from auditor.reading.resolve.system import DEFAULT_VRF
 from auditor.reading.resolve.wifi import Passphrase
 from auditor.reading.sections import Section
 from auditor.reading.source import AUDITED_KINDS, Kind, Lines, Source, lines_of
-from auditor.redact import redact
+from auditor.reading.wording import Wording
+from auditor.redact import Known, LineRead, redact
 
 
 class Place(NamedTuple):
@@ -64,6 +65,7 @@ class Reading:
     days: list[ReadOn | None] = field(repr=False)
     _places: list[Place] = field(repr=False)
     _resolved: Resolved = field(repr=False)
+    wording: Wording = field(repr=False)
     _redacted: dict[int, list[str]] = field(default_factory=dict, repr=False)
     _blocks: list[Block] | None = field(default=None, repr=False)
 
@@ -147,9 +149,9 @@ class Reading:
     def blocks(self) -> list[Block]:
         """All sections as they stand in the capture, in the order in which they were read."""
         if self._blocks is None:
-            headers = redact(self.platform, [place.header.replace("\n", " ") for place in self._places])
-            # in trees a first line is a whole statement without its verb, by which its secret may be known
-            headers = [line[4:] for line in redact(self.platform, [f"set {header}" for header in headers])]
+            headers = redact(
+                self.platform, [place.header.replace("\n", " ") for place in self._places], read=self._read_of_header
+            )
             counted: Counter[tuple[int, str]] = Counter()
             self._blocks = []
             for place, header in zip(self._places, headers, strict=True):
@@ -178,10 +180,28 @@ class Reading:
         """Return what was read and is no setting: the line, and what is remarkable about it."""
         return [(self._quote(remark.ref), remark.text) for remark in self._resolved.remarks]
 
+    def redacted(
+        self, source: int, texts: list[str], seals: Mapping[str, str] | None = None, known: Known | None = None
+    ) -> list[str]:
+        """Return the lines of a file without secrets; what was read of them as names stays.
+
+        Args:
+            source: which of the files.
+            texts: its lines, as they stand there or without what a pager has left in them.
+            seals: what stands in the place of some secrets, by their text.
+            known: secrets that are known word for word.
+        """
+        read, altered = self.wording.of(source), self.wording.altered(source)
+        return redact(self.platform, texts, seals, read=read, altered=altered, known=known)
+
+    def _read_of_header(self, index: int) -> LineRead:
+        place = self._places[index]
+        return self.wording.of(place.source)(place.number - 1)
+
     def _quote(self, ref: Ref) -> QuotedLine:
         lines = self.lines[ref.source]
         if ref.source not in self._redacted:
-            self._redacted[ref.source] = redact(self.platform, lines.texts)
+            self._redacted[ref.source] = self.redacted(ref.source, lines.texts)
         return QuotedLine(file=lines.name, line=ref.line, text=self._redacted[ref.source][ref.line - 1])
 
 
@@ -206,6 +226,7 @@ class _Reader:
         self.dialect = dialect
         self.facts: Facts = {}
         self.places: list[Place] = []
+        self.wording = Wording()
         self.owned = 0
 
     def read(self, sources: Sequence[Source]) -> Reading:
@@ -222,7 +243,9 @@ class _Reader:
         for ref in resolved.unknown:
             lines[ref.source].mark(ref.line, Kind.NOT_UNDERSTOOD)
         days = [read_on(text, self.dialect.read_on) for text in lines]
-        return Reading(platform.name, lines, self.problem(lines, whole), days, self.places, resolved)
+        self.wording.keep(self.facts, lines)
+        problem = redact(platform.name, [self.problem(lines, whole)])[0]
+        return Reading(platform.name, lines, problem, days, self.places, resolved, self.wording)
 
     def section(self, section: Section, lines: Lines, source: int) -> None:
         """Hand a section to the template that owns it and account for its lines."""
@@ -246,9 +269,9 @@ class _Reader:
         ref = Ref(source, section.number)
         facts = self.facts.setdefault(owner.template.feature, [])
         if head and not outcome.records:
-            facts.append(Fact(head, ref))
+            facts.append(Fact(self.wording.shown(head), ref, numbers=numbers))
         for record in outcome.records:
-            facts.append(Fact({**head, **record.values}, ref, record.trace, numbers))
+            facts.append(Fact(self.wording.shown({**head, **record.values}), ref, record.trace, numbers))
 
     def nameable(self, feature: str, head: dict[str, Any]) -> bool:
         """Return whether the name in a first line can be that of an interface, or a range of them."""

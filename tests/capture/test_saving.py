@@ -18,9 +18,11 @@ import pytest
 from auditor.capture import saving
 from auditor.capture.files import SavedCaptures
 from auditor.capture.interface import Captured
-from auditor.capture.saving import RECORD, Record, file_name, save, without_secrets
+from auditor.capture.masking import without_secrets
+from auditor.capture.saving import RECORD, Record, file_name, save
 from auditor.compare import passphrase
 from auditor.errors import UsageError
+from auditor.files import write_new
 from auditor.passphrases import is_seal, seal, seal_fits
 from auditor.platforms import catalogue
 from auditor.reading import read
@@ -159,14 +161,14 @@ def test_a_capture_that_cannot_be_written_leaves_the_older_one(
 ):
     save(tmp_path, record(), files())
     calls = iter(range(99))
-    write = saving._write
+    write = write_new
 
-    def failing(path: Path, data: bytes) -> None:
+    def failing(path: Path, data: bytes, *, group: bool) -> None:
         if next(calls) == fails_at:
             raise KeyboardInterrupt
-        write(path, data)
+        write(path, data, group=group)
 
-    monkeypatch.setattr(saving, "_write", failing)
+    monkeypatch.setattr(saving, "write_new", failing)
     three = Record("sw1", "10.0.0.2", "cisco_ios", ("a", "b"), WHEN, WHEN)
     with pytest.raises(KeyboardInterrupt):
         save(tmp_path, three, [Source("sw1/a.txt", b"a"), Source("sw1/b.txt", b"b")])
@@ -260,7 +262,7 @@ def counted(function):
             os.kill(os.getpid(), signal.SIGKILL)
         return function(*args, **options)
     return call
-saving._write = counted(saving._write)
+saving.write_new = counted(saving.write_new)
 Path.rename = counted(Path.rename)
 saving.shutil.rmtree = counted(saving.shutil.rmtree)
 when = datetime(2026, 11, 25, tzinfo=UTC)
@@ -294,10 +296,10 @@ def test_a_capture_that_was_taken_away_is_put_back_where_the_new_one_cannot_be_w
     (tmp_path / "sw1").rename(tmp_path / ".sw1.abcdefgh.old")
     assert but_for_days(SavedCaptures(tmp_path)) == Captured(files())
 
-    def full(*_: object) -> None:
+    def full(*_: object, **__: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(saving, "_write", full)
+    monkeypatch.setattr(saving, "write_new", full)
     with pytest.raises(UsageError, match="sw1 cannot be written: No space left"):
         save(tmp_path, record(), files(b"x"))
     assert [path.name for path in tmp_path.iterdir()] == ["sw1"]

@@ -28,7 +28,7 @@ def evidence(
     site: Site, environment: Mapping[str, str] = PASSPHRASES, formats: tuple[Any, ...] = FORMATS, **options: Any
 ) -> bytes:
     """Return the evidence of a site's audit."""
-    recorded = Recorded(site.plan, site)
+    recorded = Recorded(site.plan, site, environment)
     report = audit(site.plan, recorded, **{"today": TODAY, "environment": environment, **options})
     view = view_of(report)
     return evidence_of(recorded, report, {form: form.render(view) for form in formats}, environment)

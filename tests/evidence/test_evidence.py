@@ -226,7 +226,7 @@ def test_one_passphrase_for_two_wifi_names_can_be_compared_for_both():
         "\toption key 'the same for both'\n"
         for ssid in ("One", "Two")
     )
-    from auditor.capture.saving import without_secrets  # noqa: PLC0415 - only here
+    from auditor.capture.masking import without_secrets  # noqa: PLC0415 - only here
     from auditor.reading.source import Source  # noqa: PLC0415
 
     (kept,) = without_secrets(

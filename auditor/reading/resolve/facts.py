@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple, Protocol
 
@@ -58,6 +58,14 @@ class Fact:
     def at(self, *names: str) -> Refs:
         """Return the lines of some values; the section's first line where they have none."""
         return tuple(ref for name in names for ref in self.refs(name)) or (self.head,)
+
+    def each(self) -> Iterator[tuple[str, Any, Sequence[int]]]:
+        """Yield each value with the numbers of its lines; what the section says of itself with those of all of it."""
+        for name, value in self.values.items():
+            if name in self._trace:
+                yield name, value, [self._numbers[index] for index in self._trace[name]]
+            else:
+                yield name, value, [self.head.line, *self._numbers]
 
 
 Facts = dict[str, list[Fact]]

@@ -1,0 +1,116 @@
+"""What the reader took from each line, as redaction needs it: names that stay, passphrases, text that is only prose."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from typing import Any
+
+from auditor.reading.fields import HELD_BLANK
+from auditor.reading.resolve.facts import Facts
+from auditor.reading.source import Kind, Lines
+from auditor.redact import NOTHING_READ, LineRead, without_written
+
+_SEALED = frozenset(["passphrase"])
+"""Fields that hold a secret, which is compared."""
+_AS_THEY_ARE = _SEALED | {"passphrase_form", "ssid", "ssids", "hostname"}
+"""Fields in which nothing is looked for: what is broadcast for everybody to see is no secret."""
+_FREE = frozenset(["description", "label", "value", "options"])
+"""Fields of what means nothing to the device itself."""
+_PROSE = frozenset([Kind.NOISE, Kind.LITERAL])
+_ONLY_PROSE = LineRead(prose=True)
+
+
+@dataclass(slots=True)
+class _LineRead:
+    """What was read of a line, as long as more of it may be."""
+
+    shown: dict[str, str] = field(default_factory=dict)
+    free: set[str] = field(default_factory=set)
+    passphrases: set[str] = field(default_factory=set)
+
+
+class Wording:
+    """The words of a capture that were read.
+
+    Attributes:
+        written: by a text without the secrets that somebody had written into it, what stood there.
+    """
+
+    def __init__(self) -> None:
+        self.written: dict[str, set[str]] = {}
+        self._facts: Facts = {}
+        self._files: list[Lines] = []
+        self._lines: dict[tuple[int, int], _LineRead] | None = None
+
+    def shown(self, values: dict[str, Any]) -> dict[str, Any]:
+        """Return the values of a row as they may be shown: without what somebody has written into names."""
+        changed: dict[str, Any] = {}
+        for name, value in values.items():
+            if name in _AS_THEY_ARE:
+                continue
+            if isinstance(value, str):
+                if (text := self._shown(value)) != value:
+                    changed[name] = text
+            elif isinstance(value, list) and any(map(self._differs, value)):
+                changed[name] = [self._shown(one) if isinstance(one, str) else one for one in value]
+        return {**values, **changed} if changed else values
+
+    def _differs(self, value: Any) -> bool:
+        return isinstance(value, str) and self._shown(value) != value
+
+    def _shown(self, text: str) -> str:
+        found = without_written(text)
+        if found != text:
+            self.written.setdefault(found, set()).add(text)
+        return found
+
+    def keep(self, facts: Facts, lines: list[Lines]) -> None:
+        """Keep what was read; what that is for each line is worked out when somebody asks for it."""
+        self._facts, self._files = facts, lines
+
+    def _by_line(self) -> dict[tuple[int, int], _LineRead]:
+        """Return by file and index of a line what was read of it."""
+        if self._lines is None:
+            self._lines = {}
+            noted: set[tuple[int, int, str, str]] = set()
+            for fact in (fact for rows in self._facts.values() for fact in rows):
+                for name, value, numbers in fact.each():
+                    for text in value if isinstance(value, list) else [value]:
+                        once = (fact.head.source, numbers[0], name, text)
+                        if isinstance(text, str) and text and (len(numbers) == 1 or once not in noted):
+                            noted.add(once)
+                            for number in numbers:
+                                self._note(self._lines.setdefault((once[0], number - 1), _LineRead()), name, text)
+        return self._lines
+
+    def _note(self, line: _LineRead, name: str, text: str) -> None:
+        if name in _SEALED:
+            line.passphrases.add(text)
+            return
+        for stood in (text, *self.written.get(text, ())):
+            for spelling, shown in ((stood, text), (stood.replace(" ", HELD_BLANK), text.replace(" ", HELD_BLANK))):
+                line.shown[spelling] = shown
+                if name in _FREE:
+                    line.free.add(spelling)
+
+    def of(self, source: int) -> Callable[[int], LineRead]:
+        """Return what tells what was read of a line of a file, by its index."""
+        kinds, lines = self._files[source].kinds, self._by_line()
+
+        def read(index: int) -> LineRead:
+            found = lines.get((source, index))
+            prose = index < len(kinds) and kinds[index] in _PROSE
+            if found is None:
+                return _ONLY_PROSE if prose else NOTHING_READ
+            return LineRead(found.shown, found.free, found.passphrases, prose=prose)
+
+        return read
+
+    def altered(self, source: int) -> Iterable[int]:
+        """Return the indexes of the lines that are not shown as they stand."""
+        return sorted(
+            index
+            for (file, index), line in self._by_line().items()
+            if file == source and (line.passphrases or any(stood != text for stood, text in line.shown.items()))
+        )

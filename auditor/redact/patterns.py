@@ -1,0 +1,58 @@
+"""Secrets that only their dialect knows: what platform.yaml says of them, made quick to look for."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from functools import cache
+from itertools import islice, pairwise
+
+from auditor.platforms import catalogue
+from auditor.platforms.definition import Platform
+from auditor.redact.looks import Span, on_lines
+
+_OTHER = "\0"
+_CLASSES = re.compile(r"\[\^?(?:\\.|[^\]\\])+\]|\\[SsdDwWbB]")
+_COUNTS = ("?", "*", "{")
+
+
+def by_dialect(platform: Platform, text: str, small: str) -> Iterator[Span]:
+    """Yield what a dialect's own patterns find, on lines or within its sections; ``small`` is the text lowered."""
+    for literal, pattern in _patterns(platform.name):
+        yield from map(_secret, on_lines(text, small, [literal], pattern))
+    for rule in platform.secrets_within:
+        behind = 0
+        for opens in rule.opening.finditer(text):
+            if opens.start() >= behind:
+                ends = rule.ending.search(text, opens.end())
+                behind = ends.start() if ends else len(text)
+                for pattern in rule.patterns:
+                    yield from map(_secret, pattern.finditer(text, opens.end(), behind))
+
+
+@cache
+def _patterns(platform: str) -> tuple[tuple[str, re.Pattern[str]], ...]:
+    """Return the patterns of a platform, each with a text that is in all that it matches, if one is told."""
+    secrets = catalogue.get(platform).secrets
+    return tuple((_literal(secret), re.compile(secret, re.MULTILINE | re.IGNORECASE)) for secret in secrets)
+
+
+def _secret(match: re.Match[str]) -> Span:
+    """Return the second group that took part in a match."""
+    groups = (match.span(number) for number in range(1, match.re.groups + 1) if match[number] is not None)
+    return next(islice(groups, 1, None))
+
+
+def _literal(pattern: str) -> str:
+    """Return the longest text that a pattern's first group must have, told by its form; a line end where none is."""
+    depth, found = 0, [""]
+    for sign, following in pairwise(_CLASSES.sub(_OTHER, pattern) + _OTHER):
+        depth += (sign == "(") - (sign == ")")
+        if depth == 0 or (depth == 1 and sign == "|"):
+            break
+        if depth == 1 and (sign.isalpha() or sign in " -") and following not in _COUNTS:
+            found[-1] += sign
+        elif found[-1]:
+            found.append("")
+    told = max(found, key=len).lower() if depth == 0 else ""
+    return told if len(told) > 1 else ""

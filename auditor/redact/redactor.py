@@ -1,0 +1,242 @@
+"""From lines to lines without secrets: what each way of knowing one finds, less the names that were read."""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_right
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+from auditor.platforms import catalogue
+from auditor.platforms.definition import Platform
+from auditor.redact.blocks import armoured, beyond
+from auditor.redact.known import Known, is_distinctive, spelt
+from auditor.redact.looks import Span, by_look, lowered
+from auditor.redact.marks import REDACTED, Joined
+from auditor.redact.names import ByName
+from auditor.redact.patterns import by_dialect
+
+_NOT_A_SECRET = re.compile(r"<redacted>|sealed\.\d\.[0-9a-f.]+|\*{3,}")
+_LONGEST_SIGN = 6
+"""Signs that one sign of a word is spelt with at most."""
+_BETWEEN = re.compile(r"[\s\"'=,;]|\Z")
+
+
+@dataclass(frozen=True, slots=True)
+class LineRead:
+    """What a reading took from a line.
+
+    Attributes:
+        shown: its texts that stay as they are, by what stands in the line: as they are shown, which is another text
+            where somebody has written a secret into a name.
+        free: those of ``shown`` that mean nothing to the device, as descriptions: in them secrets that are known are
+            taken out, too, unless they are plain words.
+        passphrases: those of Wi-Fi names; secret.
+        prose: the line is none of a configuration, as in a banner.
+    """
+
+    shown: Mapping[str, str] = field(default_factory=dict)
+    free: Collection[str] = ()
+    passphrases: Collection[str] = ()
+    prose: bool = False
+
+
+NOTHING_READ = LineRead()
+
+
+def redact(
+    platform: str,
+    lines: list[str],
+    seals: Mapping[str, str] | None = None,
+    *,
+    read: Callable[[int], LineRead] = lambda _: NOTHING_READ,
+    altered: Iterable[int] = (),
+    known: Known | None = None,
+) -> list[str]:
+    """Return the same lines with every secret replaced; one that is wrapped over lines is taken out of all.
+
+    Args:
+        platform: a platform's name. Each pattern under ``secrets`` in its platform.yaml has what comes before a secret
+            as its first group and the secret as its second.
+        lines: what is printed.
+        seals: what stands in the place of some secrets, by their text.
+        read: what was read of a line, by its index.
+        altered: indexes of lines of which something is not shown as it stands there.
+        known: secrets that are known word for word.
+    """
+    data = catalogue.get(platform)
+    lines, places, still = list(lines), list(range(len(lines))), frozenset(altered)
+    while places:  # what was found may be what kept another one on its line from being found
+        joined = Joined([lines[index] for index in places], wraps=data.layout.kind == "statements")
+        work = _Redactor(data, joined, seals or {}, [read(index) for index in places], known)
+        for index, line in zip(places, work.lines([k for k, i in enumerate(places) if i in still]), strict=True):
+            lines[index] = line
+        places = [places[index] for index in work.changed]
+    return lines
+
+
+@lru_cache(maxsize=65536)
+def without_written(text: str) -> str:
+    """Return what somebody has written into a name or a description without the secrets in it."""
+    at, found = 0, []
+    for start, stop in _merged(_written(text)):
+        found += [text[at:start], REDACTED]
+        at = stop
+    return "".join([*found, text[at:]])
+
+
+def _written(text: str) -> Iterator[Span]:
+    if len(text) > 5:
+        yield from (span for span in by_look(text, lowered(text), strict=True))
+        yield from ByName(text, strict=True).spans()
+
+
+def _merged(spans: Iterable[Span]) -> list[Span]:
+    """Return spans in their order, those that overlap as one."""
+    found: list[Span] = []
+    for start, stop in sorted(spans):
+        if stop <= start:
+            continue
+        if found and start <= found[-1][1]:
+            found[-1] = found[-1][0], max(stop, found[-1][1])
+        else:
+            found.append((start, stop))
+    return found
+
+
+class _Redactor:
+    def __init__(
+        self,
+        platform: Platform,
+        joined: Joined,
+        seals: Mapping[str, str],
+        reads: Sequence[LineRead],
+        known: Known | None,
+    ) -> None:
+        self.platform = platform
+        self.joined = joined
+        self.text = joined.text
+        self.small = lowered(self.text)
+        self.marked = [match.span() for match in _NOT_A_SECRET.finditer(self.text)]
+        self.seals = seals
+        self.reads = reads
+        self.known = known
+        self.changed: list[int] = []
+        self.around: Span = (-1, -1)
+        self.there: list[LineRead] = []
+
+    def lines(self, altered: Iterable[int]) -> list[str]:
+        """Return the lines with marks in the place of what is secret; ``changed`` tells which have some."""
+        by_name = ByName(self.text, is_prose=self.is_prose)
+        rules = [*by_name.spans(), *by_look(self.text, self.small), *armoured(self.text)]
+        rules += by_dialect(self.platform, self.text, self.small)
+        rules += beyond(self.text, by_name.unclosed) if self.platform.layout.blocks == "words" else ()
+        known = _merged(self.known.spans(self.text)) if self.known else []
+        found = [part for span in _merged(rules) for part in self.but_for_names(span, own=True)]
+        found += [part for span in known for part in self.but_for_names(span, own=False)]
+        found += [span for index in altered for span in self.altered(index)]
+        spans = [bare for span in _merged(found) for bare in self.bare(span)]
+        self.changed = self.lines_of(spans)
+        return self.joined.having((span, self.mark(span)) for span in spans)
+
+    def is_prose(self, start: int) -> bool:
+        return self.reads[self.joined.number(start)].prose
+
+    def lines_of(self, spans: Iterable[Span]) -> list[int]:
+        """Return the indexes of the lines that spans stand on, and of those joined with them."""
+        found: list[int] = []
+        end = -1
+        for span in spans:
+            if span[0] >= end:
+                found += [index for index in self.joined.numbers(span) if not found or index > found[-1]]
+                end = self.joined.around(span)[1]
+        return found
+
+    def but_for_names(self, span: Span, *, own: bool) -> list[Span]:
+        """Return what is left of a span without the names in it that were read and stay as they are.
+
+        ``own``: a rule has found it, and it may be a passphrase that is also a name; else it is known word for word.
+        """
+        names, passphrases = self.words_of(span, free=own or not is_distinctive(self.text[slice(*span)]))
+        if not names:
+            return [span]
+        first, last = next(iter(self.bare(span)), span)
+        kept = [span]
+        text = self.text[first:last]
+        if own and any(spelt(word).fullmatch(text) for word in passphrases):
+            return kept
+        for name in names:
+            for begins, ends in self.occurrences(name, first, last):
+                if begins <= first and last <= ends:
+                    return []
+                kept = [part for piece in kept for part in _without(piece, (begins, ends))]
+        return kept
+
+    def words_of(self, span: Span, *, free: bool) -> tuple[list[str], set[str]]:
+        """Return what was read of the line of a span: the names that stay, the longest first, and passphrases.
+
+        ``free``: whether texts that mean nothing to the device are among those that stay.
+        """
+        if self.around[0] > span[0] or span[0] > self.around[1]:
+            self.around = self.joined.around(span)
+            self.there = [self.reads[index] for index in self.joined.numbers(span)]
+        pairs = [pair for read in self.there for pair in read.shown.items() if free or pair[0] not in read.free]
+        names = {name for pair in pairs for name in pair if name}
+        return sorted(names, key=len, reverse=True), {word for read in self.there for word in read.passphrases}
+
+    def occurrences(self, word: str, first: int, last: int) -> Iterator[Span]:
+        """Yield where a word stands in a part of the text, or over its ends, between blanks, quotes or the like."""
+        text, (start, stop) = self.text, self.joined.around((first, last))
+        part = max(start, first - _LONGEST_SIGN * len(word)), min(stop, last + _LONGEST_SIGN * len(word))
+        plain = word.isalnum() or "\\" not in text[slice(*part)]
+        pattern = re.compile(re.escape(word)) if plain else spelt(word)
+        for match in pattern.finditer(text, *part):
+            begins, ends = match.span()
+            if (begins == start or _BETWEEN.match(text, begins - 1)) and (ends == stop or _BETWEEN.match(text, ends)):
+                yield begins, ends
+
+    def altered(self, index: int) -> Iterator[Span]:
+        """Yield what is not shown of the names that were read of a line, and passphrases that no rule has found."""
+        start, stop = self.joined.line(index)
+        read = self.reads[index]
+        for name, shown in read.shown.items():
+            if name != shown:
+                for begins, ends in self.occurrences(name, start, stop):
+                    written = [(begins + a, begins + b) for a, b in _written(name)]
+                    yield from written if ends - begins == len(name) else [(begins, ends)]
+        for word in read.passphrases:
+            if word not in read.shown:
+                yield from self.occurrences(word, start, stop)
+
+    def bare(self, span: Span) -> list[Span]:
+        """Return a span without the blanks and quotes around it; what is redacted in it already makes several of it."""
+        parts = [span]
+        for index in range(bisect_right(self.marked, span[0], key=lambda mark: mark[1]), len(self.marked)):
+            if self.marked[index][0] >= span[1]:
+                break
+            parts = [piece for part in parts for piece in _without(part, self.marked[index])]
+        found = []
+        for first, stop in parts:
+            piece = self.text[first:stop]
+            bare = piece.strip()
+            start = first + piece.index(bare)
+            if len(bare) > 1 and bare[0] in "\"'":
+                bare = bare[1:].removesuffix(bare[0])
+                start += 1
+            if bare.strip("\"'\\;,.() "):
+                found.append((start, start + len(bare)))
+        return found
+
+    def mark(self, span: Span) -> str:
+        text = self.text[slice(*span)]
+        if text in self.seals:
+            return self.seals[text]
+        return next((seal for word, seal in self.seals.items() if spelt(word).fullmatch(text)), REDACTED)
+
+
+def _without(span: Span, part: Span) -> list[Span]:
+    """Return what is left of a span without a part of it."""
+    if part[1] <= span[0] or span[1] <= part[0]:
+        return [span]
+    return [piece for piece in ((span[0], part[0]), (part[1], span[1])) if piece[0] < piece[1]]
