@@ -158,3 +158,18 @@ def test_what_cannot_be_is_not_understood(platform: str):
             assert lines & expected, told
             audited = {d.name: d for d in site.report().devices}[device]
             assert (audited.outcome, audited.complete) == ("audited", False), (told, audited.reason)
+
+
+@pytest.mark.parametrize(
+    ("platform", "text", "line"),
+    [
+        ("openwrt", "config device\n\toption name 'eth1.8021'\n\toption type '8021q'\n\toption ifname 'eth1'\n", 2),
+        ("openwrt", "config interface 'lan'\n\toption device 'eth1.9999'\n\toption proto 'none'\n", 2),
+        ("mikrotik_routeros", f"/interface vlan\nadd interface=ether1 name=vlan{'9' * 40} vlan-id=10\n", 2),
+        ("vyos", f"set interfaces bonding bond{'9' * 40} description x\n", 1),
+    ],
+)
+def test_a_name_with_a_number_that_cannot_be_is_not_understood(platform: str, text: str, line: int):
+    """Wherever it stands: in the first line of a section, below it, or as that of another interface."""
+    reading = read(platform, [File("device", text.encode())])
+    assert [quoted.line for quoted in reading.quoted_not_understood()] == [line]
