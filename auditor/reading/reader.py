@@ -12,6 +12,7 @@ from auditor.model.state import KEYED_AREAS, DeviceState, Setting, fields_of
 from auditor.platforms.names import IMPOSSIBLE
 from auditor.reading.days import ReadOn, read_on
 from auditor.reading.dialect import Dialect, dialect
+from auditor.reading.fields import freed
 from auditor.reading.layouts import LAYOUTS
 from auditor.reading.resolve.device import Resolved, resolve
 from auditor.reading.resolve.facts import Fact, Facts, Ref
@@ -153,9 +154,12 @@ class Reading:
     def blocks(self) -> list[Block]:
         """All sections as they stand in the capture, in the order in which they were read."""
         if self._blocks is None:
-            headers = redact(
-                self.platform, [place.header.replace("\n", " ") for place in self._places], read=self._read_of_header
-            )
+            headers = [place.header.replace("\n", " ") for place in self._places]
+            spaced = [freed(header) for header in headers]
+            shown = redact(self.platform, spaced, read=self._read_of_header)
+            headers = [
+                one if one != plain else header for header, plain, one in zip(headers, spaced, shown, strict=True)
+            ]
             counted: Counter[tuple[int, str]] = Counter()
             self._blocks = []
             for place, header in zip(self._places, headers, strict=True):

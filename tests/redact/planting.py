@@ -179,13 +179,12 @@ def planting(platform: str) -> Planting:
     """Return the site of a platform with all forms in its captures."""
     data = yaml.safe_load((FORMS / f"{platform}.yaml").read_text(encoding="utf-8"))
     site = conforming(data["site"])
-    made = [filled(form, f"{platform} {number}") for number, form in enumerate(data["forms"])]
-    site = _with(site, data["file"], data, "\n".join(one.text for one in made))
-    for index, place in enumerate(data.get("within", ())):
-        inner = [filled(form, f"{platform} within {index} {number}") for number, form in enumerate(place["forms"])]
-        site = _with(site, place.get("file", data["file"]), place, "\n".join(one.text for one in inner))
-        made += inner
-    return Planting(site, made)
+    planted: list[Planted] = []
+    for index, place in enumerate([*data.get("within", ()), data]):
+        made = [filled(form, f"{platform} {index} {number}") for number, form in enumerate(place["forms"])]
+        site = _with(site, place.get("file", data["file"]), place, "\n".join(one.text for one in made))
+        planted += made
+    return Planting(site, planted)
 
 
 def _with(site: Site, file: str, place: dict[str, Any], text: str) -> Site:

@@ -1,0 +1,226 @@
+"""What is audited stays readable: without secrets the same is read, understood, quoted and compared."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from auditor.capture.masking import without_secrets
+from auditor.compare import passphrase
+from auditor.model.state import KEYED_AREAS, Setting, fields_of
+from auditor.passphrases import from_type7, is_seal
+from auditor.platforms import catalogue
+from auditor.reading import Reading, read
+from auditor.reading.source import Kind, Source
+from tests.conftest import CORPUS, FIXTURES
+from tests.platforms.cases import cases, sources
+from tests.platforms.corpus import demo_devices, devices_in
+from tests.reading.texts import reading_of
+from tests.redact.planting import planting
+
+SNMP = Setting("management", "", "snmp")
+HOMES = [CORPUS, *(CORPUS / name for name in ("extra", "filters", "ipv6"))]
+
+
+def settings(reading: Reading) -> Iterator[Setting]:
+    """Yield all settings that are observed."""
+    yield from (Setting("hostname"), *(Setting("management", "", name) for name in fields_of("management")))
+    for area in KEYED_AREAS:
+        for key in getattr(reading.state, area):
+            yield from (Setting(area, str(key), name) for name in ("", *fields_of(area)))
+
+
+def evidence(reading: Reading) -> dict[Setting, list[tuple[str, int]]]:
+    """Return the lines that each setting was observed in."""
+    return {setting: [(line.file, line.line) for line in reading.evidence_of(setting)] for setting in settings(reading)}
+
+
+def verdicts(reading: Reading, known: dict[str, set[str]]) -> list[tuple[str, str, bool | None]]:
+    """Return what is told of each passphrase that was read at first, and of a wrong one; hidden is not told."""
+    return [
+        (ssid, text, passphrase.matches(text, ssid, reading.passphrases[ssid]))
+        for ssid, texts in known.items()
+        for text in (*sorted(texts), "certainly another one")
+    ]
+
+
+def check(platform: str, files: list[Source], but_for: frozenset[Setting] = frozenset()) -> None:
+    before = read(platform, files)
+    kept = without_secrets(platform, files, "x")
+    after = read(platform, kept)
+    assert after.state == before.state
+    assert (after.problem, after.not_shown, after.born_as) == (before.problem, before.not_shown, before.born_as)
+    for one, other in zip(before.lines, after.lines, strict=True):
+        assert len(one.texts) == len(other.texts)
+        assert list(one.numbered(Kind.NOT_UNDERSTOOD)) == list(other.numbered(Kind.NOT_UNDERSTOOD))
+    where = evidence(before)
+    assert {setting: lines for setting, lines in evidence(after).items() if lines != where[setting]}.keys() <= but_for
+    assert [line.line for line in after.quoted_not_understood()] == [
+        line.line for line in before.quoted_not_understood()
+    ]
+    known: dict[str, set[str]] = {}
+    for ssid, stored in before.passphrases.items():
+        for one, other in zip(stored, after.passphrases[ssid], strict=True):
+            text = from_type7(one.text) if one.form == "type7" else one.text if one.form == "plain" else None
+            if text:
+                assert is_seal(other.text), ssid
+                known.setdefault(ssid, set()).add(text)
+    assert verdicts(after, known) == verdicts(before, known)
+    assert [file.data for file in without_secrets(platform, kept, "x")] == [file.data for file in kept]
+
+
+def quoted(platform: str, text: str, name: str = "capture") -> str:
+    """Return what a reading shows of lines, all that is taken out gone."""
+    reading = reading_of(platform, text, name)
+    return "\n".join(reading.redacted(0, reading.lines[0].texts))
+
+
+@pytest.mark.parametrize("platform", catalogue.names())
+def test_a_case_reads_the_same(platform: str):
+    for folder in cases(platform):
+        check(platform, sources(folder))
+
+
+@pytest.mark.parametrize("platform", catalogue.names())
+def test_a_device_of_a_made_up_site_reads_the_same(platform: str):
+    for home in (FIXTURES / "networks", FIXTURES / "drifts"):
+        for device in demo_devices(home, platform):
+            check(platform, device.sources())
+
+
+@pytest.mark.parametrize("platform", catalogue.names())
+def test_planted_secrets_or_not_the_same_is_read(platform: str):
+    """Communities without their names are one block of a tree, so that other lines of theirs say that SNMP answers."""
+    site = planting(platform).site
+    for device in site.plan.data.devices:
+        check(site.plan.data.devices[device].platform, site.capture(device).files, frozenset([SNMP]))
+
+
+@pytest.mark.skipif(not CORPUS.is_dir(), reason="needs the real configurations beside the checkout")
+@pytest.mark.parametrize("home", [home for home in HOMES if home.is_dir()], ids=lambda home: home.name)
+def test_a_real_configuration_reads_the_same(home: Path):
+    """But that a passphrase which was written over with x in the form of a hidden one is none."""
+    for platform in catalogue.names():
+        for device in devices_in(home, platform):
+            files = [Source(file.name, file.data.replace(b"xxxxxx", b"010203")) for file in device.sources()]
+            check(platform, files)
+
+
+NAMES = {
+    "cisco_ios": """hostname key-switch-01
+vlan 10
+ name Key-Club
+vlan 20
+ name Staff-Password-Reset
+vlan 30
+ name secret
+vlan 40
+ name pin-pads
+interface GigabitEthernet0/1
+ description Secret Garden key room 7
+ switchport access vlan 10
+interface GigabitEthernet0/2
+ description password reset desk
+ switchport mode access
+dot11 ssid Key Club
+   vlan 10
+   authentication key-management wpa version 2
+ip dhcp pool secret-key
+ network 10.0.10.0 255.255.255.0
+ default-router 10.0.10.1
+ domain-name key.example
+ip ssh pubkey-chain
+  username jo
+ip ssh server algorithm hostkey rsa-sha2-512 ecdsa-sha2-nistp256
+crypto key generate rsa modulus 2048
+aaa authentication login default local
+line vty 0 4
+ transport input ssh
+end""",
+    "mikrotik_routeros": """/interface vlan
+add interface=bridge name=key-club vlan-id=10
+add interface=bridge name="Staff Password Reset" vlan-id=20
+/interface bridge
+add name=bridge vlan-filtering=yes
+/interface wireless security-profiles
+set [ find default=yes ] authentication-types=wpa2-psk mode=dynamic-keys
+/ip pool
+add name=secret-pool ranges=10.0.10.20-10.0.10.99
+/ip address
+add address=10.0.10.1/24 interface=key-club
+/ip dhcp-server
+add address-pool=secret-pool interface=key-club name=token
+/ip dhcp-server network
+add address=10.0.10.0/24 gateway=10.0.10.1 dns-server=10.0.10.1
+/system identity
+set name=key-gw""",
+    "openwrt": """config system
+\toption hostname 'psk-ap'
+
+config wifi-device 'radio0'
+\toption band '2g'
+
+config wifi-iface 'key'
+\toption device 'radio0'
+\toption mode 'ap'
+\toption ssid 'Staff-Password-Reset'
+\toption encryption 'psk2+ccmp'
+\toption network 'secret'
+""",
+    "fortinet": """config system interface
+    edit "secret"
+        set vdom "root"
+        set ip 10.0.10.1 255.255.255.0
+        set description "Key Club"
+        set type physical
+    next
+end
+""",
+    "vyos": """interfaces {
+    ethernet eth1 {
+        description "Staff Password Reset"
+        vif 10 {
+            address 10.0.10.1/24
+            description "Key Club"
+        }
+    }
+}
+system {
+    host-name secret-key
+}
+""",
+}
+"""Lines in which such words are names, and in which nothing is secret."""
+
+
+@pytest.mark.parametrize("platform", NAMES)
+def test_names_that_hold_such_words_stay(platform: str):
+    name = "wireless" if platform == "openwrt" else "capture"
+    assert quoted(platform, NAMES[platform], name) == NAMES[platform].rstrip()
+
+
+def test_a_secret_in_a_description_is_in_nothing_that_is_read_or_compared():
+    reading = reading_of(
+        "cisco_ios", "hostname x\ninterface GigabitEthernet0/1\n description door pw: Hedgehog47\nend\n"
+    )
+    assert reading.state.ports["GigabitEthernet0/1"].description == "door pw: <redacted>"
+
+
+def test_a_planned_description_is_shown_and_compared_in_the_same_way():
+    from auditor.plan.loader import parse  # noqa: PLC0415
+    from tests.compare.site import conforming, edited, plan_text  # noqa: PLC0415 - only here
+
+    site = conforming("quarry-road")
+    place = "core1/show_running-config.txt"
+    plan = edited(plan_text("quarry-road"), "description: x-ray", "description: 'x-ray pw: Hedgehog47'")
+    text = site.text(place).replace("description x-ray", "description x-ray pw: Hedgehog47")
+    assert text != site.text(place)
+    site = site.having(place, text)
+    report = type(site)(parse("plan.yaml", plan.encode()), site.files).report()
+    assert [finding.setting for finding in report.findings if "description" in finding.setting] == []
+    assert "Hedgehog47" not in report.model_dump_json()
+    wrong = type(site)(parse("plan.yaml", plan.encode()), site.having(place, text.replace("x-ray pw", "pw")).files)
+    assert any("description" in finding.setting for finding in wrong.report().findings)
+    assert "Hedgehog47" not in wrong.report().model_dump_json()
