@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from auditor.capture.interface import Captured
 from auditor.capture.masking import without_secrets
 from auditor.compare import passphrase
 from auditor.model.state import KEYED_AREAS, Setting, fields_of
@@ -62,10 +63,11 @@ def check(platform: str, files: list[Source], but_for: frozenset[Setting] = froz
     ]
     known: dict[str, set[str]] = {}
     for ssid, stored in before.passphrases.items():
-        for one, other in zip(stored, after.passphrases[ssid], strict=True):
-            text = from_type7(one.text) if one.form == "type7" else one.text if one.form == "plain" else None
+        for kept_one, sealed in zip(stored, after.passphrases[ssid], strict=True):
+            plain = kept_one.text if kept_one.form == "plain" else None
+            text = from_type7(kept_one.text) if kept_one.form == "type7" else plain
             if text:
-                assert is_seal(other.text), ssid
+                assert is_seal(sealed.text), ssid
                 known.setdefault(ssid, set()).add(text)
     assert verdicts(after, known) == verdicts(before, known)
     assert [file.data for file in without_secrets(platform, kept, "x")] == [file.data for file in kept]
@@ -95,7 +97,9 @@ def test_planted_secrets_or_not_the_same_is_read(platform: str):
     """Communities without their names are one block of a tree, so that other lines of theirs say that SNMP answers."""
     site = planting(platform).site
     for device in site.plan.data.devices:
-        check(site.plan.data.devices[device].platform, site.capture(device).files, frozenset([SNMP]))
+        captured = site.capture(device)
+        assert isinstance(captured, Captured)
+        check(site.plan.data.devices[device].platform, captured.files, frozenset([SNMP]))
 
 
 @pytest.mark.skipif(not CORPUS.is_dir(), reason="needs the real configurations beside the checkout")

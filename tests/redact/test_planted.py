@@ -18,6 +18,7 @@ from rich.console import Console
 
 from auditor.auditing import audit
 from auditor.capture.interface import Captured
+from auditor.compare.age import dated
 from auditor.evidence import Recorded, evidence_of, verify
 from auditor.history import History
 from auditor.model.report import Report
@@ -73,7 +74,8 @@ def outputs(planted: Planting, folder: Path) -> Iterator[str]:
         reading = read(site.plan.data.devices[device].platform, captured.files)
         yield from (told(reading), repr(reading.blocks), reading.problem, reading_json(reading))
         stream = io.StringIO()
-        show_reading(reading, Console(file=stream, width=10_000))
+        day = dated(captured.known_days(reading.days), TODAY)
+        show_reading(reading, day, TODAY, Console(file=stream, width=10_000))
         yield stream.getvalue()
 
 
@@ -85,10 +87,10 @@ def audited(recorded: Recorded, report: Report) -> Iterator[str]:
     written = {form: form.render(view) for form in FORMATS}
     for form, data in written.items():
         yield from plain(form.file, data)
-    evidence = evidence_of(recorded, report, view, written, PASSPHRASES)
+    evidence = evidence_of(recorded, report, written, PASSPHRASES)
     yield from plain("evidence.zip", evidence)
     found = verify(evidence, PASSPHRASES)
-    yield "\n".join([*found.proved, *found.wrong, *found.uncompared])
+    yield "\n".join(found.lines())
 
 
 def plain(name: str, data: bytes) -> Iterator[str]:
