@@ -9,7 +9,6 @@ from typing import Any, NamedTuple
 
 from auditor.model.report import QuotedLine
 from auditor.model.state import KEYED_AREAS, DeviceState, Setting, fields_of
-from auditor.platforms.names import IMPOSSIBLE
 from auditor.reading.days import ReadOn, read_on
 from auditor.reading.dialect import Dialect, dialect
 from auditor.reading.fields import freed
@@ -22,9 +21,6 @@ from auditor.reading.sections import Section
 from auditor.reading.source import AUDITED_KINDS, Kind, Lines, Source, lines_of
 from auditor.reading.wording import Wording
 from auditor.redact import Known, LineRead, redact
-
-_NAMES, _OTHERS = ("name", "alias"), ("parent", "bridge", "bundle")
-"""Fields of an interface's row that hold its own names, and those of other interfaces."""
 
 
 class Place(NamedTuple):
@@ -271,7 +267,7 @@ class _Reader:
         outcome = owner.template.read(body)
         lines.account(numbers, outcome.kinds)
         head, understood = owner.head(section.head, section.around)
-        if not understood or self.misnamed(owner.template.feature, head):
+        if not understood or not self.nameable(owner.template.feature, head):
             head.pop("name", None)
             lines.mark(section.number, Kind.NOT_UNDERSTOOD)
         ref = Ref(source, section.number)
@@ -279,25 +275,14 @@ class _Reader:
         if head and not outcome.records:
             facts.append(Fact(self.wording.shown(head), ref, numbers=numbers))
         for record in outcome.records:
-            fact = Fact(self.wording.shown({**head, **record.values}), ref, record.trace, numbers)
-            for name in self.misnamed(owner.template.feature, fact.values):
-                for place in fact.refs(name):
-                    lines.mark(place.line, Kind.NOT_UNDERSTOOD)
-                fact.values.pop(name)
-            facts.append(fact)
+            facts.append(Fact(self.wording.shown({**head, **record.values}), ref, record.trace, numbers))
 
-    def misnamed(self, feature: str, values: dict[str, Any]) -> list[str]:
-        """Return which of the names in a row, or in a first line, are none that an interface or a range can have."""
-        if feature != "interface":
-            return []
-        own = [] if values.get("kind") == "network" else [n for n in _NAMES if not self.nameable(values.get(n, ""))]
-        tell = self.dialect.names.tell
-        return own + [name for name in _OTHERS if name in values and tell(values[name])[0] == IMPOSSIBLE]
-
-    def nameable(self, text: str) -> bool:
-        """Return whether a text is empty, or can be the name of an interface or of a range of them."""
+    def nameable(self, feature: str, head: dict[str, Any]) -> bool:
+        """Return whether the name in a first line can be that of an interface, or a range of them."""
+        if feature != "interface" or "name" not in head or head.get("kind") == "network":
+            return True
         try:
-            self.dialect.names.names(text) if text else ()
+            self.dialect.names.names(head["name"])
         except ValueError:
             return False
         return True

@@ -103,7 +103,7 @@ def resolve(dialect: Dialect, facts: Facts, headers: list[str], defaults: Defaul
         vrfs=layer3.vrfs(),
         routing=system.flag("routing", True),
         remarks=dhcp.remarks,
-        unknown=[*layer2.names.unknown(), *ports.unknown(), *dhcp.unknown()],
+        unknown=[*interfaces.unknown(), *layer2.names.unknown(), *ports.unknown(), *dhcp.unknown()],
     )
 
 

@@ -7,7 +7,7 @@ from ipaddress import IPv4Interface, ip_address
 from typing import Any
 
 from auditor.platforms.definition import Default
-from auditor.platforms.names import NameBook
+from auditor.platforms.names import IMPOSSIBLE, NameBook
 from auditor.reading.facts import LAYER3, together
 from auditor.reading.resolve.facts import Fact, Facts, Ref, Refs, apply_defaults
 from auditor.reading.resolve.logical import of_ports
@@ -72,6 +72,7 @@ class Interfaces:
         self.book = book
         self.devices: dict[str, Interface] = {}
         self.networks: dict[str, Interface] = {}
+        self._misnamed: list[Ref] = []
         rows, self._folded = of_ports([fact for fact in facts.get("interface", []) if not fact.get("inactive")])
         for fact in rows:
             self._take(fact)
@@ -88,6 +89,12 @@ class Interfaces:
         yield from self.devices.values()
         yield from self.networks.values()
 
+    def unknown(self) -> list[Ref]:
+        """Return the lines with names that no interface can have: its own, and those of others that it hangs on."""
+        hanging = ((interface, name) for interface in self.all() for name in ("parent", "bridge", "bundle"))
+        others = [i.at(name) for i, name in hanging if i.get(name) and self.book.tell(i.get(name))[0] == IMPOSSIBLE]
+        return [*self._misnamed, *(ref for refs in others for ref in refs)]
+
     def _take(self, fact: Fact) -> None:
         text = fact.get("name") or fact.get("alias")
         if not text:
@@ -96,7 +103,12 @@ class Interfaces:
         if kind == "network":
             self.networks.setdefault(text, Interface(text, kind, fact.head)).take(fact)
             return
-        for name in self.book.names(text):
+        try:
+            names = self.book.names(text)
+        except ValueError:
+            self._misnamed += fact.at("name" if "name" in fact.values else "alias")
+            return
+        for name in names:
             interface = self._device(name, fact.head)
             interface.take(fact)
             if kind:
