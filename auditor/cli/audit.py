@@ -59,6 +59,9 @@ def command(
     The day of a capture is that of its capture.json, or of a line by which the device says when it was read, else
     --captured-on, else the time of its file; an acceptance needs one of the first three.
     """
+    for name in ("only", "accept") if captures else ():
+        if live[name]:
+            raise click.UsageError(f"--{name} is about devices that are read over SSH: leave it or --captures out")
     if captured_on and not captures:
         raise click.UsageError("--captured-on is the day of saved captures: say with --captures where they are")
     tally = Tally()

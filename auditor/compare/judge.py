@@ -129,7 +129,8 @@ class _Judge:
         if wanted is None:
             return
         if found is None:
-            self.result.unverified[setting] = Doubt("never-shown", "the capture does not say the device's name")
+            unseen = Doubt("never-shown", "the capture does not say the device's name")
+            self.result.unverified.setdefault(setting, unseen)
         elif found.casefold() != wanted.casefold():
             self.result.mismatches.append(Mismatch(setting, "differs", wanted, found))
 

@@ -100,7 +100,7 @@ def _check(entry: zipfile.ZipInfo) -> None:
         raise EvidenceError(f"the name of a file leads elsewhere: {harmless(name[:80])}")
     if len(name) > _MAX_NAME or entry.orig_filename != name or not _NAME.fullmatch(name):
         raise EvidenceError(f"no evidence has a file with this name: {harmless(name[:80])}")
-    if stat.S_IFMT(entry.external_attr >> 16) != stat.S_IFREG:
+    if stat.S_IFMT(entry.external_attr >> 16) not in (0, stat.S_IFREG):  # 0: whoever made it did not say
         raise EvidenceError(f"{name} is no ordinary file")
     if entry.compress_type != zipfile.ZIP_STORED or entry.flag_bits or entry.compress_size != entry.file_size:
         raise EvidenceError(f"{name} is compressed or encrypted, which nothing in evidence is")

@@ -22,6 +22,7 @@ from auditor.model.report import Report
 from auditor.plan.expected import expected_of
 from auditor.plan.loader import Plan, parse
 from auditor.reports.harmless import harmless
+from auditor.reports.headline import verdict_words
 from auditor.reports.view import view_of
 
 
@@ -61,7 +62,8 @@ def repeat(manifest: Manifest, files: dict[str, bytes], environment: Mapping[str
     held = options["environment"]
     believed = _believed(plan, given, set(manifest.passphrases) - set(held), found.passphrases)
     report = audit(plan, kept, **options, believed=believed)
-    found.verdict = report.verdict
+    counting = any(finding.counts for finding in report.findings)
+    found.verdict = verdict_words(report.verdict, nonconforming=counting)
     if given.since is not None:
         found.since = given.since.day.isoformat()
         for odd in odds_of_changes(given.since, report):

@@ -163,7 +163,7 @@ def _dhcp(path: ServicePath) -> Cell:
         return Cell("broken", "not as planned")
     if "unverified" in (path.way, path.dhcp):
         return Cell("unverified", "unverified")
-    return Cell("reached", "as planned")
+    return Cell("reached", "leases addresses")
 
 
 def _apart(item: Apart | None) -> Cell:

@@ -67,7 +67,10 @@ def one_table(view: View) -> Table:
     rows = [_finding(finding) for group in view.groups for finding in group.findings]
     days = capture_days(view.report).of
     rows += [_row(result="captured", effect=day, device=name) for name, day in days.items() if day]
-    rows += [_row(result=outcome, effect=reason, device=name) for name, outcome, reason in view.problems]
+    rows += [
+        _row(result="incomplete" if outcome == "audited" else outcome, effect=reason, device=name)
+        for name, outcome, reason in view.problems
+    ]
     rows += [
         _row(result="not understood", effect=_NOT_UNDERSTOOD, device=name, place=place, lines=text.strip())
         for name, place, text in view.not_understood

@@ -110,7 +110,7 @@ RESULTS = {
     "findings": {"finding", "approved"},
     "approved": {"approved"},
     "expired": {"finding"},
-    "trouble": {"not captured", "not readable", "audited"},
+    "trouble": {"not captured", "not readable", "incomplete"},
     "not understood": {"not understood"},
     "unverified": {"unverified"},
     "days": {"captured"},

@@ -52,7 +52,7 @@ def test_the_same_wifi_name_in_different_states_is_not_one_row():
     [
         ({"way": "broken"}, ("broken", "gw1 not reached"), ("broken", "not reached")),
         ({"way": "reached", "gateway": "broken", "dhcp": "reached"}, ("broken", "gw1 has not the planned address"),
-         ("reached", "as planned")),
+         ("reached", "leases addresses")),
         ({"way": "reached", "gateway": "unverified", "dhcp": "broken"}, ("unverified", "gw1 unverified"),
          ("broken", "not as planned")),
         ({"way": "unverified", "gateway": "reached", "dhcp": "reached"}, ("unverified", "gw1 unverified"),
