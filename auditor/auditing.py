@@ -138,7 +138,6 @@ def _together(
     What nobody foresaw costs the one device that it comes from: where it comes up only when all are looked at together,
     the one that brings it up among others of which nothing is known. Where there is none, it is the site's.
     """
-    blank = [unread(expected, "not captured", "") for expected in every]
 
     def told(expected: Expected, fault: Fault) -> Audited:
         return unread(expected, "not readable", f"{fault.text}; {_MEANWHILE}")
@@ -153,6 +152,7 @@ def _together(
         audited.append(told(expected, found) if isinstance(found, Fault) else found)
     whole = attempt(lambda: explain(audited))
     if isinstance(whole, Fault):
+        blank = [unread(expected, "not captured", "") for expected in every]
         for number, expected in enumerate(every):
             alone = [*blank[:number], audited[number], *blank[number + 1 :]]
             fault = attempt(partial(explain, alone))
