@@ -17,6 +17,7 @@ from pydantic import Field
 from auditor.model.values import NO_VLANS, VlanSet
 from auditor.platforms.live import Line, Live
 from auditor.platforms.proposals import WayBackRules
+from auditor.platforms.secrets import SecretsWithin
 from auditor.platforms.shape import Listed, Part, Patterns, Place
 
 
@@ -208,35 +209,6 @@ class Shown(Part):
         return [re.compile(pattern) for pattern in self.by]
 
 
-class SecretsWithin(Part):
-    """Secrets that are known as such only within sections of some kind.
-
-    Attributes:
-        opens: what such a section begins with, from the margin on.
-        ends: what the first line behind it begins with.
-        secrets: what comes before a secret (first group) and the secret itself (second group).
-    """
-
-    opens: str
-    ends: str
-    secrets: Patterns
-
-    @cached_property
-    def opening(self) -> re.Pattern[str]:
-        """What a section begins with."""
-        return re.compile(rf"^[ \t]*(?:{self.opens})", re.MULTILINE | re.IGNORECASE)
-
-    @cached_property
-    def ending(self) -> re.Pattern[str]:
-        """What the first line behind it begins with."""
-        return re.compile(rf"^(?:{self.ends})", re.MULTILINE | re.IGNORECASE)
-
-    @cached_property
-    def patterns(self) -> list[re.Pattern[str]]:
-        """What the secrets look like."""
-        return [re.compile(pattern, re.MULTILINE | re.IGNORECASE) for pattern in self.secrets]
-
-
 class Platform(Part):
     """One platform's data.
 
@@ -262,9 +234,8 @@ class Platform(Part):
         shown: what a capture shows only under a condition.
         words: by field, the dialect's words (patterns) and ours; ``=`` leaves a word as it is.
         passphrases: by the form in which one is stored: ``plain``, ``type7`` or ``irreversible``.
-        secrets: what comes before a secret (first group) and the secret itself (second group), on one line; only what
-            neither a secret's name nor its look tells (auditor/redact).
-        secrets_within: secrets that are known as such only within sections of some kind.
+        secrets: what comes before a secret (first group) and the secret (second), where its name and look do not tell.
+        secrets_within: the same in sections of some kind alone; its keys are told in auditor/platforms/secrets.py.
         defaults: what lines that are not there mean.
         lacks: settings of which the dialect has no notion; they are not expected.
         cannot_show: what no capture of it shows, and why.

@@ -32,7 +32,6 @@ _MASKED = re.compile(
     re.IGNORECASE,
 )
 """What stands in the place of a secret, or names the variable that holds it."""
-_SEAL = re.compile(r"sealed\.\d\.[0-9a-f.]+")
 _BY_PAIRS = re.compile(r"\d+(?::\d+)+(?:[ ,]+\d+(?::\d+)+)*")
 """What routing calls communities: pairs of numbers."""
 _MEMBER = re.compile(r"[\w.-]+=")
@@ -240,7 +239,7 @@ class ByName:
     def _accepted(self, level: Level, name: str, span: Span, *, apart: bool = False) -> Iterator[Span]:
         """Yield a value, if it can be a secret; ``apart``: nothing but blanks says that it belongs to the name."""
         value = self.text[slice(*span)].strip()
-        if not value or _MASKED.match(value) or _SEAL.fullmatch(value) or _BY_PAIRS.fullmatch(value):
+        if not value or _MASKED.match(value) or _BY_PAIRS.fullmatch(value):
             return
         if value.isdigit() and len(value) < (3 if level is Level.SECRET else 4):
             return

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from functools import cache
+from functools import cache, partial
 from itertools import islice, pairwise
 
 from auditor.platforms import catalogue
@@ -20,21 +20,33 @@ def by_dialect(platform: Platform, text: str, small: str) -> Iterator[Span]:
     """Yield what a dialect's own patterns find, on lines or within its sections; ``small`` is the text lowered."""
     for literal, pattern in _patterns(platform.name):
         yield from map(_secret, on_lines(text, small, [literal], pattern))
-    for rule in platform.secrets_within:
+    for opening, ending, patterns in _within(platform.name):
         behind = 0
-        for opens in rule.opening.finditer(text):
+        for opens in opening.finditer(text):
             if opens.start() >= behind:
-                ends = rule.ending.search(text, opens.end())
+                ends = ending.search(text, opens.end())
                 behind = ends.start() if ends else len(text)
-                for pattern in rule.patterns:
+                for pattern in patterns:
                     yield from map(_secret, pattern.finditer(text, opens.end(), behind))
+
+
+_compiled = partial(re.compile, flags=re.MULTILINE | re.IGNORECASE)
+
+
+@cache
+def _within(platform: str) -> list[tuple[re.Pattern[str], re.Pattern[str], list[re.Pattern[str]]]]:
+    """Return for each kind of section with secrets of its own what it begins with, what is behind it, the secrets."""
+    return [
+        (_compiled(rf"^[ \t]*(?:{rule.opens})"), _compiled(f"^(?:{rule.ends})"), list(map(_compiled, rule.secrets)))
+        for rule in catalogue.get(platform).secrets_within
+    ]
 
 
 @cache
 def _patterns(platform: str) -> tuple[tuple[str, re.Pattern[str]], ...]:
     """Return the patterns of a platform, each with a text that is in all that it matches, if one is told."""
     secrets = catalogue.get(platform).secrets
-    return tuple((_literal(secret), re.compile(secret, re.MULTILINE | re.IGNORECASE)) for secret in secrets)
+    return tuple((_literal(secret), _compiled(secret)) for secret in secrets)
 
 
 def _secret(match: re.Match[str]) -> Span:

@@ -17,10 +17,11 @@ from auditor.redact.marks import REDACTED, Joined
 from auditor.redact.names import ByName
 from auditor.redact.patterns import by_dialect
 
-_NOT_A_SECRET = re.compile(r"<redacted>|sealed\.\d\.[0-9a-f.]+|\*{3,}")
+_MARK = re.compile(r"<redacted>|\*{3,}")
+_SEAL = re.compile(r"sealed\.\d\.[0-9a-f.]+")
 _LONGEST_SIGN = 6
 """Signs that one sign of a word is spelt with at most."""
-_BETWEEN = re.compile(r"[\s\"'=,;]|\Z")
+_BETWEEN = re.compile(r"[\s\"'=,;:\[\](){}]|\Z")
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,13 +119,16 @@ class _Redactor:
         self.joined = joined
         self.text = joined.text
         self.small = lowered(self.text)
-        self.marked = [match.span() for match in _NOT_A_SECRET.finditer(self.text)]
         self.seals = seals
+        kept = set(seals.values())
+        sealed = [match.span() for match in _SEAL.finditer(self.text) if match[0] in kept]
+        self.marked = sorted([*sealed, *(match.span() for match in _MARK.finditer(self.text))])
         self.reads = reads
         self.known = known
         self.changed: list[int] = []
         self.around: Span = (-1, -1)
-        self.there: list[LineRead] = []
+        self.names: list[list[str]] = [[], []]
+        self.passphrases: set[str] = set()
 
     def lines(self, altered: Iterable[int]) -> list[str]:
         """Return the lines with marks in the place of what is secret; ``changed`` tells which have some."""
@@ -180,14 +184,18 @@ class _Redactor:
         """
         if self.around[0] > span[0] or span[0] > self.around[1]:
             self.around = self.joined.around(span)
-            self.there = [self.reads[index] for index in self.joined.numbers(span)]
-        pairs = [pair for read in self.there for pair in read.shown.items() if free or pair[0] not in read.free]
-        names = {name for pair in pairs for name in pair if name}
-        return sorted(names, key=len, reverse=True), {word for read in self.there for word in read.passphrases}
+            there = {id(read): read for read in (self.reads[index] for index in self.joined.numbers(span))}.values()
+            every = {name for read in there for pair in read.shown.items() for name in pair}
+            loose = {name for read in there for name in read.free}
+            self.names = [sorted(names, key=len, reverse=True) for names in (every - loose, every)]
+            self.passphrases = {word for read in there for word in read.passphrases}
+        return self.names[free], self.passphrases
 
     def occurrences(self, word: str, first: int, last: int) -> Iterator[Span]:
         """Yield where a word stands in a part of the text, or over its ends, between blanks, quotes or the like."""
-        text, (start, stop) = self.text, self.joined.around((first, last))
+        text, (start, stop) = self.text, self.around
+        if not start <= first <= last <= stop:
+            start, stop = self.joined.around((first, last))
         part = max(start, first - _LONGEST_SIGN * len(word)), min(stop, last + _LONGEST_SIGN * len(word))
         plain = word.isalnum() or "\\" not in text[slice(*part)]
         pattern = re.compile(re.escape(word)) if plain else spelt(word)

@@ -63,9 +63,8 @@ def check(platform: str, files: list[Source], but_for: frozenset[Setting] = froz
     ]
     known: dict[str, set[str]] = {}
     for ssid, stored in before.passphrases.items():
-        for kept_one, sealed in zip(stored, after.passphrases[ssid], strict=True):
-            plain = kept_one.text if kept_one.form == "plain" else None
-            text = from_type7(kept_one.text) if kept_one.form == "type7" else plain
+        for found, sealed in zip(stored, after.passphrases[ssid], strict=True):
+            text = from_type7(found.text) if found.form == "type7" else found.text if found.form == "plain" else None
             if text:
                 assert is_seal(sealed.text), ssid
                 known.setdefault(ssid, set()).add(text)
