@@ -174,7 +174,7 @@ def test_what_a_device_prints_of_the_passwords_that_opened_it_is_not_kept(device
     text = edited(ANSWERS["show running-config"], END, f"\nbanner motd ^C\n{PASSWORD} and {ENABLE}\n^C\nend\n")
     text = edited(text, " switchport", f" frobnicate {PASSWORD}\n switchport", below="interface GigabitEthernet1/0/5")
     way = way_to(devices, Shell(answers={**ANSWERS, "show running-config": text}), tmp_path)
-    job = replace(way.job(), secrets=lambda: {PASSWORD, ENABLE})
+    job = replace(way.job(), secrets=frozenset({PASSWORD, ENABLE}))
     result = Round(QUICK).run([job])["site", "core1"]
     assert isinstance(result.captured, Captured)
     for file in result.captured.files:
@@ -189,7 +189,7 @@ def test_a_reason_why_a_device_was_not_read_holds_none_of_its_secrets(devices: L
         raise OSError(f"the proxy said: {PASSWORD} is wrong")
 
     way = way_to(devices, Shell(), tmp_path)
-    job = replace(way.job(), secrets=lambda: {PASSWORD})
+    job = replace(way.job(), secrets=frozenset({PASSWORD}))
     told: list[str] = []
     job = replace(job, target=replace(job.target, connect=refused))
     Round(QUICK, lambda result: told.append(repr(result))).run([job])
