@@ -34,8 +34,8 @@ def command(out: Path | None, group: bool) -> int:
     folder = out / "report" if out else None
     tally.attempt("demo", partial(publish, report, folder, recorded, group=group, environment=PASSPHRASES))
     if out is not None and tally.code == report.exit_code:
-        click.echo(f"Plan and captures written to {out}. To break them and audit again:", err=True)
         given = " ".join(f"{name}={shlex.quote(text)}" for name, text in PASSPHRASES.items())
-        place, captures = shlex.quote(str(out / "plan.yaml")), shlex.quote(str(out / "captures"))
-        click.echo(f"  {given} auditor audit {place} --captures {captures}", err=True)
+        plan, captures = (shlex.quote(str(out / name)) for name in ("plan.yaml", "captures"))
+        again = f"{given} auditor audit {plan} --captures {captures}"
+        click.echo(f"Plan and captures written to {out}. Break them and audit again: {again}", err=True)
     return tally.code

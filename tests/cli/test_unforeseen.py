@@ -194,9 +194,9 @@ def test_a_device_that_nothing_can_be_redacted_of_is_not_readable_and_not_in_the
     """The secrets are taken out with what is read of the capture: where that fails, nothing of it may be kept."""
     replaced(
         monkeypatch,
-        "auditor.evidence.packing.without_secrets",
+        "auditor.capture.masking.without_secrets",
         ValueError(SECRET),
-        lambda _, files, __: reads_core1(_, files),
+        lambda platform, files, *_: reads_core1(platform, files),
     )
     ended = call("audit", QUARRY / "plan.yaml", "--captures", QUARRY / "drifted", "--no-history", "--out", tmp_path)
     told = json.loads((tmp_path / "report.json").read_text())
