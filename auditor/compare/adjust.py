@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from auditor.model.report import Doubt
-from auditor.model.state import DeviceState, Gateway, Port, Setting, Ssid, Uplink, Vlan
+from auditor.model.state import DeviceState, DhcpScope, Gateway, Port, Setting, Ssid, Uplink, Vlan
 from auditor.model.values import NO_VLANS, VlanSet, interface_address
 from auditor.plan.expected import Expected
 from auditor.platforms.definition import Platform
@@ -14,7 +14,7 @@ from auditor.platforms.names import vlan_name
 from auditor.reading import Reading
 from auditor.redact import without_written
 
-Item = TypeVar("Item", Port, Vlan)
+Item = TypeVar("Item", Port, Vlan, DhcpScope)
 
 
 @dataclass(slots=True)
@@ -53,15 +53,24 @@ def fit(expected: Expected, reading: Reading, platform: Platform) -> Fitted:
 def _written(fitted: Fitted) -> None:
     """What is read is shown without the secrets that people write into descriptions; so is what is planned."""
     state = fitted.expected.state
-    ports = {name: _without_written(port, port.description, "description") for name, port in state.ports.items()}
-    vlans = {vid: _without_written(vlan, vlan.name, "name") for vid, vlan in state.vlans.items()}
-    if (ports, vlans) != (state.ports, state.vlans):
-        _expect(fitted, ports=ports, vlans=vlans)
+    ports = {name: _without_written(port, "description") for name, port in state.ports.items()}
+    vlans = {vid: _without_written(vlan, "name") for vid, vlan in state.vlans.items()}
+    dhcp = {prefix: _without_written(scope, "domain", "options") for prefix, scope in state.dhcp.items()}
+    if (ports, vlans, dhcp) != (state.ports, state.vlans, state.dhcp):
+        _expect(fitted, ports=ports, vlans=vlans, dhcp=dhcp)
 
 
-def _without_written(item: Item, text: str | None, field: str) -> Item:
-    shown = without_written(text) if text else text
-    return item if shown == text else item.model_copy(update={field: shown})
+def _without_written(item: Item, *fields: str) -> Item:
+    update: dict[str, Any] = {}
+    for name in fields:
+        value = getattr(item, name)
+        if isinstance(value, dict):
+            update[name] = {key: without_written(text) for key, text in value.items()}
+        elif value:
+            update[name] = without_written(value)
+    return (
+        item if all(getattr(item, name) == value for name, value in update.items()) else item.model_copy(update=update)
+    )
 
 
 def _set_ports(fitted: Fitted, ports: dict[str, Port]) -> None:

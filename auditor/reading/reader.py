@@ -248,7 +248,8 @@ class _Reader:
             lines[ref.source].mark(ref.line, Kind.NOT_UNDERSTOOD)
         days = [read_on(text, self.dialect.read_on) for text in lines]
         self.wording.keep(self.facts, lines)
-        problem = redact(platform.name, [self.problem(lines, whole)])[0]
+        problem = self.problem(lines, whole)  # which may quote a line
+        problem = redact(platform.name, [problem])[0] if problem else ""
         return Reading(platform.name, lines, problem, days, self.places, resolved, self.wording)
 
     def section(self, section: Section, lines: Lines, source: int) -> None:

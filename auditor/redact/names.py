@@ -9,7 +9,7 @@ from itertools import islice
 
 from auditor.redact.line import Line
 from auditor.redact.looks import Span, looks_secret
-from auditor.redact.words import DIGEST, QUALIFIERS, TAKES_WORD, Level, is_option, level_of
+from auditor.redact.words import QUALIFIERS, TAKES_WORD, Level, is_algorithm, is_option, level_of
 
 _NAME = re.compile(r"[A-Za-z][\w.-]*")
 _ASSIGNED = re.compile(r"(?:\\*[\"'])?[\])]?[ \t]{0,12}(?::=|=>|==?|:(?![:/])|\((?=\\*[\"']))[ \t]{0,12}")
@@ -215,7 +215,7 @@ class ByName:
                     return  # a name itself, which is looked at in its turn
                 if lowered.endswith(":") or lowered in QUALIFIERS or _NUMBER.fullmatch(lowered):
                     continue
-                if DIGEST.fullmatch(lowered):
+                if is_algorithm(lowered):
                     digests += 1
                     continue
                 if lowered in TAKES_WORD:

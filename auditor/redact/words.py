@@ -28,14 +28,14 @@ _PARTS = re.compile(r"[A-Z]+(?![a-z])|[A-Z]?[a-z]+|\d+")
 _SECRET_ENDS = tuple(
     _words(
         """
-    password passwd passwort passphrase passcode passkey passgroup pwd psk secret sharedkey privatekey privkey
-    secretkey authkey authenticationkey privacykey encryptionkey encryptkey cryptokey cipherkey apikey accesskey
-    masterkey sessionkey signingkey statickey wepkey wpakey wifikey wlankey networkkey radiuskey tacacskey md5key
-    hashkey hmackey digestkey keystring keyphrase keyvalue keydata authenticationdata token communityname
-    communitystring pincode simpin wpspin wpapin otpseed totpseed authpass privpass userpass loginpass adminpass
-    rootpass wifipass wlanpass smtppass mailpass ftppass proxypass bindpass pppoepass ppppass snmppass vpnpass
-    httppass dbpass keypass bindpw rootpw adminpw userpw wifipw wlanpw vpnpw keypw licensekey activationkey
-    activationcode registrationcode unlockcode securitycode accesscode
+    password passw0rd passwd passwort passphrase passcode passkey passgroup pwd psk secret sharedkey privatekey
+    privkey secretkey authkey authenticationkey privacykey encryptionkey encryptkey cryptokey cipherkey apikey
+    accesskey masterkey sessionkey signingkey statickey wepkey wpakey wifikey wlankey networkkey radiuskey
+    tacacskey md5key hashkey hmackey digestkey keystring keyphrase keyvalue keydata authenticationdata token
+    communityname communitystring pincode simpin wpspin wpapin otpseed totpseed authpass privpass userpass
+    loginpass adminpass rootpass wifipass wlanpass smtppass mailpass ftppass proxypass bindpass pppoepass ppppass
+    snmppass vpnpass httppass dbpass keypass bindpw rootpw adminpw userpw wifipw wlanpw vpnpw keypw licensekey
+    activationkey activationcode registrationcode unlockcode securitycode accesscode
     """
     )
 )
@@ -63,21 +63,21 @@ OPTIONS = _words(
     self required requisite require optional mandatory permit deny allow allowed reject drop accept standard
     extended expanded additive internet local-as no-export no-advertise group groups list lists local-user radius
     tacacs tacacs+ ldap kerberos order login ppp dot1x mac port port-based mac-based chain chains generate zeroize
-    zeroise import export exchange ids size length lifetime timeout rotation rotate encryption encrypt decrypt
-    policy complexity strength strength-check history aging ageing expiry expire expires expiration expired
-    recovery minimum maximum min-length max-length min max prompt change changes reset lockout control
-    configuration composition hashing protect protection protected non-plaintext rsa dsa ecdsa ed25519 ssh-rsa
-    ssh-dss ssh-ed25519 rsa-sig rsa-encr rsa-signature pem der x509 method methods format algorithm algorithms
-    period interval retry retries attempts file path policy-map profile wpa wpa2 wpa3 wpa-psk wpa2-psk wpa3-psk
-    wpa-eap wpa2-eap wpa3-eap wpa3-sae sae sae-mixed psk psk2 psk-mixed wep open shared owe eap eap-tls peap pap
-    chap mschap mschapv1 mschapv2 mschap-v2 mschap1 mschap2 ms-chap ms-chap-v2 tkip ccmp gcmp cmac crypt keyed-md5
-    message-digest pre-share pre-shared pre-shared-key preshared-key shared-secret dynamic dynamic-keys static
-    static-keys-required static-keys-optional unique passthrough certificate certificates cert in out input output
-    be been being must will shall should may can cannot and or but not if when the a an to by at with without from
-    as this that these those it its your our their use used using set sets unset add remove needed necessary
-    unknown known invalid incorrect wrong missing changed here there only sharing forbidden prohibited holder
-    holders read-only readonly read-write rw ro pubkey-chain general-keys usage-keys modulus new-format exportable
-    entered stored saved kept managed
+    zeroise import export exchange ids size length lifetime timeout rotation rotate encrypt decrypt policy
+    complexity strength strength-check history aging ageing expiry expire expires expiration expired recovery
+    minimum maximum min-length max-length minimum-length maximum-length min max option options prompt change
+    changes reset lockout control configuration composition hashing protect protection protected non-plaintext rsa
+    dsa ecdsa ed25519 ssh-rsa ssh-dss ssh-ed25519 rsa-sig rsa-encr rsa-signature pem der x509 method methods
+    format algorithm algorithms period interval retry retries attempts file path policy-map profile wpa wpa2 wpa3
+    wpa-psk wpa2-psk wpa3-psk wpa-eap wpa2-eap wpa3-eap wpa3-sae sae sae-mixed psk psk2 psk-mixed wep open shared
+    owe eap eap-tls peap pap chap mschap mschapv1 mschapv2 mschap-v2 mschap1 mschap2 ms-chap ms-chap-v2 tkip ccmp
+    gcmp cmac crypt keyed-md5 message-digest pre-share pre-shared pre-shared-key preshared-key shared-secret
+    dynamic dynamic-keys static static-keys-required static-keys-optional unique passthrough certificate
+    certificates cert in out input output be been being must will shall should may can cannot and or but not if
+    when the a an to by at with without from as this that these those it its your our their use used using set
+    sets unset add remove needed necessary unknown known invalid incorrect wrong missing changed here there only
+    sharing forbidden prohibited holder holders read-only readonly read-write rw ro pubkey-chain general-keys
+    usage-keys modulus new-format exportable entered stored saved kept managed
     """
 )
 """Words behind such names that are no secrets: they say how, or that there is none, or are plain English."""
@@ -90,8 +90,8 @@ QUALIFIERS = _words(
     """
     encrypted unencrypted hashed hash plain plaintext plain-text clear cleartext clear-text ciphertext cipher
     encoded ascii ascii-text hex hexadecimal text string value key key-string key-value enc is was are now - =
-    mode simple secret password passphrase row local remote manager operator old new raw obfuscated type-7 type7
-    type8 type9 8a inbound outbound port-access set-key config-key password-encrypt
+    mode simple secret password passphrase row local remote manager operator old new raw encryption obfuscated
+    type-7 type7 type8 type9 8a inbound outbound port-access set-key config-key password-encrypt
     """
 )
 """Words between the name and the secret that say in which form it is, or whose."""
@@ -132,6 +132,11 @@ def level_of(name: str) -> Level:
     if last in _KEY_PARTS or (len(last) > 4 and last.endswith("key") and last not in _NO_KEYS):
         return Level.KEY
     return Level.HINT if last in _HINT_PARTS else Level.NONE
+
+
+def is_algorithm(word: str) -> bool:
+    """Return whether a word names how something is hashed or enciphered, and says nothing else."""
+    return word not in OPTIONS and (DIGEST.fullmatch(word) or _ALGORITHM.fullmatch(word)) is not None
 
 
 def is_option(word: str) -> bool:
