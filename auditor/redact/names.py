@@ -9,7 +9,7 @@ from itertools import islice
 
 from auditor.redact.line import Line
 from auditor.redact.looks import Span, looks_secret
-from auditor.redact.words import QUALIFIERS, TAKES_WORD, Level, is_algorithm, is_option, level_of
+from auditor.redact.words import QUALIFIERS, ROLES, TAKES_WORD, Level, is_algorithm, is_option, level_of
 
 _NAME = re.compile(r"[A-Za-z][\w.-]*")
 _ASSIGNED = re.compile(r"(?:\\*[\"'])?[\])]?[ \t]{0,12}(?::=|=>|==?|:(?![:/])|\((?=\\*[\"']))[ \t]{0,12}")
@@ -160,7 +160,7 @@ class ByName:
         """Yield the values that belong to a name: one, or those of a list."""
         text, line, end = self.text, self._line, start + len(name)
         before = text[start - 1] if start > line.start else ""
-        self._quoted = line.inside(start) and before != '"'
+        self._quoted = line.inside(start)
         if before == "<" and (tag := _ELEMENT.match(text, end, line.end)):
             stop = text.find("<", tag.end(), line.end)
             yield from self._accepted(level, name, (tag.end(), line.end if stop < 0 else stop))
@@ -221,7 +221,7 @@ class ByName:
                 if lowered in TAKES_WORD:
                     next(words, None)
                     continue
-            if not word.quoted and (lowered[:1] in "{}[]();|&=" or _MEMBER.match(lowered)):
+            if not word.quoted and (lowered in ROLES or lowered[:1] in "{}[]();|&=" or _MEMBER.match(lowered)):
                 break
             if digests and level is Level.HINT:
                 level = Level.KEY
@@ -239,7 +239,7 @@ class ByName:
     def _accepted(self, level: Level, name: str, span: Span, *, apart: bool = False) -> Iterator[Span]:
         """Yield a value, if it can be a secret; ``apart``: nothing but blanks says that it belongs to the name."""
         value = self.text[slice(*span)].strip()
-        if not value or _MASKED.match(value) or _BY_PAIRS.fullmatch(value):
+        if not value.strip("-=_.#~/|") or _MASKED.match(value) or _BY_PAIRS.fullmatch(value):
             return
         if value.isdigit() and len(value) < (3 if level is Level.SECRET else 4):
             return

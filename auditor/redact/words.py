@@ -77,7 +77,7 @@ OPTIONS = _words(
     when the a an to by at with without from as this that these those it its your our their use used using set
     sets unset add remove needed necessary unknown known invalid incorrect wrong missing changed here there only
     sharing forbidden prohibited holder holders read-only readonly read-write rw ro pubkey-chain general-keys
-    usage-keys modulus new-format exportable entered stored saved kept managed
+    usage-keys modulus new-format exportable entered stored saved kept managed common
     """
 )
 """Words behind such names that are no secrets: they say how, or that there is none, or are plain English."""
@@ -91,10 +91,14 @@ QUALIFIERS = _words(
     encrypted unencrypted hashed hash plain plaintext plain-text clear cleartext clear-text ciphertext cipher
     encoded ascii ascii-text hex hexadecimal text string value key key-string key-value enc is was are now - =
     mode simple secret password passphrase row local remote manager operator old new raw encryption obfuscated
-    type-7 type7 type8 type9 8a inbound outbound port-access set-key config-key password-encrypt
+    type-7 type7 type8 type9 8a inbound outbound port-access set-key config-key encryption-key password-encrypt
     """
 )
 """Words between the name and the secret that say in which form it is, or whose."""
+ROLES = _words(
+    "manager operator local remote encrypted plaintext ciphertext cleartext hex ascii ascii-text port-access"
+)
+"""Those behind which the secret may be missing: a line that ends with one has none."""
 TAKES_WORD = _words(
     """
     user-name username user name id address addr host hostname fqdn user-fqdn identity level view for of on peer
@@ -127,7 +131,7 @@ def level_of(name: str) -> Level:
     last = parts[-1].removesuffix("s") if parts[-1] != "pass" else parts[-1]
     if (last == "key" and not _PUBLIC.isdisjoint(parts)) or joined in ("pubkey", "hostkey"):
         return Level.NONE
-    if joined.removesuffix("s").endswith(_SECRET_ENDS) or last in _SECRET_PARTS:
+    if joined.endswith(_SECRET_ENDS) or joined.removesuffix("s").endswith(_SECRET_ENDS) or last in _SECRET_PARTS:
         return Level.SECRET
     if last in _KEY_PARTS or (len(last) > 4 and last.endswith("key") and last not in _NO_KEYS):
         return Level.KEY
