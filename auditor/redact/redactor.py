@@ -140,9 +140,10 @@ class _Redactor:
         found = [part for span in _merged(rules) for part in self.but_for_names(span, own=True)]
         found += [part for span in known for part in self.but_for_names(span, own=False)]
         found += [span for index in altered for span in self.altered(index)]
-        spans = [bare for span in _merged(found) for bare in self.bare(span)]
-        self.changed = self.lines_of(spans)
-        return self.joined.having((span, self.mark(span)) for span in spans)
+        bare = [part for span in _merged(found) for part in self.bare(span)]
+        marks = [(span, mark) for span in bare if (mark := self.mark(span)) != self.text[slice(*span)]]
+        self.changed = self.lines_of(span for span, _ in marks)
+        return self.joined.having(marks)
 
     def is_prose(self, start: int) -> bool:
         return self.reads[self.joined.number(start)].prose

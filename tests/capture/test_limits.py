@@ -122,7 +122,8 @@ def test_a_silent_port_ends_with_the_time_of_the_device(tmp_path: Path):
 @pytest.mark.parametrize("platform", catalogue.names())
 def test_no_pattern_of_a_secret_runs_into_the_next_line_by_blanks(platform: str):
     """Blank lines would be gone over again from each of them. What is wrapped on purpose says so with a line end."""
-    for pattern in catalogue.get(platform).secrets:
+    data = catalogue.get(platform)
+    for pattern in (*data.secrets, *(text for rule in data.secrets_within for text in rule.secrets)):
         bare = re.sub(r"\[\^(?:\\.|[^\]\\])*\]", "", pattern.replace(r"[\s\S]", ""))
         assert r"\s" not in bare, pattern
         assert ".*?" not in bare, pattern

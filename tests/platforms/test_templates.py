@@ -104,6 +104,7 @@ def _patterns(platform: Platform) -> Iterator[str]:
         yield from (*section.opens, *section.ignores, section.flat)
     yield from (*platform.noise, *platform.refusals, *platform.scripts, *platform.audited, *platform.ignored)
     yield from (*platform.secrets, platform.prompt, platform.ends_with, *platform.layout.verbatim)
+    yield from (text for rule in platform.secrets_within for text in (rule.opens, rule.ends, *rule.secrets))
     yield from (pattern for table in platform.words.values() for pattern in table)
     yield from (pattern for shown in platform.shown for pattern in shown.by)
     yield from (kind.name for kind in platform.interfaces.kinds)
@@ -119,7 +120,9 @@ def test_every_pattern_of_a_platform_compiles_and_none_is_empty(name: str):
 
 @pytest.mark.parametrize("name", PLATFORMS)
 def test_a_secret_has_what_comes_before_it_and_itself(name: str):
-    assert [pattern for pattern in catalogue.get(name).secrets if re.compile(pattern).groups < 2] == []
+    platform = catalogue.get(name)
+    every = [*platform.secrets, *(pattern for rule in platform.secrets_within for pattern in rule.secrets)]
+    assert [pattern for pattern in every if re.compile(pattern).groups < 2] == []
 
 
 @pytest.mark.parametrize("name", PLATFORMS)
