@@ -277,7 +277,8 @@ def test_a_passphrase_that_was_not_compared_then_is_not_compared_now():
 
 
 def test_whole_evidence_is_not_taken_for_a_site_that_conforms():
-    for data, verdict in ((small(), "incomplete and nonconforming"), (evidence(conforming(QUARRY), formats=FORMATS[:1]), "conforming")):
+    conforms = evidence(conforming(QUARRY), formats=FORMATS[:1])
+    for data, verdict in ((small(), "incomplete and nonconforming"), (conforms, "conforming")):
         assert verify(data, PASSPHRASES).lines()[1].endswith(f"; its verdict: {verdict}")
 
 
