@@ -97,7 +97,7 @@ def test_two_folders_are_all_it_takes(plain: Path):
     [
         ("interface.textfsm", "^pvid ${UNTAGGED_VLAN}$$", "^pvlan ${UNTAGGED_VLAN}$$", "test_cases.py"),
         ("vlan.textfsm", "  ^. -> Error\n", "", "test_templates.py"),
-        ("expected.cfg.j2", "  pvid {{ port.untagged_vlan }}", "  pvid 1", "test_round_trip.py"),
+        ("expected.cfg.j2", "  pvid {{ port.untagged }}", "  pvid 1", "test_round_trip.py"),
     ],
 )
 def test_a_fault_in_them_is_found(file: str, old: str, new: str, noticed_by: str, plain: Path):

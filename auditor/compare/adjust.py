@@ -122,7 +122,7 @@ def _silent_ports(fitted: Fitted, platform: Platform) -> None:
     if not platform.interfaces.silent:
         return
     switched = platform.interfaces.default_mode == "access" and platform.vlans.port_vlan.isdecimal()
-    bare = Port(untagged_vlan=int(platform.vlans.port_vlan)) if switched else Port(mode="routed")
+    bare = Port(untagged=int(platform.vlans.port_vlan)) if switched else Port(mode="routed")
     silent = {name: bare for name in fitted.expected.state.ports if name not in fitted.observed.ports}
     if silent:
         _set_ports(fitted, {**fitted.observed.ports, **silent})
@@ -136,9 +136,9 @@ def with_voice_as_planned(observed: DeviceState, planned: dict[str, Port], platf
     if not platform.vlans.voice_tagged:
         return observed
     trunks = {
-        name: port.model_copy(update={"mode": "trunk", "tagged_vlans": VlanSet([port.voice_vlan]), "voice_vlan": None})
+        name: port.model_copy(update={"mode": "trunk", "tagged": VlanSet([port.voice]), "voice": None})
         for name, port in observed.ports.items()
-        if port.mode == "access" and port.voice_vlan and name in planned and planned[name].mode == "trunk"
+        if port.mode == "access" and port.voice and name in planned and planned[name].mode == "trunk"
     }
     return observed.model_copy(update={"ports": {**observed.ports, **trunks}}) if trunks else observed
 
@@ -152,7 +152,7 @@ def _unlisted_ports(fitted: Fitted) -> None:
         return
     unsaid = {Setting("ports", name, "description") for name in unlisted}
     if not rule.enabled:
-        open_fields = ("mode", "untagged_vlan", "tagged_vlans", "voice_vlan")
+        open_fields = ("mode", "untagged", "tagged", "voice")
         unsaid |= {Setting("ports", name, part) for name in unlisted for part in open_fields}
     _expect(fitted, ports={**expected.state.ports, **dict.fromkeys(unlisted, rule)})
     fitted.expected = replace(fitted.expected, unsaid=expected.unsaid | unsaid)
@@ -166,14 +166,14 @@ def _untagged_by_address(fitted: Fitted) -> None:
     observed, expected = fitted.observed, fitted.expected.state
     ports, gateways, uplinks = dict(observed.ports), dict(observed.gateways), dict(observed.uplinks)
     for name, wanted in expected.ports.items():
-        port, uplink, vid = ports.get(name), uplinks.get(name), wanted.untagged_vlan
-        if port is None or port.untagged_vlan or uplink is None or not uplink.address or vid not in expected.gateways:
+        port, uplink, vid = ports.get(name), uplinks.get(name), wanted.untagged
+        if port is None or port.untagged or uplink is None or not uplink.address or vid not in expected.gateways:
             continue
         planned = [interface_address(a).network for a in expected.gateways[vid].addresses if "/" in a]
-        if vid in gateways or vid in port.tagged_vlans or interface_address(uplink.address).network not in planned:
+        if vid in gateways or vid in port.tagged or interface_address(uplink.address).network not in planned:
             continue
-        mode = "trunk" if port.tagged_vlans else "access"
-        ports[name] = port.model_copy(update={"mode": mode, "untagged_vlan": vid})
+        mode = "trunk" if port.tagged else "access"
+        ports[name] = port.model_copy(update={"mode": mode, "untagged": vid})
         gateways[vid] = Gateway(addresses=(uplink.address,))
         del uplinks[name]
     if len(uplinks) < len(observed.uplinks):
@@ -197,11 +197,11 @@ def _uplinks(fitted: Fitted) -> None:
             uplinks[name] = Uplink(method=found.method, address=found.address.partition("/")[0])
         port = ports.get(name)
         if port is not None and port.mode == "trunk":
-            carrier |= port.tagged_vlans
+            carrier |= port.tagged
             ports[name] = port.model_copy(update={"mode": "routed"})
-    others = {
-        vid for name, port in ports.items() if name not in fitted.expected.uplinks for vid in port.tagged_vlans
-    } | set(fitted.expected.state.vlans)
+    others = {vid for name, port in ports.items() if name not in fitted.expected.uplinks for vid in port.tagged} | set(
+        fitted.expected.state.vlans
+    )
     fitted.carrier_vlans = VlanSet(carrier - others)
     kept = {name: uplink for name, uplink in uplinks.items() if name in fitted.expected.uplinks}
     fitted.observed = observed.model_copy(update={"uplinks": kept, "ports": ports})
@@ -217,20 +217,20 @@ def _trunks_that_carry_all(fitted: Fitted, platform: Platform, reading: Reading)
         port, wanted = ports.get(name), fitted.expected.state.ports[name]
         if port is None or port.mode != "trunk":
             continue
-        beyond = port.tagged_vlans - wanted.tagged_vlans
-        tagged = VlanSet((port.tagged_vlans & wanted.tagged_vlans) | (beyond & exists))
+        beyond = port.tagged - wanted.tagged
+        tagged = VlanSet((port.tagged & wanted.tagged) | (beyond & exists))
         if beyond and Setting("vlans") in reading.not_shown:
-            setting = Setting("ports", name, "tagged_vlans")
+            setting = Setting("ports", name, "tagged")
             fitted.unverified[setting] = Doubt(
                 "not-saved",
                 "the port allows VLANs beyond the plan, and this capture does not show which of them exist; "
                 f"save beside it: {reading.not_shown[Setting('vlans')]}",
             )
-        untagged = port.untagged_vlan
+        untagged = port.untagged
         gone = untagged not in fitted.observed.vlans and Setting("vlans") not in reading.not_shown
         if untagged not in fitted.expected.state.vlans and (gone or untagged in platform.vlans.built_in):
             untagged = None
-        ports[name] = port.model_copy(update={"tagged_vlans": tagged, "untagged_vlan": untagged})
+        ports[name] = port.model_copy(update={"tagged": tagged, "untagged": untagged})
     _set_ports(fitted, ports)
 
 
@@ -241,7 +241,7 @@ def _built_in_vlans(fitted: Fitted, platform: Platform, reading: Reading) -> Non
     no line numbers.
     """
     observed, wanted, table = fitted.observed, fitted.expected.state.vlans, platform.vlans
-    used = {*observed.gateways, *(port.untagged_vlan for port in observed.ports.values())} if table.by_use else set()
+    used = {*observed.gateways, *(port.untagged for port in observed.ports.values())} if table.by_use else set()
     there = (table.built_in - reading.vlans_off) | used
     silent = {vid: Vlan(name=vlan_name(table, vid)) for vid in wanted if vid in there and vid not in observed.vlans}
     if silent:

@@ -88,7 +88,7 @@ class Meanings:
                 return "outage", f"{port} is in no VLAN: whatever is plugged in there has no connection"
         return "outage", f"{port} is an access port of one VLAN: what should pass it tagged does not"
 
-    def _port_untagged_vlan(self, port: str, m: Mismatch) -> Meaning:
+    def _port_untagged(self, port: str, m: Mismatch) -> Meaning:
         if m.observed is None:
             return "outage", f"{self._net(m.expected)} does not pass {port} untagged"
         if m.expected is None:
@@ -97,7 +97,7 @@ class Meanings:
         what = "what is plugged in" if planned is None or planned.access else "what is untagged"
         return "exposure", f"{what} at {port} is in {self._net(m.observed)} instead of {self._net(m.expected)}"
 
-    def _port_tagged_vlans(self, port: str, m: Mismatch) -> Meaning:
+    def _port_tagged(self, port: str, m: Mismatch) -> Meaning:
         expected, observed = VlanSet.parse(m.expected or ""), VlanSet.parse(m.observed or "")
         missing, extra = VlanSet(expected - observed), VlanSet(observed - expected)
         several, more = len(missing) > 1, len(extra) > 1
@@ -107,7 +107,7 @@ class Meanings:
         )
         return "exposure" if extra else "outage", "; ".join(part for part in (leaks, stops) if part)
 
-    def _port_voice_vlan(self, port: str, m: Mismatch) -> Meaning:
+    def _port_voice(self, port: str, m: Mismatch) -> Meaning:
         if m.kind == "unplanned":
             return "upkeep", f"{port} offers {self._net(m.observed)} to telephones though none is planned there"
         return "outage", f"telephones at {port} are not in {self._net(m.expected)}"

@@ -50,14 +50,14 @@ class Vlan(_Item):
 class Port(_Item):
     """A physical port or a bundle of ports.
 
-    ``tagged_vlans`` never holds the untagged one. On a routed port there are no VLANs.
+    ``tagged`` never holds the untagged one. On a routed port there are no VLANs.
     """
 
     enabled: bool = True
     mode: Mode = "access"
-    untagged_vlan: int | None = None
-    tagged_vlans: VlanSet = NO_VLANS
-    voice_vlan: int | None = None
+    untagged: int | None = None
+    tagged: VlanSet = NO_VLANS
+    voice: int | None = None
     description: str | None = None
 
 

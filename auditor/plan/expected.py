@@ -162,10 +162,10 @@ class _Builder:
         if port.description is None:
             self.open("ports", name, "description")
         if port.off:
-            self.open("ports", name, "mode", "untagged_vlan", "tagged_vlans", "voice_vlan")
+            self.open("ports", name, "mode", "untagged", "tagged", "voice")
             return Port(enabled=False, description=port.description)
         if port.uplink:
-            self.open("ports", name, "untagged_vlan", "tagged_vlans", "voice_vlan")
+            self.open("ports", name, "untagged", "tagged", "voice")
             return Port(mode="routed", description=port.description)
         if port.access:
             return self.access_port(port)
@@ -174,22 +174,20 @@ class _Builder:
             self.carries_all.add(name)
         native = self.vid(port.native) if port.native else None
         tagged = VlanSet(self.vid(subnet) for subnet in names).but(native)
-        return Port(mode="trunk", untagged_vlan=native, tagged_vlans=tagged, description=port.description)
+        return Port(mode="trunk", untagged=native, tagged=tagged, description=port.description)
 
     def access_port(self, port: PortPlan) -> Port:
         assert port.access is not None
         untagged = self.vid(port.access)
         voice = self.vid(port.voice) if port.voice else None
-        if voice and Setting("ports", "", "voice_vlan") in self.platform.lacks:
-            return Port(
-                mode="trunk", untagged_vlan=untagged, tagged_vlans=VlanSet([voice]), description=port.description
-            )
-        return Port(mode="access", untagged_vlan=untagged, voice_vlan=voice, description=port.description)
+        if voice and Setting("ports", "", "voice") in self.platform.lacks:
+            return Port(mode="trunk", untagged=untagged, tagged=VlanSet([voice]), description=port.description)
+        return Port(mode="access", untagged=untagged, voice=voice, description=port.description)
 
     def unlisted(self) -> Port | None:
         rule = self.device.unlisted_ports or self.plan.data.defaults.unlisted_ports
         if isinstance(rule, UnlistedAccess):
-            return Port(mode="access", untagged_vlan=self.vid(rule.access))
+            return Port(mode="access", untagged=self.vid(rule.access))
         return Port(enabled=False) if rule == "disabled" else None
 
     def uplink(self, port: PortPlan) -> Uplink:

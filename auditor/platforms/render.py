@@ -79,7 +79,7 @@ def _environment() -> Environment:
         network=lambda text: str(interface_address(text).network.network_address),
         prefix_length=lambda text: interface_address(text).network.prefixlen,
         duration=duration_text,
-        carried=lambda port: sorted({*port.tagged_vlans, *([port.untagged_vlan] if port.untagged_vlan else [])}),
+        carried=lambda port: sorted({*port.tagged, *([port.untagged] if port.untagged else [])}),
         vlans=lambda numbers: str(VlanSet(numbers)),
         holes=_holes,
         pool_start=_pool_start,

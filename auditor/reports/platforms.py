@@ -13,8 +13,8 @@ from auditor.reading.abilities import Abilities
 
 _SIGNS = {"all": "yes", "part": "part", "none": "no"}
 _WORDS = {
-    "ports.untagged_vlan": "",
-    "ports.tagged_vlans": "",
+    "ports.untagged": "",
+    "ports.tagged": "",
     "ports.mode": "VLANs of ports",
 }
 """How a setting is called here where its name alone would say it badly; an empty word leaves it out."""

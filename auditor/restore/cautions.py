@@ -158,7 +158,7 @@ class Cautions:
         before, item, name = change.before, change.item, str(change.key)
         here = f"{self._device} {name}"
         old, new = carried(before), carried(item)
-        touched = (old ^ new) | ({before.untagged_vlan, item.untagged_vlan} - {None} if _native(change) else set())
+        touched = (old ^ new) | ({before.untagged, item.untagged} - {None} if _native(change) else set())
         switched = before.enabled != item.enabled
         found = self._managed(old | new if switched else touched)
         if touched or switched or before.mode != item.mode:
@@ -219,7 +219,7 @@ class Cautions:
 
 
 def _native(change: Change) -> bool:
-    return bool(change.before.untagged_vlan != change.item.untagged_vlan)
+    return bool(change.before.untagged != change.item.untagged)
 
 
 def _addresses(gateway: Any) -> tuple[str, ...]:

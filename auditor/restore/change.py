@@ -12,7 +12,7 @@ from auditor.model.state import KEYED_AREAS, DeviceState, Port, Setting
 from auditor.platforms.definition import Platform
 
 _TOGETHER = (
-    (Setting("ports", "", "mode"), Setting("ports", "", "untagged_vlan"), Setting("ports", "", "tagged_vlans")),
+    (Setting("ports", "", "mode"), Setting("ports", "", "untagged"), Setting("ports", "", "tagged")),
     (Setting("uplinks", "", "method"), Setting("uplinks", "", "address")),
 )
 """Settings of one item that mean nothing without each other: where several differ, one proposal settles them."""
@@ -61,8 +61,8 @@ def gone_addresses(change: Change) -> set[str]:
 
 def carried(port: Port) -> set[int]:
     """Return the VLANs that a port carries, tagged or not."""
-    untagged = {port.untagged_vlan} if port.untagged_vlan else set()
-    return {*port.tagged_vlans, *untagged}
+    untagged = {port.untagged} if port.untagged else set()
+    return {*port.tagged, *untagged}
 
 
 def change_of(mismatch: Mismatch, judgement: Judgement, platform: Platform) -> Change:

@@ -33,10 +33,9 @@ def _natives(subject: Subject) -> Found:
         first, second = subject.port(one), subject.port(other)
         if first is None or second is None or not (first.enabled and second.enabled):
             continue
-        if first.untagged_vlan != second.untagged_vlan and subject.carried(one) == subject.carried(other):
+        if first.untagged != second.untagged and subject.carried(one) == subject.carried(other):
             sides = [
-                f"{' '.join(end)} {_untagged(subject, port.untagged_vlan)}"
-                for end, port in ((one, first), (other, second))
+                f"{' '.join(end)} {_untagged(subject, port.untagged)}" for end, port in ((one, first), (other, second))
             ]
             yield ("links", number), f"untagged is {' and at '.join(sides)}: frames change their VLAN there"
 
@@ -72,7 +71,7 @@ def _cut_off(subject: Subject) -> Found:
         for device, expected in subject.expected.items():
             served = [ssid for ssid, wifi in expected.state.ssids.items() if wifi.vlan == subnet.vlan]
             ports = expected.state.ports.items()
-            served += [name for name, port in ports if port.mode == "access" and port.untagged_vlan == subnet.vlan]
+            served += [name for name, port in ports if port.mode == "access" and port.untagged == subnet.vlan]
             if served and not subject.network.joined((device, subnet.vlan), (gateway, subnet.vlan)):
                 text = f"{name} on {device} has no way over the links to {gateway}, which routes it"
                 yield ("devices", device), text

@@ -101,4 +101,4 @@ class Subject:
         port = self.port(end)
         if port is None or not port.enabled:
             return frozenset()
-        return frozenset({*port.tagged_vlans, *([port.untagged_vlan] if port.untagged_vlan else [])})
+        return frozenset({*port.tagged, *([port.untagged] if port.untagged else [])})

@@ -40,7 +40,7 @@ class _Causes:
             return finding.id
         port = (device, _port_of(finding))
         alone = len(self.on_port[port]) == 1
-        if alone and finding.setting.endswith(("tagged_vlans", "untagged_vlan")):
+        if alone and finding.setting.endswith(("tagged", "untagged")):
             missing, extra = _change(finding)
             if len(missing) == 1 and not extra and (device, f"vlans.{min(missing)}") in self.gone:
                 return ("vlan", device, str(min(missing)))

@@ -32,7 +32,7 @@ _BUILT_IN = 1
 """The VLAN that every bridge has (IEEE 802.1Q, default PVID)."""
 _CARRYING = {
     "vlans": (),
-    "ports": ("enabled", "mode", "untagged_vlan", "tagged_vlans", "voice_vlan"),
+    "ports": ("enabled", "mode", "untagged", "tagged", "voice"),
     "gateways": ("addresses", "shared_addresses", "relay_to"),
     "dhcp": ("pools",),
     "ssids": ("vlan", "enabled"),
@@ -115,8 +115,8 @@ def member_of(port: Port | None) -> Member:
     """Return what a port carries; nothing if it is off, routed or not there."""
     if port is None or not port.enabled or port.mode == "routed":
         return Member()
-    voice = {port.voice_vlan} if port.voice_vlan else frozenset()
-    return Member(port.untagged_vlan, frozenset(port.tagged_vlans | voice), own_tag=port.mode == "trunk")
+    voice = {port.voice} if port.voice else frozenset()
+    return Member(port.untagged, frozenset(port.tagged | voice), own_tag=port.mode == "trunk")
 
 
 class Network:

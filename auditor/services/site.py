@@ -69,5 +69,5 @@ class Site:
             return [Setting("ports", end[1])]
         if planned.enabled != found.enabled:
             return [Setting("ports", end[1], "enabled")]
-        fields = ("mode", "untagged_vlan", "tagged_vlans", "voice_vlan")
+        fields = ("mode", "untagged", "tagged", "voice")
         return [Setting("ports", end[1], name) for name in fields if getattr(planned, name) != getattr(found, name)]

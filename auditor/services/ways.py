@@ -54,10 +54,10 @@ class Ways:
                     yield Served("wifi", device, ssid, names[wifi.vlan], wifi.vlan)
         for device, known in self.site.known.items():
             for port, planned in known.expected.state.ports.items():
-                vid = planned.untagged_vlan
+                vid = planned.untagged
                 if not planned.enabled or not (planned.mode == "access" or self._is_access(device, port)):
                     continue
-                voice = planned.tagged_vlans | ({planned.voice_vlan} if planned.voice_vlan else frozenset())
+                voice = planned.tagged | ({planned.voice} if planned.voice else frozenset())
                 yield from (Served("port", device, port, names[v], v) for v in (vid, *sorted(voice)) if v in names)
         for device, entry in self.site.plan.data.devices.items():
             for name, subnet in subnets.items():
@@ -139,7 +139,7 @@ class Ways:
         if not port.enabled:
             return "is switched off"
         member = member_of(port)
-        if vid != planned.untagged_vlan:
+        if vid != planned.untagged:
             return "" if vid in member.tagged else f"does not offer {self.site.name_of(vid)} to telephones"
         if member.untagged != vid:
             return f"is in {self.site.name_of(member.untagged)}" if member.untagged else "is in no VLAN"

@@ -40,7 +40,7 @@ interface {{ interface }}
  description {{ description | ORPHRASE }}
  switchport access vlan {{ access_vlan }}
  switchport mode {{ mode }}
- switchport voice vlan {{ voice_vlan }}
+ switchport voice vlan {{ voice }}
  switchport trunk native vlan {{ native_vlan }}
  switchport trunk allowed vlan {{ allowed_vlans }}
  shutdown {{ shutdown | set(True) }}

@@ -143,7 +143,7 @@ def years(sites: int) -> Iterator[Report]:
 def finding(number: int) -> Finding:
     """Return one of the findings that there can be."""
     return found(
-        f"ports.GigabitEthernet1/0/{number}.untagged_vlan",
+        f"ports.GigabitEthernet1/0/{number}.untagged",
         DEVICES[number % len(DEVICES)],
         effect=f"{TEXT} ({number})",
         consequence=CONSEQUENCES[number % 3],

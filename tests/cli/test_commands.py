@@ -152,7 +152,7 @@ def test_a_reading_for_people_and_for_machines():
     assert list(told)[:6] == ["platform", "hostname", "lines", "audited_lines", "state", "not_understood"]
     assert (told["hostname"], told["complete"], told["not_understood"]) == ("gw1", True, [])
     assert told["lines"] == len(file.read_text().splitlines())
-    assert told["state"]["ports"]["ether2"]["tagged_vlans"] == "10,20,30,40,50,99"
+    assert told["state"]["ports"]["ether2"]["tagged"] == "10,20,30,40,50,99"
     assert "gw1 · mikrotik_routeros" in plain.stdout
 
 
@@ -175,7 +175,7 @@ def test_expected_settings_are_written_native_and_normalized(tmp_path: Path):
     assert sorted(run.stdout.split()) == sorted(str(tmp_path / name) for name in names)
     assert "quarry guest 4 you" not in "".join(path.read_text() for path in tmp_path.iterdir())
     core = json.loads((tmp_path / "core1.json").read_text())
-    assert core["ports"]["GigabitEthernet1/0/21"]["tagged_vlans"] == "10,20,30,40,99"
+    assert core["ports"]["GigabitEthernet1/0/21"]["tagged"] == "10,20,30,40,99"
 
 
 def test_the_demo_writes_a_site_that_can_be_audited_again(tmp_path: Path):

@@ -134,7 +134,7 @@ def test_a_capture_may_be_as_old_as_the_occasion_allows(occasion: Occasion):
 
 def test_an_older_capture_is_judged_all_the_same():
     report = audited(Days(file=LONG_AGO), vlan=20)
-    assert [finding.setting for finding in report.findings] == ["ports.GigabitEthernet0/1.untagged_vlan"]
+    assert [finding.setting for finding in report.findings] == ["ports.GigabitEthernet0/1.untagged"]
     assert report.counts.unverified == 0
     assert report.devices[0].captured == CapturedOn(on=LONG_AGO, by="file")
     why = (

@@ -116,5 +116,5 @@ def test_an_approved_deviation_is_a_finding_that_does_not_count_until_it_is_over
     where = "interface GigabitEthernet1/0/7"
     text = edited(site.text(file), " switchport access vlan 10", " switchport access vlan 20", where)
     report = site.having(file, text).report(today=day, max_age=None)
-    assert [(f.setting, f.observed) for f in report.findings] == [("ports.GigabitEthernet1/0/7.untagged_vlan", 20)]
+    assert [(f.setting, f.observed) for f in report.findings] == [("ports.GigabitEthernet1/0/7.untagged", 20)]
     assert report.exit_code == code

@@ -19,7 +19,7 @@ from tests.compare.site import TODAY, conforming, edited, plan_text
 
 QUARRY = "quarry-road"
 CORE = "core1/show_running-config.txt"
-APPROVED = "ports.GigabitEthernet1/0/7.untagged_vlan"
+APPROVED = "ports.GigabitEthernet1/0/7.untagged"
 
 
 def with_approved_drift(until: date = date(2099, 12, 31), observed: str = "20") -> Report:
@@ -122,7 +122,7 @@ def told(report: Report) -> list[tuple[str, Any, Any]]:
 
 PORT = "interface GigabitEthernet1/0/1\n"
 TRUNK = f"{PORT} switchport mode trunk\n"
-TAGGED = "ports.GigabitEthernet1/0/1.tagged_vlans"
+TAGGED = "ports.GigabitEthernet1/0/1.tagged"
 
 
 @pytest.mark.parametrize(
@@ -149,7 +149,7 @@ def test_a_trunk_that_carries_all_planned_and_no_other_that_exists(lines: str, v
 def test_an_explicit_list_is_compared_with_all_that_the_port_allows():
     report = audited("Gi1/0/1: {trunk: [shop, guest]}", TRUNK)
     assert (TAGGED, "10,40", "2-4094") in told(report)
-    assert ("ports.GigabitEthernet1/0/1.untagged_vlan", None, 1) in told(report)
+    assert ("ports.GigabitEthernet1/0/1.untagged", None, 1) in told(report)
 
 
 OTHER = "interface GigabitEthernet1/0/2\n"
@@ -165,7 +165,7 @@ OTHER = "interface GigabitEthernet1/0/2\n"
         (
             "{access: shop}",
             " switchport access vlan 40\n switchport mode access",
-            ["ports.GigabitEthernet1/0/2.untagged_vlan"],
+            ["ports.GigabitEthernet1/0/2.untagged"],
         ),
         (
             "{access: shop}",
@@ -196,7 +196,7 @@ def test_a_planned_port_that_is_not_there():
 def test_a_voice_vlan_that_nobody_planned_is_unplanned_and_not_counted_among_the_planned():
     lines = " switchport mode access\n switchport access vlan 10\n switchport voice vlan 40"
     report = audited("Gi1/0/1: {access: shop}", PORT + lines, vlans="vtp mode transparent\nvlan 10\n name shop\n")
-    assert [(f.setting, f.kind) for f in report.findings] == [("ports.GigabitEthernet1/0/1.voice_vlan", "unplanned")]
+    assert [(f.setting, f.kind) for f in report.findings] == [("ports.GigabitEthernet1/0/1.voice", "unplanned")]
     assert (report.counts.nonconforming, report.counts.unplanned) == (0, 1)
     assert report.counts.planned == report.counts.conforming
 

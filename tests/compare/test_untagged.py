@@ -74,4 +74,4 @@ def test_an_address_of_another_prefix_is_not_taken_for_it(platform):
     ports, _ = GATEWAYS[platform]
     found = audited(platform, "10.1.98.1/24")
     assert found["gateways.99"] == "absent"
-    assert f"ports.{ports[0]}.untagged_vlan" in found
+    assert f"ports.{ports[0]}.untagged" in found

@@ -72,7 +72,7 @@ def test_the_oldest_day_of_the_captures_is_kept_with_a_run(tmp_path: Path):
 def test_all_of_a_finding_is_kept(tmp_path: Path):
     path = tmp_path / "history.sqlite"
     approval = Approval(reason="until the refit", approved_by="owner", ticket="4711", until=date(2026, 3, 31))
-    finding = found("ports.Gi1.tagged_vlans", expected="10,20", observed=None, kind="absent", approved=approval)
+    finding = found("ports.Gi1.tagged", expected="10,20", observed=None, kind="absent", approved=approval)
     with begin(path) as history:
         history.add(report(day(0), [finding]), at(day(0)))
         (line,) = history.overview(day(0), 35).sites

@@ -104,7 +104,7 @@ def test_a_device_that_is_no_longer_planned_has_no_findings_any_more(history: Hi
     [
         ("ports.Gi1.mode", "not seen"),
         ("ports.Gi1", "not seen"),
-        ("ports.Gi1.tagged_vlans", "gone"),
+        ("ports.Gi1.tagged", "gone"),
         ("ports.Gi10.mode", "gone"),
     ],
 )

@@ -47,7 +47,7 @@ links:
   - [core1 GigabitEthernet1/0/22, ap1 lan1]
   - [core1 GigabitEthernet1/0/23, ap2 lan1]
 deviations:
-  - {device: core1, setting: ports.GigabitEthernet1/0/7.untagged_vlan, observed: 20,
+  - {device: core1, setting: ports.GigabitEthernet1/0/7.untagged, observed: 20,
      reason: dough mixer until the refit, approved_by: site owner, ticket: "0471", until: 2027-03-31}
 """
 
@@ -58,7 +58,7 @@ NAMELESS = {10: Vlan(), 20: Vlan(), 40: Vlan(), 99: Vlan()}
 
 def trunk(tagged, untagged=None, **more):
     """Return a trunk port."""
-    return Port(mode="trunk", tagged_vlans=VlanSet.parse(tagged), untagged_vlan=untagged, **more)
+    return Port(mode="trunk", tagged=VlanSet.parse(tagged), untagged=untagged, **more)
 
 
 def scope(vid, pool, lease=43200, dns="10.20.99.1"):
@@ -82,9 +82,9 @@ GW1 = DeviceState(
 CORE1 = DeviceState(
     hostname="core1",
     vlans=NAMES,
-    ports={f"GigabitEthernet1/0/{n}": Port(untagged_vlan=10) for n in range(1, 13)}
+    ports={f"GigabitEthernet1/0/{n}": Port(untagged=10) for n in range(1, 13)}
     | {
-        "GigabitEthernet1/0/13": Port(untagged_vlan=20, description="deck oven"),
+        "GigabitEthernet1/0/13": Port(untagged=20, description="deck oven"),
         "GigabitEthernet1/0/22": trunk("10,40", 99),
         "GigabitEthernet1/0/23": trunk("10,40", 99),
         "GigabitEthernet1/0/24": trunk("10,20,40,99"),

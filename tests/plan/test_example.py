@@ -61,7 +61,7 @@ def test_a_deviation_is_read_whole(plan):
     (deviation,) = plan.data.deviations
     assert deviation.model_dump() == {
         "device": "core1",
-        "setting": "ports.GigabitEthernet1/0/7.untagged_vlan",
+        "setting": "ports.GigabitEthernet1/0/7.untagged",
         "observed": 20,
         "reason": "dough mixer until the refit",
         "approved_by": "site owner",

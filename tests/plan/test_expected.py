@@ -28,16 +28,16 @@ def ports(text, platform="cisco_ios", more=""):
 
 
 def trunk(tagged, untagged=None):
-    return Port(mode="trunk", tagged_vlans=VlanSet.parse(tagged), untagged_vlan=untagged)
+    return Port(mode="trunk", tagged=VlanSet.parse(tagged), untagged=untagged)
 
 
 @pytest.mark.parametrize(
     ("text", "port"),
     [
-        ("{access: shop}", Port(untagged_vlan=10)),
-        ("{access: shop, voice: phones}", Port(untagged_vlan=10, voice_vlan=30)),
-        ("{access: shop, description: till}", Port(untagged_vlan=10, description="till")),
-        ("{access: shop, description: ''}", Port(untagged_vlan=10, description="")),
+        ("{access: shop}", Port(untagged=10)),
+        ("{access: shop, voice: phones}", Port(untagged=10, voice=30)),
+        ("{access: shop, description: till}", Port(untagged=10, description="till")),
+        ("{access: shop, description: ''}", Port(untagged=10, description="")),
         ("{trunk: [shop, guest]}", trunk("10,40")),
         ("{trunk: [shop, guest], native: guest}", trunk("10", 40)),
         ("{trunk: [shop], native: guest}", trunk("10", 40)),
@@ -88,7 +88,7 @@ def test_uplinks(uplink, found):
     [
         ("ignore", None, []),
         ("disabled", Port(enabled=False), []),
-        ("{access: guest}", Port(untagged_vlan=40), [40]),
+        ("{access: guest}", Port(untagged=40), [40]),
     ],
 )
 def test_ports_that_the_plan_does_not_list(rule, port, vlans):

@@ -71,7 +71,7 @@ def states(draw: st.DrawFn, profile: Profile) -> DeviceState:
     """Draw a state that a profile can carry."""
     vids = sorted(draw(st.sets(st.integers(2, 1000), min_size=1, max_size=6)))
     ports = _ports(draw, profile, vids)
-    used = {vid for port in ports.values() for vid in (*port.tagged_vlans, port.untagged_vlan) if vid}
+    used = {vid for port in ports.values() for vid in (*port.tagged, port.untagged) if vid}
     gateways = _gateways(draw, profile, vids, ports)
     ssids = _ssids(draw, profile, vids) if "ssids" in profile else {}
     uplinks = {
@@ -110,7 +110,7 @@ def _ports(draw: st.DrawFn, profile: Profile, vids: list[int]) -> dict[str, Port
         if mode == "trunk" and not mine:
             mode = "routed"
         ports[name] = _port(draw, profile, mode, mine)
-        free = [vid for vid in free if vid not in ports[name].tagged_vlans and vid != ports[name].untagged_vlan]
+        free = [vid for vid in free if vid not in ports[name].tagged and vid != ports[name].untagged]
     match profile.get("voice"):
         case "marked":
             return _told_apart(ports)
@@ -121,19 +121,17 @@ def _ports(draw: st.DrawFn, profile: Profile, vids: list[int]) -> dict[str, Port
 
 def _of_one_voice(ports: dict[str, Port]) -> dict[str, Port]:
     """Return the ports with no voice VLAN but that of the first that has one."""
-    one = next((port.voice_vlan for port in ports.values() if port.voice_vlan), None)
+    one = next((port.voice for port in ports.values() if port.voice), None)
     return {
-        name: port if port.voice_vlan == one else port.model_copy(update={"voice_vlan": None})
-        for name, port in ports.items()
+        name: port if port.voice == one else port.model_copy(update={"voice": None}) for name, port in ports.items()
     }
 
 
 def _told_apart(ports: dict[str, Port]) -> dict[str, Port]:
     """Return the ports without voice VLANs that are all that some trunk carries beside its untagged one."""
-    taken = {min(port.tagged_vlans) for port in ports.values() if port.untagged_vlan and len(port.tagged_vlans) == 1}
+    taken = {min(port.tagged) for port in ports.values() if port.untagged and len(port.tagged) == 1}
     return {
-        name: port.model_copy(update={"voice_vlan": None}) if port.voice_vlan in taken else port
-        for name, port in ports.items()
+        name: port.model_copy(update={"voice": None}) if port.voice in taken else port for name, port in ports.items()
     }
 
 
@@ -154,9 +152,9 @@ def _port(draw: st.DrawFn, profile: Profile, mode: str, vids: list[int]) -> Port
     return Port(
         enabled=draw(st.booleans()) if "off" in settings else True,
         mode=mode,
-        untagged_vlan=untagged,
-        tagged_vlans=tagged,
-        voice_vlan=voice,
+        untagged=untagged,
+        tagged=tagged,
+        voice=voice,
         description=draw(st.none() | _TEXT) if "description" in settings else None,
     )
 
@@ -171,9 +169,9 @@ def _gateways(draw: st.DrawFn, profile: Profile, vids: list[int], ports: dict[st
         case "any":
             allowed = vids
         case "trunk":
-            allowed = sorted({v for p in ports.values() if p.enabled for v in (*p.tagged_vlans, p.untagged_vlan) if v})
+            allowed = sorted({v for p in ports.values() if p.enabled for v in (*p.tagged, p.untagged) if v})
         case "native":
-            allowed = sorted({p.untagged_vlan for p in ports.values() if p.enabled and p.untagged_vlan})[:1]
+            allowed = sorted({p.untagged for p in ports.values() if p.enabled and p.untagged})[:1]
         case _:
             allowed = []
     chosen = draw(st.sets(st.sampled_from(allowed))) if allowed else set()

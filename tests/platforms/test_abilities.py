@@ -14,7 +14,7 @@ from tests.platforms.states import Profile, profiles
 PROFILES = profiles()
 SETTINGS = {"hostname", "vlans", *(f"{a}.{f}" for a in (*KEYED_AREAS, "management") for f in fields_of(a))}
 WORDS = {
-    "voice": "ports.voice_vlan",
+    "voice": "ports.voice",
     "description": "ports.description",
     "shared": "gateways.shared_addresses",
     "relay": "gateways.relay_to",

@@ -139,9 +139,9 @@ def test_ios_ports(device):
         port, lines = state.ports[name], interfaces[name]
         mode, untagged, tagged = ios_port(name, interfaces, switch)
         voice = last(lines, r"switchport voice vlan (\d+)") if mode != "routed" else None
-        found = (name, port.enabled, port.mode, port.untagged_vlan, port.voice_vlan)
+        found = (name, port.enabled, port.mode, port.untagged, port.voice)
         assert found == (name, not is_down(lines), mode, untagged, int(voice) if voice else None)
-        assert sorted(port.tagged_vlans) == sorted(tagged), name
+        assert sorted(port.tagged) == sorted(tagged), name
         assert re.sub(r"\s+", " ", port.description or "") == last(lines, r"description (.*)", ""), name
 
 
@@ -244,8 +244,8 @@ def test_uci_bridge_vlans(device):
     ports = device.read().state.ports
     for name in tagged.keys() | untagged.keys():
         if name in ports:
-            assert {ports[name].untagged_vlan} - {None} == untagged[name], name
-            assert tagged[name] <= set(ports[name].tagged_vlans) <= tagged[name] | untagged[name], name
+            assert {ports[name].untagged} - {None} == untagged[name], name
+            assert tagged[name] <= set(ports[name].tagged) <= tagged[name] | untagged[name], name
 
 
 WORD = re.compile(r'([\w.-]+)=("(?:[^"\\]|\\.)*"|\S*)')
@@ -276,8 +276,8 @@ def test_export_bridge_vlans(device):
         name = s["interface"]
         if s.get("bridge") in filtering and name in ports and s.get("disabled") != "yes":
             untagged = None if s.get("frame-types") == "admit-only-vlan-tagged" else int(s.get("pvid", 1))
-            assert (name, ports[name].untagged_vlan) == (name, untagged)
-            assert set(ports[name].tagged_vlans) >= tagged[name] - {untagged}, name
+            assert (name, ports[name].untagged) == (name, untagged)
+            assert set(ports[name].tagged) >= tagged[name] - {untagged}, name
 
 
 @captures("mikrotik_routeros")

@@ -84,7 +84,7 @@ def test_ports(device):
             assert not match or match[1] not in state.ports
             continue
         port = state.ports[match[1]]
-        found = (port.mode, port.untagged_vlan, set(port.tagged_vlans), port.voice_vlan)
+        found = (port.mode, port.untagged, set(port.tagged), port.voice)
         assert found == port_of(lines, groups), head
         assert port.enabled == ("shutdown" not in lines), head
         assert port.description == said(lines, r"description (.*)"), head

@@ -67,8 +67,8 @@ def test_ports(device):
             continue
         port = state.ports[match[1].replace(" ", "")]
         untagged, tagged = port_of(lines)
-        assert (port.enabled, port.untagged_vlan) == ("no shutdown" in lines, untagged), head
-        assert set(port.tagged_vlans) | ({port.voice_vlan} - {None}) == tagged, head
+        assert (port.enabled, port.untagged) == ("no shutdown" in lines, untagged), head
+        assert set(port.tagged) | ({port.voice} - {None}) == tagged, head
         assert port.description == said(lines, r"description (.*)"), head
 
 

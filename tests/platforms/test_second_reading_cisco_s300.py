@@ -85,7 +85,7 @@ def test_vlans_and_ports(device):
         assert (name, found.enabled) == (name, "shutdown" not in lines)
         assert found.description == said(lines, r'description "?(.*?)"?'), name
         if "no switchport" not in lines:
-            assert (name, found.untagged_vlan, set(found.tagged_vlans)) == (name, *vlans_of(lines, old))
+            assert (name, found.untagged, set(found.tagged)) == (name, *vlans_of(lines, old))
 
 
 @each_device

@@ -69,8 +69,8 @@ def test_vlans_and_who_carries_them(device):
         if last(interfaces[name], "status") != ["down"]:
             carried[last(interfaces[name], "interface")[0]].add(tag)
     for name, vids in carried.items():
-        assert (name, state.ports[name].mode, set(state.ports[name].tagged_vlans)) == (name, "trunk", vids)
-    assert [n for n, p in state.ports.items() if p.tagged_vlans and n not in carried] == []
+        assert (name, state.ports[name].mode, set(state.ports[name].tagged)) == (name, "trunk", vids)
+    assert [n for n, p in state.ports.items() if p.tagged and n not in carried] == []
 
 
 @each_capture

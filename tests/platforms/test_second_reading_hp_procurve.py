@@ -76,10 +76,10 @@ def test_vlans_of_ports(device):
     assert {name for name, port in ports.items() if port.mode != "routed"} == tagged.keys() | untagged.keys()
     for name in tagged.keys() | untagged.keys():
         port = ports[name]
-        assert {port.untagged_vlan} - {None} == untagged[name], name
-        assert {*port.tagged_vlans, port.voice_vlan} - {None} == tagged[name], name
-        assert port.voice_vlan is None or port.voice_vlan in voice
-        assert (port.mode == "trunk") == bool(port.tagged_vlans)
+        assert {port.untagged} - {None} == untagged[name], name
+        assert {*port.tagged, port.voice} - {None} == tagged[name], name
+        assert port.voice is None or port.voice in voice
+        assert (port.mode == "trunk") == bool(port.tagged)
 
 
 @each_device

@@ -97,8 +97,8 @@ def test_members_of_ports(device):
     native = {port: {int(vid)} for port, vid in second.of_ports(rf"(?:{unit} )?native-vlan-id (\d+)")}
     assert {name for name, port in ports.items() if port.mode == "trunk"} == trunks
     for port, vids in members.items():
-        untagged = {ports[port].untagged_vlan}
-        assert untagged | ports[port].tagged_vlans | {None} == vids | native.get(port, set()) | {None}, port
+        untagged = {ports[port].untagged}
+        assert untagged | ports[port].tagged | {None} == vids | native.get(port, set()) | {None}, port
         assert port not in trunks or untagged == native.get(port, {None}), port
 
 

@@ -78,7 +78,7 @@ def test_vlans_and_ports(device):
             said(lines, r'description "(.*)"'),
         )
         if "no switchport" not in lines:
-            assert (name, port.untagged_vlan, set(port.tagged_vlans)) == (name, *vlans_of(lines))
+            assert (name, port.untagged, set(port.tagged)) == (name, *vlans_of(lines))
 
 
 @each_device

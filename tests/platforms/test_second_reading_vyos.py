@@ -115,15 +115,15 @@ def test_vlans_of_ports(device):
     for name, port in state.ports.items():
         if name in tables:
             untagged, tagged = tables[name]
-            assert {port.untagged_vlan} - {None} == untagged, name
-            assert set(port.tagged_vlans) == tagged - untagged, name
+            assert {port.untagged} - {None} == untagged, name
+            assert set(port.tagged) == tagged - untagged, name
         elif name not in plain:
             tags = {
                 int(n.partition(".")[2])
                 for n in interfaces
                 if n.startswith(f"{name}.") and ["disable"] not in interfaces[n]
             }
-            assert set(port.tagged_vlans) == tags, name
+            assert set(port.tagged) == tags, name
             assert port.mode == ("trunk" if tags else "routed"), name
     tags = {int(name.partition(".")[2]) for name in interfaces if "." in name}
     assert tags | {vid for untagged, _ in tables.values() for vid in untagged} <= set(state.vlans)

@@ -18,7 +18,7 @@ TAGGED_MEMBER = "/interface bridge port add bridge=b interface=v\n/interface vla
 def carried(reading: Reading, port: str) -> Carried:
     assert not_understood(reading) == []
     found = state_of(reading)["ports"][port]
-    return found["mode"], found["untagged_vlan"], found["tagged_vlans"]
+    return found["mode"], found["untagged"], found["tagged"]
 
 
 @pytest.mark.parametrize(
@@ -178,7 +178,7 @@ def test_the_index_of_a_switch_vlan_is_its_id_only_without_a_vid(body: str, vlan
     state = state_of(reading)
     assert list(state["vlans"]) == list(vlans)
     for vid, ports in vlans.items():
-        assert [name for name, port in state["ports"].items() if port["tagged_vlans"] == vid] == ports
+        assert [name for name, port in state["ports"].items() if port["tagged"] == vid] == ports
 
 
 def net(name: str, device: str, rest: str = "\toption proto 'static'\n\toption ipaddr '10.0.0.1/24'\n") -> str:

@@ -37,7 +37,7 @@ def understood(reading: Reading) -> dict[str, Any]:
 )
 def test_a_phone_vlan_counts_in_the_mode_for_phones(lines: str, untagged: int, voice: int | None):
     port = understood(eos(f"interface Ethernet1\n{lines}"))["ports"]["Ethernet1"]
-    assert (port["mode"], port["untagged_vlan"], port["tagged_vlans"], port["voice_vlan"]) == (
+    assert (port["mode"], port["untagged"], port["tagged"], port["voice"]) == (
         "access",
         untagged,
         "",
@@ -50,7 +50,7 @@ def test_a_vlan_with_trunk_groups_is_carried_by_trunks_of_these_alone(group: str
     vlans = "vlan 10\n   trunk group LAB\n   trunk group TEST\nvlan 20\n"
     mine = f"   switchport trunk group {group}\n" if group else ""
     trunk = f"interface Ethernet1\n   switchport mode trunk\n   switchport trunk allowed vlan 10,20\n{mine}"
-    assert understood(eos(vlans + trunk))["ports"]["Ethernet1"]["tagged_vlans"] == tagged
+    assert understood(eos(vlans + trunk))["ports"]["Ethernet1"]["tagged"] == tagged
 
 
 @pytest.mark.parametrize(
@@ -79,7 +79,7 @@ def test_a_line_may_say_no_more_than_that_a_port_switches(lines: str, mode: str)
 def test_a_marked_vlan_that_is_all_a_port_carries_tagged_is_its_voice_vlan(mark: str, mode: str, voice: int | None):
     port = "interface 1/1/1\n    vlan trunk native 10\n    vlan trunk allowed 10,20\n"
     found = understood(cx(f"vlan 10\nvlan 20\n{mark}{port}"))["ports"]["1/1/1"]
-    assert (found["mode"], found["voice_vlan"]) == (mode, voice)
+    assert (found["mode"], found["voice"]) == (mode, voice)
 
 
 @pytest.mark.parametrize(

@@ -33,7 +33,7 @@ def port_of(body: str) -> dict[str, object]:
 )
 def test_lines_find_their_section_however_they_stand(body: str):
     port = port_of(body)
-    assert (port["mode"], port["untagged_vlan"]) == ("access", 5)
+    assert (port["mode"], port["untagged"]) == ("access", 5)
     assert not_understood(ios(body)) == []
 
 

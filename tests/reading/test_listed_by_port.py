@@ -24,7 +24,7 @@ def state(*lines: str) -> dict[str, Any]:
 
 def vlans_of(found: dict[str, Any], port: str) -> tuple[str, int | None, str]:
     port_ = found["ports"][port]
-    return port_["mode"], port_["untagged_vlan"], port_["tagged_vlans"]
+    return port_["mode"], port_["untagged"], port_["tagged"]
 
 
 @pytest.mark.parametrize(

@@ -50,7 +50,7 @@ def test_what_lists_no_ports_is_not_understood(text: str):
 def test_a_bundle_takes_its_ports_along():
     ports = state_of(switch("trunk 23-24 trk1 lacp\n" + vlan(10, "untagged 1-2", "tagged Trk1")))["ports"]
     assert list(ports) == ["Trk1", "1", "2"]
-    assert ports["Trk1"]["tagged_vlans"] == "10"
+    assert ports["Trk1"]["tagged"] == "10"
 
 
 @pytest.mark.parametrize(("off", "enabled"), [([], True), ([23], True), ([23, 24], False)])
@@ -83,7 +83,7 @@ def test_a_voice_vlan_is_the_only_tagged_one_and_marked(untagged, tagged, marked
         for vid in (10, 20, 30)
     )
     found = state_of(switch(text))["ports"]["1"]
-    assert (found["mode"], found["untagged_vlan"], found["tagged_vlans"], found["voice_vlan"]) == port
+    assert (found["mode"], found["untagged"], found["tagged"], found["voice"]) == port
 
 
 def test_a_vlan_s_own_row_makes_its_gateway_with_evidence():

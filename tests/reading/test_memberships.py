@@ -42,7 +42,7 @@ def general(*lines: str, platform: str = "cisco_s300", mode: str = "general") ->
 )
 def test_a_general_port_is_what_its_lines_make_of_it(lines, mode, untagged, tagged):
     port, unread = general(*lines)
-    assert (port["mode"], port["untagged_vlan"], port["tagged_vlans"]) == (mode, untagged, tagged)
+    assert (port["mode"], port["untagged"], port["tagged"]) == (mode, untagged, tagged)
     assert unread == []
 
 
@@ -50,13 +50,13 @@ def test_a_second_untagged_vlan_is_never_lost():
     port, unread = general(
         f"{ADDED} 10,20 untagged", "switchport general allowed vlan remove 1", "switchport general pvid 10"
     )
-    assert (port["untagged_vlan"], port["tagged_vlans"]) == (10, "20")
+    assert (port["untagged"], port["tagged"]) == (10, "20")
     assert unread == [f"{ADDED} 10,20 untagged"]
 
 
 def test_lines_of_another_mode_do_not_count():
     port, unread = general(f"{ADDED} 10,20 untagged", "switchport access vlan 30", mode="access")
-    assert (port["mode"], port["untagged_vlan"], port["tagged_vlans"], unread) == ("access", 30, "", [])
+    assert (port["mode"], port["untagged"], port["tagged"], unread) == ("access", 30, "", [])
 
 
 @pytest.mark.parametrize(
@@ -70,7 +70,7 @@ def test_lines_of_another_mode_do_not_count():
 )
 def test_where_the_list_of_a_trunk_adds_up(lines, untagged, tagged):
     port, unread = general(*lines, platform="tplink_jetstream", mode="trunk")
-    assert (port["mode"], port["untagged_vlan"], port["tagged_vlans"], unread) == ("trunk", untagged, tagged, [])
+    assert (port["mode"], port["untagged"], port["tagged"], unread) == ("trunk", untagged, tagged, [])
 
 
 V1, V3 = "v1.3.5.58 / R750\n", "v3.1.1.7 / RCBS\n"
@@ -96,7 +96,7 @@ def test_what_a_port_is_without_a_mode_line_depends_on_the_firmware(version, bef
     header = f"config-file-header\nsw\n{version}@\n"
     reading = reading_of("cisco_s300", f"{header}hostname sw\n{before}interface gi1\n {lines}\n!\nexit\n")
     port = state_of(reading)["ports"]["GigabitEthernet1"]
-    assert (port["mode"], port["untagged_vlan"], port["tagged_vlans"]) == (mode, untagged, tagged)
+    assert (port["mode"], port["untagged"], port["tagged"]) == (mode, untagged, tagged)
 
 
 def test_a_vlan_s_interface_names_the_vlan_but_does_not_make_it():

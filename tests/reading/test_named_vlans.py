@@ -32,7 +32,7 @@ def port(text, name="ge-0/0/1"):
 def test_an_access_port_is_in_the_vlan_it_is_a_member_of(members, untagged, tagged):
     lines = "".join(f"{SWITCHING} vlan members {name}\n" for name in members)
     found = port(f"{VLANS}{SWITCHING}\n{lines}")
-    assert (found.mode, found.untagged_vlan, str(found.tagged_vlans)) == ("access", untagged, tagged)
+    assert (found.mode, found.untagged, str(found.tagged)) == ("access", untagged, tagged)
 
 
 @pytest.mark.parametrize(
@@ -41,11 +41,11 @@ def test_an_access_port_is_in_the_vlan_it_is_a_member_of(members, untagged, tagg
 def test_a_trunk_carries_what_it_is_a_member_of(members, tagged):
     lines = "".join(f"{SWITCHING} vlan members {name}\n" for name in members)
     found = port(f"{VLANS}{SWITCHING} interface-mode trunk\n{lines}")
-    assert (found.mode, found.untagged_vlan, str(found.tagged_vlans)) == ("trunk", None, tagged)
+    assert (found.mode, found.untagged, str(found.tagged)) == ("trunk", None, tagged)
 
 
 def test_the_vlan_of_ports_that_are_put_into_none_may_have_another_number():
-    assert port(f"set vlans default vlan-id 77\n{SWITCHING}\n").untagged_vlan == 77
+    assert port(f"set vlans default vlan-id 77\n{SWITCHING}\n").untagged == 77
 
 
 def test_a_name_that_no_vlan_has_is_not_understood():

@@ -93,7 +93,7 @@ def test_the_last_line_about_a_port_wins_over_a_range():
             "interface FastEthernet0/3\n no shutdown"
         )
     )["ports"]
-    told = {name: (port["untagged_vlan"], port["enabled"], port["description"]) for name, port in ports.items()}
+    told = {name: (port["untagged"], port["enabled"], port["description"]) for name, port in ports.items()}
     assert told == {
         "FastEthernet0/1": (10, False, "outer"),
         "FastEthernet0/2": (20, True, "all"),

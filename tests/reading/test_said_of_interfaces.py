@@ -72,7 +72,7 @@ def test_a_port_of_a_switch_carries_the_vlans_that_are_laid_on_it():
     )
     members = 'config system virtual-switch\nedit "sw"\nconfig port\nedit "port1"\nnext\nend\nnext\nend\n'
     found = fortios(switch, members)["ports"]["port1"]
-    assert (found["mode"], found["untagged_vlan"], found["tagged_vlans"]) == ("trunk", 1, "3-4")
+    assert (found["mode"], found["untagged"], found["tagged"]) == ("trunk", 1, "3-4")
 
 
 @pytest.mark.parametrize(

@@ -61,7 +61,7 @@ def test_only_a_line_feed_ends_a_line(character: str):
     # str.splitlines() would cut at each of these (Python library reference, str.splitlines)
     reading = ios(f"interface GigabitEthernet0/1\n description a{character}b\n switchport access vlan 7")
     port = state_of(reading)["ports"]["GigabitEthernet0/1"]
-    assert (port["description"], port["untagged_vlan"]) == (f"a{character}b", 7)
+    assert (port["description"], port["untagged"]) == (f"a{character}b", 7)
     assert kinds(reading) == ["read"] * 5
 
 

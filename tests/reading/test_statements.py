@@ -65,7 +65,7 @@ def test_a_value_is_what_was_meant(written: str, meant: str, end: str):
 )
 def test_a_path_and_its_command_may_stand_in_many_ways(text: str):
     reading = routeros(text)
-    assert state_of(reading)["ports"]["ether1"]["tagged_vlans"] == "5"
+    assert state_of(reading)["ports"]["ether1"]["tagged"] == "5"
     assert not_understood(reading) == []
 
 
@@ -74,7 +74,7 @@ def test_sections_of_one_path_add_up():
         "/interface vlan\nadd interface=ether1 name=a vlan-id=5\n/ip dns\nset servers=192.0.2.1\n"
         "/interface vlan\nadd interface=ether1 name=b vlan-id=6"
     )
-    assert state_of(routeros(text))["ports"]["ether1"]["tagged_vlans"] == "5-6"
+    assert state_of(routeros(text))["ports"]["ether1"]["tagged"] == "5-6"
 
 
 @pytest.mark.parametrize(
@@ -105,7 +105,7 @@ def test_later_lines_know_a_renamed_port_by_its_new_name():
         "/interface bridge\nadd name=b vlan-filtering=yes\n"
         "/interface bridge port\nadd bridge=b interface=vlan-mgmt pvid=7"
     )
-    assert state_of(reading)["ports"]["vlan-mgmt"]["untagged_vlan"] == 7
+    assert state_of(reading)["ports"]["vlan-mgmt"]["untagged"] == 7
     assert reading.born_as == {"sfp28-2": "vlan-mgmt"}
 
 
@@ -133,13 +133,13 @@ AFTER = "/interface vlan\nadd interface=ether1 name=a vlan-id=5\nadd interface=e
 @pytest.mark.parametrize("broken", ['comment="never closed', 'comment=5" disabled=no', 'comment="a" b"'])
 def test_an_unclosed_quote_swallows_no_other_statement(name: str, broken: str):
     reading = routeros(f"{PORT}{broken}\n{AFTER.format(name=name)}")
-    assert state_of(reading)["ports"]["ether1"]["tagged_vlans"] == "5-6"
+    assert state_of(reading)["ports"]["ether1"]["tagged"] == "5-6"
     assert not reading.complete
 
 
 def test_two_unclosed_quotes_swallow_nothing_between_them():
     reading = routeros(f'{PORT}comment="one\n{AFTER.format(name="b")}\n/ip pool\nadd comment="two name=p')
-    assert state_of(reading)["ports"]["ether1"]["tagged_vlans"] == "5-6"
+    assert state_of(reading)["ports"]["ether1"]["tagged"] == "5-6"
     assert not reading.complete
 
 
@@ -151,7 +151,7 @@ SCRIPT = (
 
 def test_a_script_within_a_value_is_no_configuration():
     reading = routeros(f"{SCRIPT}/interface vlan\nadd interface=ether1 name=v vlan-id=5")
-    assert state_of(reading)["ports"]["ether1"]["tagged_vlans"] == "5"
+    assert state_of(reading)["ports"]["ether1"]["tagged"] == "5"
     assert not reading.problem
 
 

@@ -47,7 +47,7 @@ def port_of(lines: str) -> dict[str, object]:
 def test_the_allowed_list_is_what_its_lines_make_of_it(operations: list[str], tagged: str, untagged: int | None):
     lines = "".join(f" switchport trunk allowed vlan {operation}\n" for operation in operations)
     port = port_of(f" switchport mode trunk\n{lines}".rstrip())
-    assert (port["mode"], port["tagged_vlans"], port["untagged_vlan"]) == ("trunk", tagged, untagged)
+    assert (port["mode"], port["tagged"], port["untagged"]) == ("trunk", tagged, untagged)
 
 
 VIDS = st.sets(st.integers(1, 4094), max_size=30)
@@ -96,7 +96,7 @@ def test_operations_are_those_of_sets(operations: list[tuple[str, set[int]]]):
 )
 def test_the_mode_decides_which_lines_count(lines: str, mode: str, untagged: int | None, tagged: str):
     port = port_of(lines)
-    assert (port["mode"], port["untagged_vlan"], port["tagged_vlans"]) == (mode, untagged, tagged)
+    assert (port["mode"], port["untagged"], port["tagged"]) == (mode, untagged, tagged)
 
 
 @pytest.mark.parametrize(
@@ -115,8 +115,8 @@ def test_a_port_is_on_unless_it_is_shut(lines: str, enabled: bool):
 
 
 def test_a_voice_vlan_is_beside_the_mode():
-    assert port_of(" switchport mode access\n switchport voice vlan 20")["voice_vlan"] == 20
-    assert port_of(" switchport mode access\n switchport voice vlan dot1p")["voice_vlan"] is None
+    assert port_of(" switchport mode access\n switchport voice vlan 20")["voice"] == 20
+    assert port_of(" switchport mode access\n switchport voice vlan dot1p")["voice"] is None
 
 
 def test_bundle_and_members_are_ports_of_their_own():
@@ -126,7 +126,7 @@ def test_bundle_and_members_are_ports_of_their_own():
             "interface Port-channel1\n switchport trunk allowed vlan 10\n switchport mode trunk"
         )
     )["ports"]
-    assert ports["Port-channel1"]["tagged_vlans"] == "10"
+    assert ports["Port-channel1"]["tagged"] == "10"
     assert set(ports) == {"GigabitEthernet0/1", "Port-channel1"}
 
 
@@ -195,8 +195,8 @@ def test_vlans_and_their_names(body: str, vlans: dict[str, str]):
         ("mode", [4]),
         ("description", [3]),
         ("enabled", [8]),
-        ("untagged_vlan", [5, 6, 7]),
-        ("tagged_vlans", [6, 7]),
+        ("untagged", [5, 6, 7]),
+        ("tagged", [6, 7]),
         ("", [2]),
     ],
 )
@@ -228,8 +228,8 @@ end
     members = ("GigabitEthernet1/0/1", "GigabitEthernet1/0/2")
     reading = read("cisco_ios", [Source("running.cfg", text.encode())])
     bundle, one, two = (reading.state.ports[name] for name in ("Port-channel1", *members))
-    assert (one.mode, str(one.tagged_vlans)) == (bundle.mode, str(bundle.tagged_vlans)) == ("trunk", "10,20")
+    assert (one.mode, str(one.tagged)) == (bundle.mode, str(bundle.tagged)) == ("trunk", "10,20")
     assert one.description == "spare"
-    assert (two.mode, two.untagged_vlan) == ("access", 1), "a bundle of which no line says anything"
-    quoted = [line.text.strip() for line in reading.evidence_of(Setting("ports", members[0], "tagged_vlans"))]
+    assert (two.mode, two.untagged) == ("access", 1), "a bundle of which no line says anything"
+    quoted = [line.text.strip() for line in reading.evidence_of(Setting("ports", members[0], "tagged"))]
     assert quoted == ["switchport trunk allowed vlan 10,20", "channel-group 1 mode active"]

@@ -201,7 +201,7 @@ def test_a_device_is_the_same_in_both_forms():
     assert one.state == other.state
     assert one.complete
     assert other.complete
-    assert str(one.state.ports["eth1"].tagged_vlans) == "20-21"
+    assert str(one.state.ports["eth1"].tagged) == "20-21"
     assert one.state.ports["eth1"].description == 'the "left" one'
 
 

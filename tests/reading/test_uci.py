@@ -86,7 +86,7 @@ def test_a_list_is_a_list_however_it_is_written(ports: str):
     ports = ports.replace("#\n", "\n")
     bridge = "config device\n\toption name 'br'\n\toption type 'bridge'\n"
     reading = uci(f"{bridge}config bridge-vlan\n\toption device 'br'\n{ports}\n\toption vlan '9'")
-    found = {name: (port["untagged_vlan"], port["tagged_vlans"]) for name, port in state_of(reading)["ports"].items()}
+    found = {name: (port["untagged"], port["tagged"]) for name, port in state_of(reading)["ports"].items()}
     assert found == {"lan1": (None, "9"), "lan2": (9, ""), "lan3": (9, "")}
 
 

@@ -70,7 +70,7 @@ def small() -> Report:
         ],
         leaks=[
             Leak(subnet="imaging", vlan=20, kind="port", device="access1", place=f"GigabitEthernet0/{number}",
-                 at=[("access1", "ports.GigabitEthernet0/8.tagged_vlans")])
+                 at=[("access1", "ports.GigabitEthernet0/8.tagged")])
             for number in (3, 4)
         ] + [Leak(subnet="imaging", vlan=20, kind="wifi", device="ap2", place="Quarry Guest")],
         apart=[

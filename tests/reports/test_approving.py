@@ -94,7 +94,7 @@ def test_an_entry_approves_nothing_after_its_day():
 
 def test_an_entry_covers_the_observed_value_alone():
     site = drifted(QUARRY)
-    (finding,) = [f for f in open_findings(site.report()) if f.setting.endswith("GigabitEthernet0/6.untagged_vlan")]
+    (finding,) = [f for f in open_findings(site.report()) if f.setting.endswith("GigabitEthernet0/6.untagged")]
     plan = plan_with(QUARRY, [entry_of(finding).replace("observed: 10", "observed: 30")])
     assert finding.id in {f.id for f in open_findings(replace(site, plan=plan).report())}
 

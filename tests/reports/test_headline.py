@@ -21,7 +21,7 @@ from tests.reports.test_everything import RENDER, SHOWS
 
 EXPOSURES = [
     found("management.logins", "gw1", consequence="exposure", effect="gw1 lets people log in by telnet."),
-    found("ports.1.untagged_vlan", consequence="exposure"),
+    found("ports.1.untagged", consequence="exposure"),
 ]
 OUTAGE, UPKEEP = found("vlans.20"), found("vlans.30", consequence="upkeep")
 UNTIL = {"reason": "tried out", "approved_by": "site owner", "ticket": ""}

@@ -73,7 +73,7 @@ def test_a_suite_a_device():
     assert core["ports.GigabitEthernet1/0/16.enabled"].result[0].type == "exposure"
     assert "the approval ended on 2026-01-31" in core["ports.GigabitEthernet1/0/16.enabled"].result[0].text
     assert "GigabitEthernet1/0/16" in core["ports.GigabitEthernet1/0/16.enabled"].result[0].message
-    approved = core["ports.GigabitEthernet1/0/7.untagged_vlan"]
+    approved = core["ports.GigabitEthernet1/0/7.untagged"]
     assert isinstance(approved.result[0], Skipped)
     assert "ultrasound cart until the refit" in approved.result[0].text
     assert isinstance(core["audited completely"].result[0], Error)

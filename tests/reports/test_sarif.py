@@ -78,7 +78,7 @@ def test_a_finding_is_a_failure_with_its_place():
 
 def test_what_is_approved_is_suppressed_and_what_has_expired_is_not():
     suppressed = {r["properties"]["setting"]: r["suppressions"] for r in results(REPORT, "fail")}
-    (approved,) = suppressed.pop("ports.GigabitEthernet1/0/7.untagged_vlan")
+    (approved,) = suppressed.pop("ports.GigabitEthernet1/0/7.untagged")
     assert (approved["kind"], approved["status"]) == ("external", "accepted")
     assert "ultrasound cart until the refit" in approved["justification"]
     assert set(map(str, suppressed.values())) == {"[]"}

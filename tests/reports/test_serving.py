@@ -78,7 +78,7 @@ def test_leaks_say_where_and_through_what():
     ports, wifi = SMALL.leaks
     where, through = ports.split(", let through by ")
     assert where == "imaging (VLAN 20) comes out at access1 GigabitEthernet0/3-4"
-    assert through == "access1 ports.GigabitEthernet0/8.tagged_vlans"
+    assert through == "access1 ports.GigabitEthernet0/8.tagged"
     assert wifi == "imaging (VLAN 20) comes out at ap2 Wi-Fi Quarry Guest"
     assert serving_of(Services(leaks=[Leak(subnet="a", vlan=7, kind="device", device="sw1")])).leaks == [
         "a (VLAN 7) comes out at sw1"

@@ -41,11 +41,11 @@ TRUNK = "switchport trunk allowed vlan"
 AT = "ports.GigabitEthernet1/0/"
 TOLD = {
     "the port towards the gateway": (
-        (f"quarry-road/{CORE}", "10,20,30,40,50,99", "10,20,30,40,99", f"{AT}24.tagged_vlans"),
+        (f"quarry-road/{CORE}", "10,20,30,40,50,99", "10,20,30,40,99", f"{AT}24.tagged"),
         ["core1 GigabitEthernet1/0/24 leads towards gw1, by way of gw1 ether2", "core1 first and gw1 ether2 last"],
     ),
     "a port to what is behind it": (
-        (f"quarry-road/{CORE}", f"{TRUNK} 10,40,99", f"{TRUNK} 10,20,40,99", f"{AT}22.tagged_vlans"),
+        (f"quarry-road/{CORE}", f"{TRUNK} 10,40,99", f"{TRUNK} 10,20,40,99", f"{AT}22.tagged"),
         [
             "core1 GigabitEthernet1/0/22 leads to ap1 lan1",
             "change ap1 lan1 first",
@@ -53,7 +53,7 @@ TOLD = {
         ],
     ),
     "a native VLAN, which is the management VLAN": (
-        (f"quarry-road/{CORE}", " switchport trunk native vlan 99\n", "", f"{AT}22.untagged_vlan"),
+        (f"quarry-road/{CORE}", " switchport trunk native vlan 99\n", "", f"{AT}22.untagged"),
         ["untagged on core1 GigabitEthernet1/0/22", "far end first", "management (VLAN 99) is the one in which core1"],
     ),
     "the address of the device itself": (
@@ -91,7 +91,7 @@ TOLD = {
             "harbour-bakery/gw1.cfg",
             GUESTS,
             "",
-            "ports.GigabitEthernet0/1.tagged_vlans",
+            "ports.GigabitEthernet0/1.tagged",
         ),
         ["guest (VLAN 13) is to be kept apart", "put it on first", "Terminals in guest (VLAN 13) are without"],
     ),
@@ -100,7 +100,7 @@ TOLD = {
             f"quarry-road/{CORE}",
             " description ap1\n switchport trunk native vlan 99\n switchport trunk allowed vlan 10,40,99\n",
             " description ap1\n switchport trunk native vlan 99\n",
-            f"{AT}22.tagged_vlans",
+            f"{AT}22.tagged",
         ),
         ["no longer carries imaging (VLAN 20), phones (VLAN 30), payment (VLAN 50), VLAN 1-9,11-19,21-29"],
     ),
@@ -147,7 +147,7 @@ def test_a_port_that_is_switched_off_is_looked_at_first():
 
 
 def test_an_access_port_of_a_terminal_needs_no_safety_net():
-    change = (f"quarry-road/{CORE}", "access vlan 20", "access vlan 40", f"{AT}9.untagged_vlan")
+    change = (f"quarry-road/{CORE}", "access vlan 20", "access vlan 40", f"{AT}9.untagged")
     said = cautions(way_back(*change, below="interface GigabitEthernet1/0/9"))
     assert "core1 GigabitEthernet1/0/9 no longer carries guest (VLAN 40)" in said
     assert "reload in 10" not in said

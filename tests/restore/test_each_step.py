@@ -46,8 +46,8 @@ def connections(drift: Drift, files: dict[str, str]) -> set[str]:
     for port in links(drift):
         shown = state.ports.get(port)
         if shown is not None and shown.enabled:
-            found |= {f"{port} untagged"} if shown.untagged_vlan == vid else set()
-            found |= {f"{port} tagged"} if vid in shown.tagged_vlans else set()
+            found |= {f"{port} untagged"} if shown.untagged == vid else set()
+            found |= {f"{port} tagged"} if vid in shown.tagged else set()
     return found
 
 

@@ -93,7 +93,7 @@ def test_what_is_off_by_what_is_beneath_it_is_not_switched_on_itself(change, ben
 def test_an_interface_on_another_port_is_not_made_a_second_time():
     moved = ('set interface "port1"\n        set vlanid 40', 'set interface "port2"\n        set vlanid 40')
     found = findings(drift("millrace-dental", "fw1.cfg", moved))
-    for setting in ("gateways.40", "ports.port1.tagged_vlans"):
+    for setting in ("gateways.40", "ports.port1.tagged"):
         assert "lies on another port" in found[setting].by_hand
 
 
@@ -138,7 +138,7 @@ TRIED = {
         ("harbour-bakery", "gw1.cfg", (SUBINTERFACE.format(14), f"{SUBINTERFACE.format(14)} shutdown\n")),
         "gateways.14",
         ["interface GigabitEthernet0/1.14", " ip address 10.61.14.1 255.255.255.224", " no shutdown"],
-        ["ports.GigabitEthernet0/1.tagged_vlans"],
+        ["ports.GigabitEthernet0/1.tagged"],
     ),
     "the port of subinterfaces": (
         ("harbour-bakery", "gw1.cfg", (" description sw1\n", " description sw1\n shutdown\n")),

@@ -90,33 +90,33 @@ def _of_port(change: Change) -> Callable[[_Faulty], None]:
 
 
 def _drop_tagged(site: _Faulty, port: Port) -> dict[str, Any]:
-    gone = site.draw(st.sampled_from(sorted(port.tagged_vlans))) if port.tagged_vlans else None
-    return {"tagged_vlans": port.tagged_vlans.but(gone)}
+    gone = site.draw(st.sampled_from(sorted(port.tagged))) if port.tagged else None
+    return {"tagged": port.tagged.but(gone)}
 
 
 def _add_tagged(site: _Faulty, port: Port) -> dict[str, Any]:
     """A port of another mode becomes a trunk by it."""
-    return {"mode": "trunk", "tagged_vlans": VlanSet(port.tagged_vlans | {site.vlan()}).but(port.untagged_vlan)}
+    return {"mode": "trunk", "tagged": VlanSet(port.tagged | {site.vlan()}).but(port.untagged)}
 
 
 def _other_untagged(site: _Faulty, port: Port) -> dict[str, Any]:
     vlan = site.vlan()
     mode = "access" if port.mode == "routed" else port.mode
-    voice = None if port.voice_vlan == vlan else port.voice_vlan
-    return {"mode": mode, "untagged_vlan": vlan, "tagged_vlans": port.tagged_vlans.but(vlan), "voice_vlan": voice}
+    voice = None if port.voice == vlan else port.voice
+    return {"mode": mode, "untagged": vlan, "tagged": port.tagged.but(vlan), "voice": voice}
 
 
 def _swapped_native(site: _Faulty, port: Port) -> dict[str, Any]:
     """A tagged VLAN changes places with the untagged one."""
-    if not port.tagged_vlans:
+    if not port.tagged:
         return {}
-    native = site.draw(st.sampled_from(sorted(port.tagged_vlans)))
-    before = {port.untagged_vlan} if port.untagged_vlan else set()
-    return {"untagged_vlan": native, "tagged_vlans": VlanSet(port.tagged_vlans | before).but(native)}
+    native = site.draw(st.sampled_from(sorted(port.tagged)))
+    before = {port.untagged} if port.untagged else set()
+    return {"untagged": native, "tagged": VlanSet(port.tagged | before).but(native)}
 
 
 def _access(site: _Faulty, _: Port) -> dict[str, Any]:
-    return {"mode": "access", "untagged_vlan": site.vlan(), "tagged_vlans": NO_VLANS, "voice_vlan": None}
+    return {"mode": "access", "untagged": site.vlan(), "tagged": NO_VLANS, "voice": None}
 
 
 def _switched_on(site: _Faulty, port: Port) -> dict[str, Any]:
@@ -124,17 +124,17 @@ def _switched_on(site: _Faulty, port: Port) -> dict[str, Any]:
 
 
 def _routed(_: _Faulty, __: Port) -> dict[str, Any]:
-    return {"mode": "routed", "untagged_vlan": None, "tagged_vlans": NO_VLANS, "voice_vlan": None}
+    return {"mode": "routed", "untagged": None, "tagged": NO_VLANS, "voice": None}
 
 
 def _one_way(site: _Faulty) -> None:
     """One end of a link sends a VLAN untagged that the other end sends tagged."""
-    wide = [(d, p) for d, p in site.ends if p in site.states[d].ports and site.states[d].ports[p].tagged_vlans]
+    wide = [(d, p) for d, p in site.ends if p in site.states[d].ports and site.states[d].ports[p].tagged]
     if wide:
         device, name = site.draw(st.sampled_from(wide))
         port = site.states[device].ports[name]
-        native = site.draw(st.sampled_from(sorted(port.tagged_vlans)))
-        site.change(device, "ports", name, untagged_vlan=native, tagged_vlans=port.tagged_vlans.but(native))
+        native = site.draw(st.sampled_from(sorted(port.tagged)))
+        site.change(device, "ports", name, untagged=native, tagged=port.tagged.but(native))
 
 
 def _other_native(site: _Faulty) -> None:
@@ -145,11 +145,11 @@ def _other_native(site: _Faulty) -> None:
     port, far_port = site.states[device].ports.get(name), site.states[far].ports.get(far_name)
     if port is None or far_port is None or not site.states[device].vlans or not site.states[far].vlans:
         return
-    if far_port.untagged_vlan is None:
+    if far_port.untagged is None:
         vlan = site.draw(st.sampled_from(sorted(site.states[far].vlans)))
-        site.change(far, "ports", far_name, untagged_vlan=vlan, tagged_vlans=far_port.tagged_vlans.but(vlan))
+        site.change(far, "ports", far_name, untagged=vlan, tagged=far_port.tagged.but(vlan))
     vlan = site.draw(st.sampled_from(sorted(site.states[device].vlans)))
-    site.change(device, "ports", name, untagged_vlan=vlan, tagged_vlans=port.tagged_vlans.but(vlan))
+    site.change(device, "ports", name, untagged=vlan, tagged=port.tagged.but(vlan))
 
 
 def _would_come_back(site: _Faulty) -> None:
@@ -161,9 +161,9 @@ def _would_come_back(site: _Faulty) -> None:
     if port is None or far_name not in site.states[far].ports or len(site.states[device].vlans) < 2:
         return
     vlan, native = site.draw(st.permutations(sorted(site.states[device].vlans)))[:2]
-    tagged = VlanSet(port.tagged_vlans | {vlan}).but(native)
-    site.change(device, "ports", name, mode="trunk", untagged_vlan=native, tagged_vlans=tagged)
-    site.change(far, "ports", far_name, mode="trunk", untagged_vlan=vlan, tagged_vlans=tagged.but(vlan))
+    tagged = VlanSet(port.tagged | {vlan}).but(native)
+    site.change(device, "ports", name, mode="trunk", untagged=native, tagged=tagged)
+    site.change(far, "ports", far_name, mode="trunk", untagged=vlan, tagged=tagged.but(vlan))
 
 
 def _carried_too_far(site: _Faulty) -> None:
@@ -174,8 +174,8 @@ def _carried_too_far(site: _Faulty) -> None:
     for device, name in site.draw(st.sampled_from(site.links)):
         site.put(device, "vlans", vlan, Vlan())
         port = site.states[device].ports.get(name)
-        if port is not None and port.untagged_vlan != vlan:
-            site.change(device, "ports", name, mode="trunk", tagged_vlans=VlanSet(port.tagged_vlans | {vlan}))
+        if port is not None and port.untagged != vlan:
+            site.change(device, "ports", name, mode="trunk", tagged=VlanSet(port.tagged | {vlan}))
 
 
 def _port_gone(site: _Faulty) -> None:
@@ -185,9 +185,9 @@ def _port_gone(site: _Faulty) -> None:
 
 
 def _unlisted_port(site: _Faulty) -> None:
-    port = Port(mode="access", untagged_vlan=site.vlan())
+    port = Port(mode="access", untagged=site.vlan())
     if site.draw(st.booleans()):
-        port = Port(mode="trunk", tagged_vlans=VlanSet([site.vlan()]))
+        port = Port(mode="trunk", tagged=VlanSet([site.vlan()]))
     site.put(site.device(), "ports", "unlisted", port)
 
 
@@ -265,7 +265,7 @@ FAULTS: list[Callable[[_Faulty], None]] = [
     _of_port(_routed),
     _of_port(lambda _, __: {"enabled": False}),
     _of_port(lambda _, __: {"mode": "dynamic"}),
-    _of_port(lambda _, port: {"mode": "dynamic", "tagged_vlans": NO_VLANS, "untagged_vlan": port.untagged_vlan or 1}),
+    _of_port(lambda _, port: {"mode": "dynamic", "tagged": NO_VLANS, "untagged": port.untagged or 1}),
     *[_one_way, _other_native] * 3,
     *[_carried_too_far, _would_come_back] * 2,
     _port_gone,

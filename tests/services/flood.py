@@ -82,9 +82,9 @@ def leaving(port: Port, vlan: int) -> Frame | None:
     """Return a VLAN's frame as it leaves by a port, or none if the port is no member of the VLAN."""
     if not switched(port):
         return None
-    if port.untagged_vlan == vlan:
+    if port.untagged == vlan:
         return Frame(None)
-    if vlan in port.tagged_vlans or port.voice_vlan == vlan:
+    if vlan in port.tagged or port.voice == vlan:
         return Frame(vlan)
     return None
 
@@ -94,9 +94,9 @@ def entering(port: Port, frame: Frame) -> int | None:
     if not switched(port):
         return None
     if frame.tag is None:
-        return port.untagged_vlan
-    native = port.mode == "trunk" and port.untagged_vlan == frame.tag
-    member = frame.tag in port.tagged_vlans or port.voice_vlan == frame.tag or native
+        return port.untagged
+    native = port.mode == "trunk" and port.untagged == frame.tag
+    member = frame.tag in port.tagged or port.voice == frame.tag or native
     return frame.tag if member else None
 
 
@@ -263,7 +263,7 @@ def _comes_out(site: Site, vlan: int, node: Node) -> Iterator[LeakAt]:
 
 
 def _on(planned: Port, vlan: int) -> bool:
-    return vlan in planned.tagged_vlans or vlan in (planned.untagged_vlan, planned.voice_vlan)
+    return vlan in planned.tagged or vlan in (planned.untagged, planned.voice)
 
 
 def apart(site: Site) -> dict[str, tuple[Apartness, frozenset[str]]]:

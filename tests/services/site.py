@@ -78,4 +78,4 @@ def _end(text: str) -> End:
 
 def _shown(port: Port) -> str:
     off = "" if port.enabled else "off "
-    return f"{off}{port.mode} untagged {port.untagged_vlan} tagged {port.tagged_vlans} voice {port.voice_vlan}"
+    return f"{off}{port.mode} untagged {port.untagged} tagged {port.tagged} voice {port.voice}"

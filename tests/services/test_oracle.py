@@ -41,8 +41,8 @@ from tests.services.yard import (
     unread,
 )
 
-ACCESS = Port(untagged_vlan=10, voice_vlan=30)
-TRUNK = Port(mode="trunk", untagged_vlan=10, tagged_vlans=VlanSet([20]))
+ACCESS = Port(untagged=10, voice=30)
+TRUNK = Port(mode="trunk", untagged=10, tagged=VlanSet([20]))
 
 
 @pytest.mark.parametrize(
@@ -56,10 +56,10 @@ TRUNK = Port(mode="trunk", untagged_vlan=10, tagged_vlans=VlanSet([20]))
         (TRUNK, 10, 10),
         (TRUNK, 20, 20),
         (TRUNK, 30, None),
-        (Port(mode="trunk", tagged_vlans=VlanSet([20])), None, None),
-        (Port(mode="dynamic", untagged_vlan=10), None, 10),
-        (Port(mode="dynamic", untagged_vlan=10), 10, None),
-        (Port(mode="routed", untagged_vlan=10), None, None),
+        (Port(mode="trunk", tagged=VlanSet([20])), None, None),
+        (Port(mode="dynamic", untagged=10), None, 10),
+        (Port(mode="dynamic", untagged=10), 10, None),
+        (Port(mode="routed", untagged=10), None, None),
         (TRUNK.model_copy(update={"enabled": False}), 20, None),
     ],
 )
@@ -76,8 +76,8 @@ def test_what_a_port_takes(port: Port, tag: int | None, vlan: int | None):
         (TRUNK, 10, Frame(None)),
         (TRUNK, 20, Frame(20)),
         (TRUNK, 30, None),
-        (Port(mode="dynamic", untagged_vlan=10), 10, Frame(None)),
-        (Port(mode="routed", untagged_vlan=10), 10, None),
+        (Port(mode="dynamic", untagged=10), 10, Frame(None)),
+        (Port(mode="routed", untagged=10), 10, None),
         (TRUNK.model_copy(update={"enabled": False}), 10, None),
     ],
 )
@@ -225,7 +225,7 @@ def test_what_is_served_must_get_into_its_vlan():
     assert not_reached(having(site, "sw2", "gateways", STAFF, None)) == {SW2_ITSELF: NO_WAY}
     other_address = Gateway(addresses=("10.0.10.4/24",))
     assert not_reached(having(site, "sw2", "gateways", STAFF, other_address)) == {SW2_ITSELF: NO_WAY}
-    assert not_reached(port_set(site, "sw2", STAFF_PORT, untagged_vlan=GUEST)) == {staff_at("sw2"): NO_WAY}
+    assert not_reached(port_set(site, "sw2", STAFF_PORT, untagged=GUEST)) == {staff_at("sw2"): NO_WAY}
     assert not_reached(port_set(site, "sw2", STAFF_PORT, enabled=False)) == {staff_at("sw2"): NO_WAY}
     assert not_reached(port_set(site, "sw2", STAFF_PORT, mode="dynamic")) == {}
     assert not_reached(port_set(site, "sw2", STAFF_PORT, mode="trunk")) == {}
@@ -243,12 +243,12 @@ def test_a_vlan_on_a_device_that_should_not_have_it():
 
 def test_where_a_vlan_may_not_come_out():
     """On ports and Wi-Fi names that have another one, or that nobody has planned; not on what nobody judges."""
-    site = port_set(as_planned(), "sw1", STAFF_PORT, untagged_vlan=GUEST)
+    site = port_set(as_planned(), "sw1", STAFF_PORT, untagged=GUEST)
     site = port_set(site, "gw1", "ether2", **trunk(None, GUEST))
-    site = having(site, "sw1", "ports", "GigabitEthernet1/0/6", Port(untagged_vlan=GUEST))
-    site = having(site, "sw1", "ports", "GigabitEthernet1/0/7", Port(mode="dynamic", untagged_vlan=GUEST))
-    site = having(site, "sw1", "ports", "GigabitEthernet1/0/8", Port(untagged_vlan=STAFF, voice_vlan=GUEST))
-    site = having(site, "sw1", "ports", "GigabitEthernet1/0/9", Port(untagged_vlan=GUEST, enabled=False))
+    site = having(site, "sw1", "ports", "GigabitEthernet1/0/6", Port(untagged=GUEST))
+    site = having(site, "sw1", "ports", "GigabitEthernet1/0/7", Port(mode="dynamic", untagged=GUEST))
+    site = having(site, "sw1", "ports", "GigabitEthernet1/0/8", Port(untagged=STAFF, voice=GUEST))
+    site = having(site, "sw1", "ports", "GigabitEthernet1/0/9", Port(untagged=GUEST, enabled=False))
     site = having(site, "ap1", "ssids", "Attic", Ssid(vlan=GUEST, security="open"))
     site = having(site, "ap1", "ssids", "Cellar", Ssid(vlan=GUEST, security="open", enabled=False))
     site = having(site, "ap1", "ssids", "Shed", Ssid(vlan=STAFF, security="open"))
@@ -273,7 +273,7 @@ def test_a_planned_voice_vlan_is_no_leak():
     voice = "GigabitEthernet1/0/6: {ignore: true}"
     site = as_planned(PLAN.replace(voice, "GigabitEthernet1/0/6: {access: staff, voice: guest}"))
     assert flood.leaks(site) == set()
-    site = port_set(site, "sw1", "GigabitEthernet1/0/6", untagged_vlan=GUEST, voice_vlan=STAFF)
+    site = port_set(site, "sw1", "GigabitEthernet1/0/6", untagged=GUEST, voice=STAFF)
     assert flood.leaks(site) == set()
 
 

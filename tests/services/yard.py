@@ -105,7 +105,7 @@ def unread(site: Site, device: str) -> Site:
 
 
 def trunk(native: int | None, *tagged: int) -> dict[str, Any]:
-    return {"mode": "trunk", "untagged_vlan": native, "tagged_vlans": VlanSet(tagged)}
+    return {"mode": "trunk", "untagged": native, "tagged": VlanSet(tagged)}
 
 
 def not_reached(site: Site) -> dict[Service, Verdict]:

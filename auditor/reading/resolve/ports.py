@@ -21,21 +21,21 @@ _SWITCHING = (
 _KINDS = ("port", "bundle")
 _ROUTED = ("routed", "layer3", "addresses", "method")
 _COMMON = {"": (), "enabled": ("disabled",), "description": ("description", "label")}
-_VLANS: dict[str, tuple[str, ...]] = dict.fromkeys(("mode", "untagged_vlan", "tagged_vlans"), ())
+_VLANS: dict[str, tuple[str, ...]] = dict.fromkeys(("mode", "untagged", "tagged"), ())
 _TAGGED = dict.fromkeys(_VLANS, ("vlan_tag",))
-_SWITCHED = {**_COMMON, "mode": ("mode",), "voice_vlan": ("voice_vlan", "voice")}
+_SWITCHED = {**_COMMON, "mode": ("mode",), "voice": ("voice_vlan", "voice")}
 _ALLOWED = ("allowed_vlans", "vlan_members")
 _TRUNK = {
     **_SWITCHED,
-    "untagged_vlan": ("native_vlan", *_ALLOWED),
-    "tagged_vlans": (*_ALLOWED, "trunk_groups"),
-    "voice_vlan": ("voice_vlan", *_ALLOWED),
+    "untagged": ("native_vlan", *_ALLOWED),
+    "tagged": (*_ALLOWED, "trunk_groups"),
+    "voice": ("voice_vlan", *_ALLOWED),
 }
-_ACCESS = {**_SWITCHED, "untagged_vlan": ("access_vlan", "vlan_members"), "tagged_vlans": ("mode", "vlan_members")}
-_PHONE = {**_ACCESS, "untagged_vlan": ("native_vlan",), "voice_vlan": ("phone_vlan", "mode")}
+_ACCESS = {**_SWITCHED, "untagged": ("access_vlan", "vlan_members"), "tagged": ("mode", "vlan_members")}
+_PHONE = {**_ACCESS, "untagged": ("native_vlan",), "voice": ("phone_vlan", "mode")}
 _BY_MODE = {"trunk": _TRUNK, "phone": _PHONE}
 _JOINING = ("memberships", "pvid", "off_vlans", "admits")
-_JOINED = {**_SWITCHED, "untagged_vlan": _JOINING, "tagged_vlans": _JOINING}
+_JOINED = {**_SWITCHED, "untagged": _JOINING, "tagged": _JOINING}
 """By sort of port, which values of its interface each setting comes from."""
 
 
@@ -158,7 +158,7 @@ class Ports:
             case _Sort.BRIDGED:
                 return [
                     (interface, _COMMON),
-                    (Later(lambda: self._layer2.lines_of_bridged(interface)), {"": (), "voice_vlan": (), **_VLANS}),
+                    (Later(lambda: self._layer2.lines_of_bridged(interface)), {"": (), "voice": (), **_VLANS}),
                 ]
             case _Sort.SUBDIVIDED:
                 children = [child for child, _ in self._layer2.tags_on(name).values()]
@@ -216,9 +216,9 @@ def _port(interface: Interface, mode: str, untagged: int | None, tagged: VlanSet
         {
             "enabled": interface.enabled,
             "mode": mode,
-            "untagged_vlan": untagged,
-            "tagged_vlans": tagged,
-            "voice_vlan": voice,
+            "untagged": untagged,
+            "tagged": tagged,
+            "voice": voice,
             "description": interface.get("description") or interface.get("label") or None,
         }
     )

@@ -56,7 +56,7 @@ def _way_in(facts: Facts, change: Change) -> Iterator[str]:
 
 def _way_of(vid: int, port: Port) -> str:
     """Return how a port carries a VLAN."""
-    return "untagged" if port.untagged_vlan == vid else "tagged" if vid in port.tagged_vlans else ""
+    return "untagged" if port.untagged == vid else "tagged" if vid in port.tagged else ""
 
 
 def _addressed_port(facts: Facts, change: Change) -> Iterator[str]:
@@ -76,8 +76,8 @@ def _used_vlan(facts: Facts, change: Change, changes: list[Change]) -> Iterator[
     after = {each.setting.item: each.item for each in changes}
     for name, port in state.ports.items():
         left = after.get(Setting("ports", name), port)
-        tagged = name not in judged and vid in left.tagged_vlans
-        if left.enabled and (tagged or vid in (left.untagged_vlan, left.voice_vlan)):
+        tagged = name not in judged and vid in left.tagged
+        if left.enabled and (tagged or vid in (left.untagged, left.voice)):
             yield say("vlan in use", user=f"port {name}", vid=vid)
     if vid in state.gateways and after.get(Setting("gateways", str(vid)), state.gateways[vid]):
         yield say("vlan in use", user="an interface with an address", vid=vid)
