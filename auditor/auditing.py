@@ -14,6 +14,7 @@ from auditor.compare import passphrase
 from auditor.compare.age import Dated, dated, too_old_or_unsure
 from auditor.compare.findings import DeviceResult, result_of, stale_deviations
 from auditor.compare.judge import everything_unverified, judge
+from auditor.corrections import with_corrections
 from auditor.faults import Fault, attempt
 from auditor.model.report import (
     MAX_AGES,
@@ -33,7 +34,6 @@ from auditor.plan.expected import Expected, expected_of
 from auditor.plan.loader import Plan
 from auditor.reading import Reading, read
 from auditor.resources import file_name
-from auditor.restore import with_ways_back
 from auditor.services import Known, explained, services_of
 
 Audited = tuple[DeviceResult, Known]
@@ -213,7 +213,7 @@ def _audit_device(
         notes=captured.notes,
     )
     if shown is not None:
-        result.findings = with_ways_back(plan, judgement, shown, result.findings)
+        result.findings = with_corrections(plan, judgement, shown, result.findings)
     fitted = judgement.fitted
     known = (
         Known(fitted.expected, fitted.observed, frozenset(judgement.unverified)) if fitted else Known(expected, None)

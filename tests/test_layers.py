@@ -18,7 +18,7 @@ LAYERS = [
     ["auditing", "capturing"],
     ["reports", "history"],
     ["review"],
-    ["services", "restore"],
+    ["services", "corrections"],
     ["compare", "capture"],
     ["plan", "reading"],
     ["redact", "passphrases"],

@@ -73,7 +73,7 @@ class Concerned(_Part):
     devices: list[str] = Field(default_factory=list)
 
 
-class WayBack(_Part):
+class Correction(_Part):
     """Native commands that would bring a setting back to the plan: a proposal to review; nothing of it is ever sent.
 
     Attributes:
@@ -103,7 +103,7 @@ class Finding(_Part):
         concerned: the ports, Wi-Fi names and devices that lose or leak by it.
         cause: the id of the finding that this one comes from or goes with; its own where it stands alone.
         approved: the approval that covers it; one that has expired does not.
-        way_back: commands that would settle it, as a proposal.
+        correction: commands that would settle it, as a proposal.
         by_hand: why there are none, where the device was audited.
     """
 
@@ -120,7 +120,7 @@ class Finding(_Part):
     concerned: Concerned = Concerned()
     cause: str = ""
     approved: Approval | None = None
-    way_back: WayBack | None = None
+    correction: Correction | None = None
     by_hand: str = ""
 
     @property

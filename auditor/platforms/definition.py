@@ -1,6 +1,6 @@
 """The shape of ``templates/platforms/<name>/platform.yaml``. Every key is explained here, and only here.
 
-Those under ``live`` are in live.py, those under ``way_back`` in proposals.py. A pattern is a regular expression that
+Those under ``live`` are in live.py, those under ``correction`` in proposals.py. A pattern is a regular expression that
 must match from the first to the last character; those under ``noise``, ``refusals``, ``audited`` and ``verbatim`` need
 match only the beginning. Named groups in capital letters in ``opens`` fill the field of the same name in the section's
 row, as a TextFSM Value does.
@@ -16,7 +16,7 @@ from pydantic import Field
 
 from auditor.model.values import NO_VLANS, VlanSet
 from auditor.platforms.live import Line, Live
-from auditor.platforms.proposals import WayBackRules
+from auditor.platforms.proposals import CorrectionRules
 from auditor.platforms.secrets import SecretsWithin
 from auditor.platforms.shape import Listed, Part, Patterns, Place
 
@@ -239,7 +239,7 @@ class Platform(Part):
         defaults: what lines that are not there mean.
         lacks: settings of which the dialect has no notion; they are not expected.
         cannot_show: what no capture of it shows, and why.
-        way_back: what proposals to restore the plan need.
+        correction: what proposals to restore the plan need.
     """
 
     name: str
@@ -272,7 +272,7 @@ class Platform(Part):
     defaults: list[Default] = []
     lacks: list[Place] = []
     cannot_show: dict[str, str] = Field(default_factory=dict)
-    way_back: WayBackRules = WayBackRules()
+    correction: CorrectionRules = CorrectionRules()
 
 
 def any_of(patterns: list[str]) -> re.Pattern[str]:

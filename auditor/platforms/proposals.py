@@ -1,4 +1,4 @@
-"""What ``way_back`` in platform.yaml says: what proposals to restore the plan need beside their template."""
+"""What ``correction`` in platform.yaml says: what proposals to restore the plan need beside their template."""
 
 from __future__ import annotations
 
@@ -28,8 +28,8 @@ class Removal(Part):
     called: str = ""
 
 
-class WayBackRules(Part):
-    """What the proposals that ``way_back.cfg.j2`` writes need beside it.
+class CorrectionRules(Part):
+    """What the proposals that ``correction.cfg.j2`` writes need beside it.
 
     Attributes:
         safety_net: how the dialect takes a change back by itself where nobody confirms it, as a sentence.

@@ -10,7 +10,7 @@ from auditor.reports.harmless import harmless
 from auditor.reports.interface import Format
 from auditor.reports.serving import LAYER_NOTE, SIGNS, Serving
 from auditor.reports.since import since_words
-from auditor.reports.view import WAY_BACK, FindingView, View
+from auditor.reports.view import CORRECTION, FindingView, View
 
 _SPECIAL = re.compile(r"([\\`*_{}\[\]<>()#+!|~@&$^-])")
 _MOST_SETTINGS = 8
@@ -98,21 +98,21 @@ def _finding(view: FindingView, marks: dict[str, str]) -> list[str]:
     lines += [f"  {_text(place)}: `{_code(text.strip())}`" for place, text in view.telling]
     if view.approval:
         lines.append(f"  {_text(view.approval)}")
-    return lines + _way_back(view)
+    return lines + _correction(view)
 
 
-def _way_back(view: FindingView) -> list[str]:
+def _correction(view: FindingView) -> list[str]:
     """Return a proposal for what counts: its cautions and its commands; what takes them back is in the other files."""
     if not view.finding.counts:
         return []
-    if view.way_back is None:
-        return [f"  {WAY_BACK['by hand']}: {_text(view.by_hand)}"] if view.by_hand else []
-    lines = ["", f"  {WAY_BACK['title']}", ""]
-    lines += [f"  - {_text(caution)}" for caution in view.way_back.cautions]
-    lines += _block(view.way_back.commands)
-    if view.way_back.settles:
-        settles = ", ".join(f"`{_code(setting)}`" for setting in view.way_back.settles)
-        lines += [f"  {WAY_BACK['settles']} {settles}", ""]
+    if view.correction is None:
+        return [f"  {CORRECTION['by hand']}: {_text(view.by_hand)}"] if view.by_hand else []
+    lines = ["", f"  {CORRECTION['title']}", ""]
+    lines += [f"  - {_text(caution)}" for caution in view.correction.cautions]
+    lines += _block(view.correction.commands)
+    if view.correction.settles:
+        settles = ", ".join(f"`{_code(setting)}`" for setting in view.correction.settles)
+        lines += [f"  {CORRECTION['settles']} {settles}", ""]
     return lines
 
 

@@ -20,7 +20,7 @@ from auditor.reports.html import environment
 from auditor.reports.interface import Format
 from auditor.reports.picture import picture_for_paper
 from auditor.reports.serving import LAYER_NOTE, Serving
-from auditor.reports.view import WAY_BACK, FindingView, UnverifiedView, View
+from auditor.reports.view import CORRECTION, FindingView, UnverifiedView, View
 from auditor.resources import read_text
 
 _RECORDS: dict[Occasion, tuple[str, str, str]] = {
@@ -100,7 +100,7 @@ def _text(view: View) -> str:
         "problems": [[harmless(name), outcome, reason] for name, outcome, reason in view.problems],
         "lists": view.lists,
         "serving": _serving(view.serving),
-        "words": WAY_BACK,
+        "words": CORRECTION,
         **_picture(view),
     }
     return json.dumps(told, ensure_ascii=False)
@@ -118,7 +118,7 @@ def _device(device: DeviceReport) -> dict[str, Any]:
 
 
 def _finding(view: FindingView) -> dict[str, Any]:
-    finding, way_back = view.finding, view.way_back
+    finding, correction = view.finding, view.correction
     return {
         "sign": view.sign,
         "consequence": finding.consequence,
@@ -141,13 +141,13 @@ def _finding(view: FindingView) -> dict[str, Any]:
         "approval": view.approval,
         "until": finding.approved.until.isoformat() if finding.approved else "",
         "evidence": [list(line) for line in view.evidence],
-        "way_back": {
-            "cautions": way_back.cautions,
-            "commands": way_back.commands,
-            "undo": way_back.undo,
-            "settles": way_back.settles,
+        "correction": {
+            "cautions": correction.cautions,
+            "commands": correction.commands,
+            "undo": correction.undo,
+            "settles": correction.settles,
         }
-        if way_back
+        if correction
         else None,
         "by_hand": view.by_hand,
     }

@@ -18,7 +18,7 @@ Columns = tuple[tuple[str, int], ...]
 _FINDINGS: Columns = (
     ("result", 14), ("consequence", 13), ("effect", 60), ("device", 14), ("setting", 42), ("kind", 13),
     ("expected", 24), ("observed", 24), ("concerns", 28), ("approval", 36), ("place", 36), ("lines", 48),
-    ("way back", 40),
+    ("correction", 40),
 )  # fmt: skip
 _DEVICES: Columns = (
     ("device", 14), ("platform", 20), ("role", 10), ("outcome", 14), ("verdict", 15), ("planned", 10),
@@ -104,7 +104,7 @@ def _finding(view: FindingView) -> list[Cell]:
         approval=view.approval,
         place=[place for place, _ in view.telling] + [f"and {more} more"] * bool(more),
         lines=[text.strip() for _, text in view.telling],
-        way_back=_PROPOSED if view.way_back else view.by_hand,
+        correction=_PROPOSED if view.correction else view.by_hand,
     )
 
 

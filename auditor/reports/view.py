@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from auditor.model.report import CONSEQUENCES, Approval, Cause, Consequence, DeviceReport, Finding, Report, WayBack
+from auditor.model.report import CONSEQUENCES, Approval, Cause, Consequence, Correction, DeviceReport, Finding, Report
 from auditor.model.values import duration_text
 from auditor.reports.approving import entry_of
 from auditor.reports.harmless import harmless
@@ -33,7 +33,7 @@ KIND_WORDS = {
 CAUTIONS = {
     "cut": (
         "A change to a trunk, a native VLAN, a gateway or the management VLAN can cut off the site, or you from the "
-        "device. Have a way back in that does not need the network, agree a time with those who depend on it, and "
+        "device. Have a way in that does not need the network, agree a time with those who depend on it, and "
         "keep the running configuration before you change it."
     ),
     "open": (
@@ -46,13 +46,13 @@ CAUTIONS = {
         "This report changes nothing on any device."
     ),
 }
-WAY_BACK = {
-    "title": "Way back (a proposal to review; nothing was sent)",
-    "undo": "To take it back",
+CORRECTION = {
+    "title": "Proposed correction (a proposal to review; nothing was sent)",
+    "undo": "Undo",
     "settles": "The same commands settle",
-    "by hand": "No way back is proposed",
-    "told": "{count} findings have a proposal for the way back in the report's files; nothing was sent to any device.",
-    "told of one": "1 finding has a proposal for the way back in the report's files; nothing was sent to any device.",
+    "by hand": "No correction is proposed",
+    "told": "The report's files propose a correction for {count} findings; nothing was sent to any device.",
+    "told of one": "The report's files propose a correction for 1 finding; nothing was sent to any device.",
 }
 """How proposals are spoken of."""
 _WORD = re.compile(r"[\w.:/]+")
@@ -60,7 +60,7 @@ _MOST_TELLING = 3
 
 
 @dataclass(frozen=True, slots=True)
-class WayBackView:
+class CorrectionView:
     """A proposal in words. ``always`` is said once for a device where there is little room."""
 
     commands: list[str]
@@ -88,7 +88,7 @@ class FindingView:
     approval: str
     concerns: str = ""
     cause: str = ""
-    way_back: WayBackView | None = None
+    correction: CorrectionView | None = None
     by_hand: str = ""
     entry: str = ""
 
@@ -134,7 +134,7 @@ class View:
         remarks: how devices were read, where that is remarkable.
         deviations: approvals of the plan to look at, in words.
         cautions: the usual cautions that apply here.
-        words: how proposals for the way back are spoken of.
+        words: how proposals for the correction are spoken of.
         serving: what the network does for people: service paths, leaks, what is apart.
     """
 
@@ -152,13 +152,13 @@ class View:
     deviations: list[str]
     cautions: list[str] = field(default_factory=list)
     serving: Serving = field(default_factory=Serving)
-    words: dict[str, str] = field(default_factory=lambda: WAY_BACK)
+    words: dict[str, str] = field(default_factory=lambda: CORRECTION)
 
     @property
     def proposals(self) -> str:
-        """How many findings have a way back, as a sentence; empty where none has."""
-        count = sum(1 for finding in self.report.findings if finding.way_back)
-        return WAY_BACK["told of one" if count == 1 else "told"].format(count=count) if count else ""
+        """How many findings have a correction, as a sentence; empty where none has."""
+        count = sum(1 for finding in self.report.findings if finding.correction)
+        return CORRECTION["told of one" if count == 1 else "told"].format(count=count) if count else ""
 
     @property
     def entries(self) -> list[str]:
@@ -268,7 +268,7 @@ def _finding(finding: Finding, first: Finding) -> FindingView:
         approval=_approval(finding.approved),
         concerns=_concerns(finding),
         cause="" if finding is first else f"goes with {first.device} {harmless(first.setting)}",
-        way_back=_way_back(finding.way_back),
+        correction=_correction(finding.correction),
         by_hand=harmless(finding.by_hand),
         entry=entry_of(finding) if finding.counts else "",
     )
@@ -281,15 +281,15 @@ def _concerns(finding: Finding) -> str:
     return "; ".join([*(harmless(name) for name in concerned.wifi), *ports, *concerned.devices])
 
 
-def _way_back(way_back: WayBack | None) -> WayBackView | None:
-    if way_back is None:
+def _correction(correction: Correction | None) -> CorrectionView | None:
+    if correction is None:
         return None
-    return WayBackView(
-        commands=[harmless(line) for line in way_back.commands],
-        undo=[harmless(line) for line in way_back.undo],
-        cautions=[harmless(text) for text in way_back.cautions],
-        always=way_back.always,
-        settles=[harmless(setting) for setting in way_back.settles],
+    return CorrectionView(
+        commands=[harmless(line) for line in correction.commands],
+        undo=[harmless(line) for line in correction.undo],
+        cautions=[harmless(text) for text in correction.cautions],
+        always=correction.always,
+        settles=[harmless(setting) for setting in correction.settles],
     )
 
 
@@ -324,7 +324,7 @@ def _always(report: Report) -> list[str]:
     """Return what holds for every proposal, said once; what a dialect has of its own, with the devices that have it."""
     proposed: dict[str, list[str]] = {}
     for finding in report.findings:
-        for text in finding.way_back.always if finding.way_back else ():
+        for text in finding.correction.always if finding.correction else ():
             proposed.setdefault(text, []).append(finding.device)
     concerned = {device for names in proposed.values() for device in names}
     order = [device.name for device in report.devices if device.name in concerned]

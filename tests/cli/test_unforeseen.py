@@ -141,7 +141,10 @@ STAGES: dict[str, tuple[str, Callable[..., bool]]] = {
         "auditor.auditing.result_of",
         lambda *arguments: arguments[1].device == "core1" and arguments[3] is not None,
     ),
-    "corrections": ("auditor.auditing.with_ways_back", lambda plan, judgement, reading, findings: of_core1(*findings)),
+    "corrections": (
+        "auditor.auditing.with_corrections",
+        lambda plan, judgement, reading, findings: of_core1(*findings),
+    ),
     "service paths": ("auditor.auditing.services_of", knows_core1),
     "effects": ("auditor.auditing.explained", names_core1),
 }

@@ -181,8 +181,10 @@ FORGED: dict[str, tuple[Callable[[], bytes], str]] = {
     "a sentence": (lambda: report_changed(paged(), put("findings/0/effect", "nothing")), "effect is nothing"),
     "a quoted line": (lambda: report_changed(paged(), put("findings/0/evidence/0/text", "x")), "evidence[0].text"),
     "an approval in the report alone": (lambda: report_changed(paged(), approve), "approved"),
-    "a command on the way back": (
-        lambda: report_changed(paged(), put("findings/0/way_back/commands/0", "erase startup-config")), "commands[0]"),
+    "a command on the correction": (
+        lambda: report_changed(paged(), put("findings/0/correction/commands/0", "erase startup-config")),
+        "commands[0]",
+    ),
     "what is unverified": (lambda: report_changed(paged(), put("unverified", [])), "unverified has 0 entries"),
     "a device that was not captured": (
         lambda: report_changed(paged(), put("devices/4/outcome", "audited")), "outcome is audited"),

@@ -79,7 +79,7 @@ def planted(text: str) -> Report:
         "observed": text,
         "expected": [text, {"a": text}],
     }
-    told |= {"by_hand": text, "way_back": None}
+    told |= {"by_hand": text, "correction": None}
     first, *others = report.findings
     line = report.devices[1].not_understood[0].model_copy(update={"file": text, "text": text})
     finding = first.model_copy(update={**told, "evidence": [line]})

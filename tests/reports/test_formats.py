@@ -202,13 +202,13 @@ PROPOSED = proposed()
 def test_a_proposal_says_everywhere_that_it_is_one_and_was_not_sent():
     for form in (form for form in FORMATS if form.file in ("report.md", "report.html")):
         shown = form.render(view_of(PROPOSED)).decode()
-        assert "Way back (a proposal to review; nothing was sent)" in shown
+        assert "Proposed correction (a proposal to review; nothing was sent)" in shown
         assert " switchport trunk native vlan 99" in shown
 
 
 def test_a_terminal_tells_of_proposals_without_their_commands():
     shown = on_a_terminal(PROPOSED)
-    assert f"{len(PROPOSED.findings)} findings have a proposal" in shown
+    assert f"{len(PROPOSED.findings)} findings" in shown
     assert "nothing was sent" in shown
     assert " switchport trunk native vlan 99" not in shown
     assert "proposal" not in on_a_terminal(conforming(QUARRY).report())
@@ -216,14 +216,14 @@ def test_a_terminal_tells_of_proposals_without_their_commands():
 
 def test_a_page_folds_proposals_and_shows_all_their_cautions():
     page = Page(next(form for form in FORMATS if form.file == "report.html").render(view_of(PROPOSED)).decode())
-    assert page.text.count("Way back (a proposal to review; nothing was sent)") == len(PROPOSED.findings)
-    assert page.text.count("To take it back") == len(PROPOSED.findings)
+    assert page.text.count("Proposed correction (a proposal to review; nothing was sent)") == len(PROPOSED.findings)
+    assert page.text.count("Undo") == len(PROPOSED.findings)
     assert page.open == []
     for finding in PROPOSED.findings:
-        assert finding.way_back is not None
-        for text in (*finding.way_back.cautions, *finding.way_back.settles):
+        assert finding.correction is not None
+        for text in (*finding.correction.cautions, *finding.correction.settles):
             assert text in page.text
-        assert "\n".join(finding.way_back.undo) in page.text
+        assert "\n".join(finding.correction.undo) in page.text
     assert "b" not in page.tags
 
 
@@ -242,4 +242,4 @@ def test_a_finding_without_a_proposal_says_why():
     report = conforming(QUARRY).report(environment={"QUARRY_GUEST": "another passphrase"})
     assert {finding.setting for finding in report.findings} == {"ssids.Quarry Guest.passphrase_matches"}
     for form in (form for form in FORMATS if form.file in ("report.md", "report.html")):
-        assert "No way back is proposed: the tool never handles a passphrase" in form.render(view_of(report)).decode()
+        assert "No correction is proposed: the tool never handles a passphrase" in form.render(view_of(report)).decode()

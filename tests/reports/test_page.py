@@ -191,7 +191,7 @@ def test_a_screen_reader_meets_tables_and_headings_in_order(width: int, browser:
 
 
 @in_a_browser
-def test_paper_has_the_ways_back_open_and_nothing_to_click(browser: Any, tmp_path: Path):
+def test_paper_has_the_corrections_open_and_nothing_to_click(browser: Any, tmp_path: Path):
     page = browser.new_page(viewport={"width": 700, "height": 900}, color_scheme="dark")
     page.goto(written(every_outcome(), tmp_path).as_uri())
     page.emulate_media(media="print")

@@ -1,0 +1,109 @@
+"""What a correction has to bring about: an item as it is and as it should be, with all that one statement sets."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from pydantic import BaseModel
+
+from auditor.compare.judge import Judgement, Mismatch
+from auditor.model.state import KEYED_AREAS, DeviceState, Port, Setting
+from auditor.platforms.definition import Platform
+
+_TOGETHER = (
+    (Setting("ports", "", "mode"), Setting("ports", "", "untagged"), Setting("ports", "", "tagged")),
+    (Setting("uplinks", "", "method"), Setting("uplinks", "", "address")),
+)
+"""Settings of one item that mean nothing without each other: where several differ, one proposal settles them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """From one state of a device to another, which differ in one item at most.
+
+    Attributes:
+        setting: the setting that the finding is about.
+        fields: the fields of its item that are brought along: one, a group, or all of an item that comes or goes.
+        before, item: the item as it is and as it should be, with everything else in it as it is; ``None`` is "not
+            there". For the hostname, a text; for management, all of it.
+        state, planned: the device as it is, and with the item as it should be.
+    """
+
+    setting: Setting
+    fields: tuple[str, ...]
+    before: Any
+    item: Any
+    state: DeviceState
+    planned: DeviceState
+
+    def reversed(self) -> Change:
+        """Return the change that takes this one back."""
+        return Change(self.setting, self.fields, self.item, self.before, self.planned, self.state)
+
+    @property
+    def key(self) -> Any:
+        """The item's key as a DeviceState has it: VLAN ids are numbers."""
+        return int(self.setting.key) if self.setting.area in ("vlans", "gateways") else self.setting.key
+
+    def of(self, item: Any) -> Any:
+        """Return the value of the setting in an item: a field, or all of it."""
+        return getattr(item, self.setting.field, None) if self.setting.field else item
+
+
+def gone_addresses(change: Change) -> set[str]:
+    """Return the addresses of a layer-3 interface that a change takes away without putting one in their place."""
+    if change.setting.area != "gateways":
+        return set()
+    before, after = (set(item.addresses) if item else set() for item in (change.before, change.item))
+    return set() if len(after) >= len(before) else before - after
+
+
+def carried(port: Port) -> set[int]:
+    """Return the VLANs that a port carries, tagged or not."""
+    untagged = {port.untagged} if port.untagged else set()
+    return {*port.tagged, *untagged}
+
+
+def change_of(mismatch: Mismatch, judgement: Judgement, platform: Platform) -> Change:
+    """Return what would settle a mismatch of a device that was read."""
+    assert judgement.fitted is not None
+    setting = mismatch.setting
+    expected, observed = judgement.fitted.expected.state, judgement.fitted.observed
+    if setting.area == "hostname":
+        planned = observed.model_copy(update={"hostname": expected.hostname})
+        return Change(setting, ("hostname",), observed.hostname, expected.hostname, observed, planned)
+    if setting.area == "management":
+        update = {setting.field: getattr(expected.management, setting.field)}
+        item = observed.management.model_copy(update=update)
+        planned = observed.model_copy(update={"management": item})
+        return Change(setting, (setting.field,), observed.management, item, observed, planned)
+    return _of_item(setting, judgement, platform, expected, observed)
+
+
+def _of_item(
+    setting: Setting, judgement: Judgement, platform: Platform, expected: DeviceState, observed: DeviceState
+) -> Change:
+    items: dict[Any, BaseModel] = dict(getattr(observed, setting.area))
+    key = next(k for k in (*items, *getattr(expected, setting.area)) if str(k) == setting.key)
+    before, wanted = items.get(key), getattr(expected, setting.area).get(key)
+    if setting.field:
+        assert before is not None
+        fields = _together(setting, judgement, platform)
+        item = before.model_copy(update={name: getattr(wanted, name) for name in fields})
+    else:
+        fields, item = tuple(KEYED_AREAS[setting.area].model_fields), wanted
+    if item is None:
+        del items[key]
+    else:
+        items[key] = item
+    return Change(setting, fields, before, item, observed, observed.model_copy(update={setting.area: items}))
+
+
+def _together(setting: Setting, judgement: Judgement, platform: Platform) -> tuple[str, ...]:
+    """Return the fields of an item that differ and go together with one that does."""
+    bare = Setting(setting.area, "", setting.field)
+    groups = [*_TOGETHER, *platform.correction.together]
+    names = {place.field for group in groups if bare in group for place in group if place.area == setting.area}
+    differing = {m.setting.field for m in judgement.mismatches if m.setting.item == setting.item}
+    return (setting.field, *sorted((names & differing) - {setting.field}))

@@ -1,0 +1,276 @@
+"""A correction for each finding: the platform's template is asked for the commands, and for their undo."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+from pydantic import BaseModel
+
+from auditor.compare.judge import Judgement
+from auditor.corrections.cautions import Cautions
+from auditor.corrections.change import Change, change_of, gone_addresses
+from auditor.corrections.position import Position
+from auditor.corrections.withheld import Facts, Withheld, say
+from auditor.errors import RenderError
+from auditor.model.report import Correction, Finding
+from auditor.model.state import Setting
+from auditor.plan.loader import Plan
+from auditor.platforms import catalogue
+from auditor.platforms.render import Unwritable, render_lines
+from auditor.reading import Reading
+from auditor.reading.reader import Block
+from auditor.redact import REDACTED
+
+TEMPLATE = "correction.cfg.j2"
+BY_HAND = {
+    "no template": "for this dialect no corrections are written yet",
+    "passphrase": "the tool never handles a passphrase: set the planned one on the device",
+    "port": "the capture does not have this port: look whether it is there, and what it is called",
+    "text": "a text in it cannot be written safely as a command: set it by hand",
+    "secret": "a line that belongs to it holds a secret, which is not kept",
+    "idle": "what it is set up on leads nowhere, as a bundle without ports does: put that right by hand first",
+    "routing": "the device does not route: switch that on first, then see what is still missing",
+    "nothing": "in this dialect no few commands are known that settle this and nothing else: set it by hand",
+    "beneath": "what is beneath it is off: mend that first",
+    "only address": "it is the only address that the device has, or those beside it go as well: see first that the "
+    "device answers at a planned one",
+    "broken": "no commands could be made of what this capture shows: set it by hand",
+}
+"""Why there is no correction. A template may say a reason of its own."""
+
+
+@dataclass(slots=True)
+class Said:
+    """What a template says beside its commands; each function leaves nothing in the text."""
+
+    settles: list[Setting] = field(default_factory=list)
+    reason: str = ""
+    cautions: list[str] = field(default_factory=list)
+
+    def also(self, area: str, key: object = "", name: str = "") -> str:
+        """Say that the commands settle another setting, too, if it is a finding."""
+        self.settles.append(Setting(area, str(key), name))
+        return ""
+
+    def by_hand(self, reason: str = "") -> str:
+        """Say that there is no correction, and why."""
+        self.reason = self.reason or reason or BY_HAND["nothing"]
+        return ""
+
+    def withheld(self, reason: str, /, **values: object) -> str:
+        """Say that there is no correction by the name of its reason in ``withheld/words.py``, with its values."""
+        return self.by_hand(say(reason, **values))
+
+    def caution(self, name: str) -> str:
+        """Ask for one of the cautions by its name."""
+        self.cautions.append(name)
+        return ""
+
+
+class _NoCorrection(Exception):  # noqa: N818 - no error: carries the reason to the one place that notes it
+    pass
+
+
+def _refuse(reason: str) -> None:
+    """Leave it at a reason, where there is one."""
+    if reason:
+        raise _NoCorrection(reason)
+
+
+def with_corrections(plan: Plan, judgement: Judgement, reading: Reading, findings: list[Finding]) -> list[Finding]:
+    """Return a device's findings, each with a correction or the reason why it has none.
+
+    Args:
+        plan: the plan that was audited against.
+        judgement: what became of the device's planned settings.
+        reading: what was read of it.
+        findings: its findings.
+    """
+    if not findings or judgement.fitted is None:
+        return findings
+    ways = _Ways(plan, judgement, reading)
+    return [finding.model_copy(update=ways.of(finding)) for finding in findings]
+
+
+class _Ways:
+    def __init__(self, plan: Plan, judgement: Judgement, reading: Reading) -> None:
+        assert judgement.fitted is not None
+        self.expected = judgement.fitted.expected
+        self.judgement = judgement
+        self.reading = reading
+        self.platform = catalogue.get(self.expected.platform)
+        position = Position(plan, self.expected.device)
+        self.cautions = Cautions(plan, position, self.platform)
+        self.mismatches = {str(mismatch.setting): mismatch for mismatch in judgement.mismatches}
+        self.withheld = Withheld(Facts(judgement.fitted, reading, self.platform, position, self.mismatches))
+        self.headers = [block.header for block in reading.blocks]
+        self.known = catalogue.has_template(self.platform.name, TEMPLATE)
+
+    def of(self, finding: Finding) -> dict[str, Any]:
+        """Return what a finding gains."""
+        try:
+            return {"correction": self.correction(self.mismatches[finding.setting].setting)}
+        except _NoCorrection as why:
+            return {"by_hand": str(why)}
+
+    def correction(self, setting: Setting) -> Correction:
+        if setting.field == "passphrase_matches":
+            raise _NoCorrection(BY_HAND["passphrase"])
+        if setting.area == "ports" and not setting.field:
+            raise _NoCorrection(BY_HAND["port"])
+        if not self.known:
+            raise _NoCorrection(BY_HAND["no template"])
+        if setting.area == "gateways" and not self.reading.routing and int(setting.key) in self.expected.routed:
+            return self.routing(setting)
+        if setting.item in self.reading.idle:
+            raise _NoCorrection(BY_HAND["idle"])
+        change = change_of(self.mismatches[str(setting)], self.judgement, self.platform)
+        if any(map(_controls, _texts((setting.key, change.before, change.item)))):
+            raise _NoCorrection(BY_HAND["text"])
+        said = Said()
+        try:
+            commands = self.rendered(change, said, undoing=False)
+            undo = self.rendered(change.reversed(), Said(), undoing=True)
+        except _NoCorrection:
+            _refuse(self.withheld.by_cause([change]))
+            raise
+        settles = [setting._replace(field=name) for name in change.fields if setting.field] + said.settles
+        others = {str(other) for other in settles} & (self.mismatches.keys() - {str(setting)})
+        beneath = setting in self.reading.off_beneath and setting.area == "gateways"
+        if beneath and not any(re.fullmatch(r"ports\..*\.enabled", other) for other in others):
+            raise _NoCorrection(BY_HAND["beneath"])
+        changes = [change, *self.changes(others)]
+        _refuse(self.withheld.by_changes(changes))
+        if not self.keeps_an_address(changes):
+            raise _NoCorrection(BY_HAND["only address"])
+        _refuse(self.withheld.by_cause(changes) or self.withheld.by_scope(changes))
+        _refuse(self.withheld.by_commands(commands, undo))
+        cautions, always = self.cautions.of(changes, [*commands, *undo], said.cautions)
+        return Correction(commands=commands, undo=undo, cautions=cautions, always=always, settles=sorted(others))
+
+    def routing(self, setting: Setting) -> Correction:
+        """Return what switches routing on again, which settles all gateways that are set up and do not route."""
+        there = {str(Setting("gateways", str(vid))) for vid in self.reading.state.gateways}
+        rules = self.platform.correction
+        if str(setting) not in there or not rules.routing:
+            raise _NoCorrection(BY_HAND["routing"])
+        _refuse(self.withheld.routing())
+        change = change_of(self.mismatches[str(setting)], self.judgement, self.platform)
+        others = {f"gateways.{vid}" for vid in self.expected.routed} & there & (self.mismatches.keys() - {str(setting)})
+        cautions, always = self.cautions.of([change, *self.changes(others)], rules.routing, ["whole"])
+        stale = rules.routing_caution
+        if stale and any(re.fullmatch(where, header) for where in stale.where for header in self.headers):
+            cautions.insert(0, stale.text)
+        return Correction(
+            commands=rules.routing,
+            undo=rules.no_routing,
+            cautions=cautions,
+            always=always,
+            settles=sorted(others),
+        )
+
+    def changes(self, settled: Iterable[str]) -> list[Change]:
+        """Return what other findings change that the same commands settle."""
+        found = [self.mismatches[name] for name in sorted(settled)]
+        there = [m for m in found if m.setting.field or m.setting.area != "ports"]
+        return [change_of(mismatch, self.judgement, self.platform) for mismatch in there]
+
+    def keeps_an_address(self, changes: list[Change]) -> bool:
+        """Return whether an address stays that no proposal takes away, where these changes take one."""
+        if not any(gone_addresses(change) for change in changes):
+            return True
+        state = changes[0].state
+        places: dict[Setting, Any] = {Setting("gateways", str(vid)): item for vid, item in state.gateways.items()}
+        places |= {Setting("uplinks", name): item for name, item in state.uplinks.items()}
+        left = {place: item for place, item in places.items() if str(place) not in self.mismatches}
+        left |= {change.setting.item: change.item for change in changes if change.setting.item in places}
+        return any(getattr(item, "method", None) or getattr(item, "addresses", ()) for item in left.values())
+
+    def rendered(self, change: Change, said: Said, *, undoing: bool) -> list[str]:
+        """Return the commands that bring a change about."""
+        try:
+            lines = render_lines(self.platform.name, TEMPLATE, self.values(change, said, undoing=undoing))
+        except Unwritable as text:
+            raise _NoCorrection(BY_HAND["text"]) from text
+        except RenderError as error:
+            raise _NoCorrection(BY_HAND["broken"]) from error
+        commands = [line for line in lines if line.strip()]
+        if said.reason or not commands:
+            raise _NoCorrection(said.reason or BY_HAND["nothing"])
+        if any(REDACTED in line for line in commands):
+            raise _NoCorrection(BY_HAND["secret"])
+        if any(map(_controls, commands)):
+            raise _NoCorrection(BY_HAND["text"])
+        return commands
+
+    def values(self, change: Change, said: Said, *, undoing: bool) -> dict[str, Any]:
+        """Return what a template gets; explained for authors in DEVELOPERS.md."""
+        setting = change.setting
+
+        def blocks_of(area: str, key: object = "", name: str = "") -> list[Block]:
+            return self.reading.blocks_of(Setting(area, str(key), name))
+
+        def sections_of(area: str, key: object = "", name: str = "") -> list[str]:
+            return list(dict.fromkeys(block.header for block in blocks_of(area, key, name)))
+
+        return {
+            "area": setting.area,
+            "key": change.key,
+            "field": setting.field,
+            "fields": change.fields,
+            "name": self.name(setting),
+            "want": change.of(change.item),
+            "have": change.of(change.before),
+            "item": change.item,
+            "before": change.before,
+            "state": change.state,
+            "planned": change.planned,
+            "expected": self.expected.state,
+            "role": self.expected.role,
+            "undoing": undoing,
+            "sections": sections_of(*setting.item),
+            "headers": self.headers,
+            "blocks": self.reading.blocks,
+            "lines": [line.text.strip() for line in self.reading.evidence_of(setting)],
+            "off_beneath": lambda area, key: Setting(area, str(key)) in self.reading.off_beneath,
+            "blocks_of": blocks_of,
+            "sections_of": sections_of,
+            "lines_of": self.lines_of,
+            "also": said.also,
+            "by_hand": said.by_hand,
+            "withheld": said.withheld,
+            "caution": said.caution,
+        }
+
+    def lines_of(self, header: str) -> list[str]:
+        """Return the lines of all sections with a first line."""
+        return [line for block in self.reading.blocks if block.header == header for line in block.lines]
+
+    def name(self, setting: Setting) -> str:
+        """Return what the device calls the item: a port that was renamed by its name now."""
+        renamed = self.reading.born_as if setting.area in ("ports", "uplinks") else {}
+        return renamed.get(setting.key, setting.key)
+
+
+def _texts(value: Any) -> Iterator[str]:
+    """Yield all texts within a value."""
+    if isinstance(value, BaseModel):
+        value = value.model_dump(mode="json")
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict):
+        for key, item in value.items():
+            yield from _texts(str(key))
+            yield from _texts(item)
+    elif isinstance(value, list | tuple):
+        for item in value:
+            yield from _texts(item)
+
+
+def _controls(text: str) -> bool:
+    """Return whether something in a text could end a line, or be taken for anything but text."""
+    return any(unicodedata.category(character) in ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp") for character in text)

@@ -1,0 +1,160 @@
+"""Changes of addresses that would cut off the device, whoever works on it, or the site."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from ipaddress import IPv4Network
+
+from auditor.corrections.change import Change
+from auditor.corrections.withheld.facts import Facts, Readdressing, host_of, networks_of
+from auditor.corrections.withheld.words import say
+from auditor.model.state import Setting
+
+
+def why(facts: Facts, changes: list[Change]) -> Iterator[str]:
+    """Yield the reasons why some changes of addresses, brought about together, are withheld."""
+    moves = facts.readdressings(changes)
+    for move in moves:
+        yield from _own(facts, move)
+        yield from _uplink(facts, move)
+        yield from _wanted(facts, move, moves)
+        yield from _leased(facts, move)
+        yield from _steps(facts, move)
+        yield from _way_out(facts, move, moves)
+        yield from _overlap(facts, move, moves)
+        yield from _named(facts, move, moves, changes)
+
+
+def name_of(place: Setting) -> str:
+    """Return what people call a layer-3 interface."""
+    return f"the interface of VLAN {place.key}" if place.area == "gateways" else place.key
+
+
+def _listed(texts: Iterable[str]) -> str:
+    given = {"dhcp": "a leased address", "pppoe": "a PPPoE session"}
+    return ", ".join(given.get(text, text) for text in texts)
+
+
+def _own(facts: Facts, move: Readdressing) -> Iterator[str]:
+    """The device's own address goes or moves, or nobody knows which address is its own."""
+    device, address = facts.position.device, facts.position.address
+    if address is None:
+        return
+    stays, had = facts.is_own(move.after), facts.is_own(move.before)
+    elsewhere = facts.own_places - {move.place}
+    if (had and not stays) or (stays and not had and elsewhere):
+        where = move.place if had else min(elsewhere)
+        yield say("own address", device=device, address=address, where=name_of(where))
+    if move.gone and not move.come and not facts.own_places:
+        yield say("way in", device=device, address=address, gone=_listed(move.gone))
+    if stays and networks_of(move.before) and not had and not _reaches(facts, move):
+        yield say("own network", device=device, address=address)
+
+
+def _reaches(facts: Facts, move: Readdressing) -> bool:
+    """Return whether a device keeps its way out with another own address: by its network or its next hop."""
+    old, new = networks_of(move.before), networks_of(move.after)
+    if any(one.supernet_of(other) or other.supernet_of(one) for one in old for other in new):
+        return True
+    hops = [host_of(hop.text) for hop in facts.ways_out]
+    return any(hop in net for hop in hops if hop for net in new)
+
+
+def _uplink(facts: Facts, move: Readdressing) -> Iterator[str]:
+    """The carrier's default route goes with the lease or session, or routes go by way of a fixed address that goes."""
+    if move.place.area != "uplinks" or len(move.fields) < 2:
+        return
+    if networks_of(move.after) or host_of(move.after[0]):
+        yield say("uplink fixed", where=name_of(move.place))
+        return
+    line = facts.naming(networks_of(move.gone), move.gone, facts.reading.blocks_of(move.place))
+    if line:
+        yield say("uplink routes", line=line.place, gone=_listed(move.gone), where=name_of(move.place))
+
+
+def _wanted(facts: Facts, move: Readdressing, moves: list[Readdressing]) -> Iterator[str]:
+    """An address goes that is planned on another interface, which does not have it."""
+    come = set(map(host_of, (text for other in moves for text in other.come)))
+    for vid, gateway in facts.fitted.expected.state.gateways.items():
+        place = Setting("gateways", str(vid))
+        planned = set(map(host_of, (*gateway.addresses, *gateway.shared_addresses)))
+        there = set(map(host_of, facts.addressed.get(place, ())))
+        missing = planned - there - come
+        for text in move.gone:
+            if place != move.place and host_of(text) in missing and host_of(text):
+                yield say("wanted", gone=text, planned=name_of(place), where=name_of(move.place))
+
+
+def _leased(facts: Facts, move: Readdressing) -> Iterator[str]:
+    """A lease goes, and with it perhaps the default route."""
+    if move.place.area != "gateways" or "dhcp" not in move.gone:
+        return
+    hops = [host_of(hop.text) for hop in facts.ways_out]
+    if not move.come:
+        if not hops:
+            yield say("last route", where=name_of(move.place))
+    elif not any(hop in net for hop in hops if hop for net in networks_of(move.come)):
+        yield say("lease", where=name_of(move.place))
+
+
+def _steps(facts: Facts, move: Readdressing) -> Iterator[str]:
+    """An address is taken away and another one entered, in force command by command."""
+    rules = facts.rules
+    if not move.gone or not move.come or rules.candidate:
+        return
+    values = {"where": name_of(move.place), "gone": _listed(move.gone), "come": _listed(move.come)}
+    if rules.removes_by_address and Setting("gateways", "", "shared_addresses") not in move.fields:
+        yield say("by address", **values)
+    elif len(move.before) > 1 or len(move.after) > 1 or not set(move.fields) <= set(rules.in_one_step):
+        yield say("steps", **values)
+
+
+def _way_out(facts: Facts, move: Readdressing, moves: list[Readdressing]) -> Iterator[str]:
+    """The next hop of the default route is in a network that goes."""
+    lost = networks_of(move.gone)
+    left = _left(facts, moves)
+    for hop in facts.ways_out:
+        address = host_of(hop.text)
+        if address and any(address in net for net in lost) and not any(address in net for net in left):
+            yield say("way out", hop=hop.text, where=name_of(move.place))
+
+
+def _left(facts: Facts, moves: list[Readdressing]) -> set[IPv4Network]:
+    """Return the networks that the device is in after some changes."""
+    gone = {(move.place, text) for move in moves for text in move.gone}
+    kept = [text for place, texts in facts.addressed.items() for text in texts if (place, text) not in gone]
+    return networks_of([*kept, *(text for move in moves for text in move.after)])
+
+
+def _overlap(facts: Facts, move: Readdressing, moves: list[Readdressing]) -> Iterator[str]:
+    """A new address is in a network that another interface of the device is in."""
+    gone = {(other.place, text) for other in moves for text in other.gone}
+    for text in move.come:
+        new = networks_of([text])
+        for place, texts in facts.addressed.items():
+            there = [other for other in texts if place != move.place and (place, other) not in gone]
+            for other in there:
+                if other not in move.before and any(net.overlaps(one) for net in networks_of([other]) for one in new):
+                    yield say("overlap", come=text, other=other, elsewhere=name_of(place))
+
+
+def _named(facts: Facts, move: Readdressing, moves: list[Readdressing], changes: list[Change]) -> Iterator[str]:
+    """An address goes for good, and other lines name its network: servers, routes, scopes."""
+    if move.come or move.place.area != "gateways":
+        return
+    lost = networks_of(move.gone) - _left(facts, moves)
+    own = [block for change in changes for block in facts.reading.blocks_of(change.setting.item)]
+    line = facts.naming(lost, move.gone, own) if lost else None
+    if line:
+        yield say("names network", line=line.place, gone=_listed(move.gone), where=name_of(move.place))
+
+
+def moved_networks(facts: Facts) -> dict[Setting, set[IPv4Network]]:
+    """Return the planned and observed networks of gateways that have an address in another network than planned."""
+    found = {}
+    expected, observed = facts.fitted.expected.state.gateways, facts.fitted.observed.gateways
+    for vid in expected.keys() & observed.keys():
+        planned, seen = networks_of(expected[vid].addresses), networks_of(observed[vid].addresses)
+        if seen and planned != seen and f"gateways.{vid}.addresses" in facts.mismatches:
+            found[Setting("gateways", str(vid))] = planned | seen
+    return found

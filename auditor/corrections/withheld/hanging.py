@@ -1,0 +1,64 @@
+"""Commands that take away whole sections of a configuration: what hangs on them, and what their undo would lose.
+
+What such commands look like, which section each takes and by what name others refer to it, is data of the platform.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from typing import NamedTuple
+
+from auditor.corrections.withheld.facts import Facts, Statement
+from auditor.corrections.withheld.words import say
+from auditor.reading.reader import Block
+
+
+class _Taken(NamedTuple):
+    """A section that a command takes away, and what others call it; empty where nobody refers to it."""
+
+    block: Block
+    name: str
+
+
+def why(facts: Facts, commands: Iterable[str], undo: Iterable[str]) -> Iterator[str]:
+    """Yield the reasons why commands, or their undo, are withheld."""
+    brought_back = "\n".join(undo)
+    taken = list(_taken(facts, "\n".join(commands)))
+    for block, name in taken:
+        if name:
+            yield from _referred(facts, name, [each.block for each in taken])
+        if facts.platform.layout.kind == "indented":
+            yield from _lost(facts, block, brought_back)
+    for block, _ in _taken(facts, brought_back):
+        yield say("name taken", section=block.header)
+
+
+def _taken(facts: Facts, commands: str) -> Iterator[_Taken]:
+    """Yield the sections of the capture that some commands take away."""
+    for removal in facts.rules.removals:
+        for match in re.finditer(removal.command, commands, re.MULTILINE):
+            groups = match.groups(default="")
+            header, line = (part.format(*map(re.escape, groups)) for part in (removal.section, removal.line))
+            for block in facts.reading.blocks:
+                text = " ".join(block.lines)
+                if re.fullmatch(header, block.header, re.IGNORECASE) and re.search(line, text, re.IGNORECASE):
+                    yield _Taken(block, removal.called.format(*groups))
+
+
+def _referred(facts: Facts, name: str, taken: list[Block]) -> Iterator[str]:
+    """Another section names one that goes."""
+    word = re.compile(rf"(?<![\w.-]){re.escape(name)}(?![\w.-])", re.IGNORECASE)
+    for statement in facts.statements:
+        if statement.block not in taken and word.search(statement.text):
+            yield say("in use", line=statement.place, name=name)
+
+
+def _lost(facts: Facts, block: Block, brought_back: str) -> Iterator[str]:
+    """A line of a section that goes stands nowhere in the undo."""
+    layout = facts.platform.layout
+    for line in block.lines:
+        said = not line or line in layout.closes or line.startswith(tuple(layout.comment))
+        if not said and not re.search(rf"(?:^|\s){re.escape(line)}(?:\s|$)", brought_back):
+            yield say("not undone", section=block.header, line=Statement(line, block).place)
+            return

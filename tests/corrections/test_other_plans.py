@@ -1,0 +1,129 @@
+"""Proposals for a plan that was changed while the devices stayed: ports of another kind, scopes and addresses to make.
+
+The captures conform to the plan as it was; each case changes one entry of it. What a proposal may do is as in
+test_proposals.py.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from copy import deepcopy
+from dataclasses import replace
+from functools import cache
+from typing import Any
+
+import pytest
+
+from auditor import yamltree
+from auditor.corrections.propose import BY_HAND
+from auditor.errors import PlanError
+from auditor.plan.loader import parse
+from tests.compare.site import PLATFORM_SITES, SITES, conforming, plan_text
+from tests.corrections.appliers import rules_of
+from tests.corrections.proof import PLATFORMS, Drift, found_in, unread
+
+pytestmark = pytest.mark.slow
+Plan = dict[str, Any]
+TRIED = [platform for platform in PLATFORMS if rules_of(platform).get("other_plans")]
+"""The platforms whose rules say that they are tried in this way, too."""
+ONE_OF = 4
+"""Every which of the plans is tried: all of them take minutes."""
+
+
+def ports_otherwise(plan: Plan, device: str) -> Iterator[tuple[str, Plan]]:
+    """Yield plans in which one port is another kind of port."""
+    subnets = list(plan["subnets"])
+    kinds: list[Plan] = [
+        {"access": subnets[0]},
+        {"access": subnets[-1]},
+        {"trunk": subnets[:2]},
+        {"trunk": subnets[:2], "native": subnets[-1]},
+        {"trunk": [subnets[-1]], "native": subnets[0]},
+        {"off": "true"},
+    ]
+    seen = set()
+    for port, entry in plan["devices"][device]["ports"].items():
+        if "uplink" in entry or "ignore" in entry or str(sorted(entry)) in seen:
+            continue
+        seen.add(str(sorted(entry)))
+        for kind in kinds:
+            changed = deepcopy(plan)
+            changed["devices"][device]["ports"][port] = kind
+            yield f"{port} {kind}", changed
+
+
+def subnets_otherwise(plan: Plan, device: str) -> Iterator[tuple[str, Plan]]:
+    """Yield plans in which a subnet is served otherwise, or a setting of the device is another."""
+    for name, subnet in plan["subnets"].items():
+        dhcp = subnet.get("dhcp")
+        if isinstance(dhcp, dict) and "pool" in dhcp:
+            for key, value in (("lease", "3d"), ("dns", ["192.0.2.7", "192.0.2.8"]), ("domain", "other.example")):
+                changed = deepcopy(plan)
+                changed["subnets"][name]["dhcp"][key] = value
+                yield f"{name} {key}", changed
+            changed = deepcopy(plan)
+            changed["subnets"][name]["dhcp"] = "none"
+            yield f"{name} served no more", changed
+        vlan = deepcopy(plan)
+        vlan["subnets"][name]["vlan"] = 77
+        yield f"{name} in VLAN 77", vlan
+    others: Plan = {"ntp": ["192.0.2.9"], "syslog": ["192.0.2.9"], "logins": ["ssh", "https"], "snmp": True}
+    for key, value in others.items():
+        changed = deepcopy(plan)
+        changed["devices"][device].setdefault("management", {})[key] = value
+        yield f"{key} {value}", changed
+
+
+@cache
+def drifts() -> dict[str, Drift]:
+    """Return the devices as they are under plans that are not those of their captures."""
+    found = {}
+    for name in (*SITES, *PLATFORM_SITES):
+        site = conforming(name)
+        plan = yamltree.parse(plan_text(name)).value
+        for device, entry in site.plan.data.devices.items():
+            if entry.platform not in TRIED:
+                continue
+            every = (*ports_otherwise(plan, device), *subnets_otherwise(plan, device))
+            for told, changed in every[::ONE_OF]:
+                try:
+                    other = replace(site, plan=parse("plan.yaml", json.dumps(changed).encode()))
+                except PlanError:
+                    continue
+                title = f"{entry.platform}: {name} {device}: {told}"
+                found[title] = Drift(title, other, device, entry.platform)
+    return found
+
+
+@pytest.mark.parametrize("name", drifts())
+def test_a_proposal_settles_what_it_says_and_nothing_else(name):
+    drift = drifts()[name]
+    report = drift.site.report()
+    before = found_in(report)
+    for finding in report.findings:
+        if finding.device != drift.device or finding.correction is None:
+            assert finding.device != drift.device or not finding.by_hand.startswith(BY_HAND["broken"]), finding.by_hand
+            continue
+        settled = {f"{drift.device} {each}" for each in (finding.setting, *finding.correction.settles)}
+        after = drift.with_commands(finding, drift.site, finding.correction.commands)
+        told = after.report()
+        # A trunk that carries all is seen to carry what exists: it may differ in another way than before.
+        assert {k: v[:2] for k, v in found_in(told).items()} == {
+            k: v[:2] for k, v in before.items() if k not in settled
+        }, finding.correction.commands
+        assert unread(told) == unread(report), finding.correction.commands
+        undone = drift.with_commands(finding, after, finding.correction.undo).report()
+        assert found_in(undone) == before, finding.correction.undo
+
+
+@pytest.mark.parametrize("name", drifts())
+def test_all_proposals_of_a_device_together_settle_all_that_they_say(name):
+    drift = drifts()[name]
+    report = drift.site.report()
+    site, left = drift.site, set(found_in(report))
+    for finding in report.findings:
+        if finding.device == drift.device and finding.correction is not None:
+            site = drift.with_commands(finding, site, finding.correction.commands)
+            left -= {f"{drift.device} {each}" for each in (finding.setting, *finding.correction.settles)}
+    assert set(found_in(site.report())) == left

@@ -1,0 +1,30 @@
+"""Proposals for flat networks: an untagged network's address never ends up on an interface that tags.
+
+The sites and their drifts are those of tests/compare/test_vlan_one.py. What a proposal must do is as in
+test_proposals.py; it may settle more than it says where a port's VLAN comes back with its interface.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.compare.test_vlan_one import SITES, changed
+from tests.corrections.proof import PLATFORMS, Drift, found_in, unread
+
+
+@pytest.mark.parametrize("name", [name for name, (platform, _) in SITES.items() if platform in PLATFORMS])
+def test_a_proposal_settles_its_finding_and_brings_none(name):
+    tried = [Drift(told["case"], site, "gw1", SITES[name][0]) for told, site in changed(name, SITES[name][1]["drifts"])]
+    for drift in tried:
+        report = drift.site.report()
+        before = found_in(report)
+        for finding in report.findings:
+            assert finding.correction or finding.by_hand
+            if finding.correction is None:
+                continue
+            after = drift.with_commands(finding, drift.site, finding.correction.commands)
+            left = found_in(after.report())
+            assert left.items() <= before.items(), (drift.name, finding.setting)
+            assert f"gw1 {finding.setting}" not in left, drift.name
+            assert unread(after.report()) == unread(report)
+            assert found_in(drift.with_commands(finding, after, finding.correction.undo).report()) == before, drift.name
