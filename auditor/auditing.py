@@ -117,7 +117,7 @@ def _report(
         plan=PlanFileRef(file=file_name(plan.file), sha256=plan.sha256),
         counts=sum((result.report.counts for result in results), Counts()),
         devices=[result.report for result in results],
-        findings=findings,
+        findings=[finding.model_copy(update={"number": n}) for n, finding in enumerate(findings, 1)],
         services=services,
         unverified=[item for result in results for item in result.unverified],
         deviations=stale_deviations(plan, findings, read_through, today),

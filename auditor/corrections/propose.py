@@ -115,7 +115,7 @@ class _Ways:
         try:
             return {"correction": self.correction(self.mismatches[finding.setting].setting)}
         except _NoCorrection as why:
-            return {"by_hand": str(why)}
+            return {"correction": Correction(by_hand=str(why))}
 
     def correction(self, setting: Setting) -> Correction:
         if setting.field == "passphrase_matches":

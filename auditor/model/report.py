@@ -12,7 +12,7 @@ from auditor.model.days import Source
 from auditor.model.service import Services
 from auditor.model.since import Since
 
-FORMAT: Literal["auditor-report/1"] = "auditor-report/1"
+FORMAT: Literal["auditor-report/2"] = "auditor-report/2"
 Verdict = Literal["conforming", "nonconforming", "incomplete"]
 Outcome = Literal["audited", "not captured", "not readable"]
 Kind = Literal["absent", "unplanned", "differs"]
@@ -82,13 +82,15 @@ class Correction(_Part):
         cautions: what to mind with these commands, and the order that keeps a way in open.
         always: what to mind with all proposals for this device, its dialect's own safety net among it.
         settles: other findings of the device that the same commands settle.
+        by_hand: why no commands are proposed; empty where some are.
     """
 
-    commands: list[str]
-    undo: list[str]
-    cautions: list[str]
-    always: list[str]
+    commands: list[str] = Field(default_factory=list)
+    undo: list[str] = Field(default_factory=list)
+    cautions: list[str] = Field(default_factory=list)
+    always: list[str] = Field(default_factory=list)
     settles: list[str] = Field(default_factory=list)
+    by_hand: str = ""
 
 
 class Finding(_Part):
@@ -96,6 +98,7 @@ class Finding(_Part):
 
     Attributes:
         id: the same in every run for the same device and setting.
+        number: its place within the report, from 1; 0 until the report is put together.
         expected, observed: values as JSON; ``null`` is "not there".
         consequence: what it means: somebody reaches what they should not, loses service, or nobody notices yet.
         effect: the same in a sentence.
@@ -103,11 +106,12 @@ class Finding(_Part):
         concerned: the ports, Wi-Fi names and devices that lose or leak by it.
         cause: the id of the finding that this one comes from or goes with; its own where it stands alone.
         approved: the approval that covers it; one that has expired does not.
-        correction: commands that would settle it, as a proposal.
-        by_hand: why there are none, where the device was audited.
+        correction: commands that would settle it, as a proposal, or why there are none; ``None`` where the device was
+            not audited.
     """
 
     id: str
+    number: int = 0
     device: str
     area: str
     setting: str
@@ -121,7 +125,16 @@ class Finding(_Part):
     cause: str = ""
     approved: Approval | None = None
     correction: Correction | None = None
-    by_hand: str = ""
+
+    @property
+    def proposed(self) -> Correction | None:
+        """The correction, where it has commands."""
+        return self.correction if self.correction and self.correction.commands else None
+
+    @property
+    def by_hand(self) -> str:
+        """Why no commands are proposed; empty where some are, or where nothing is known."""
+        return self.correction.by_hand if self.correction else ""
 
     @property
     def counts(self) -> bool:
@@ -239,7 +252,7 @@ class Report(_Part):
     old a capture could be, ``None`` for any number.
     """
 
-    format: Literal["auditor-report/1"] = FORMAT
+    format: Literal["auditor-report/2"] = FORMAT
     site: str
     reference: str
     occasion: Occasion

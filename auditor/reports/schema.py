@@ -14,7 +14,7 @@ def schema() -> str:
     """Return the JSON Schema of report.json as text."""
     described = Report.model_json_schema(mode="serialization")
     described["$schema"] = "https://json-schema.org/draft/2020-12/schema"
-    described["title"] = "auditor-report/1"
+    described["title"] = "auditor-report/2"
     return json.dumps(described, indent=2) + "\n"
 
 

@@ -157,7 +157,7 @@ class View:
     @property
     def proposals(self) -> str:
         """How many findings have a correction, as a sentence; empty where none has."""
-        count = sum(1 for finding in self.report.findings if finding.correction)
+        count = sum(1 for finding in self.report.findings if finding.proposed)
         return CORRECTION["told of one" if count == 1 else "told"].format(count=count) if count else ""
 
     @property
@@ -268,7 +268,7 @@ def _finding(finding: Finding, first: Finding) -> FindingView:
         approval=_approval(finding.approved),
         concerns=_concerns(finding),
         cause="" if finding is first else f"goes with {first.device} {harmless(first.setting)}",
-        correction=_correction(finding.correction),
+        correction=_correction(finding.proposed),
         by_hand=harmless(finding.by_hand),
         entry=entry_of(finding) if finding.counts else "",
     )
@@ -324,7 +324,7 @@ def _always(report: Report) -> list[str]:
     """Return what holds for every proposal, said once; what a dialect has of its own, with the devices that have it."""
     proposed: dict[str, list[str]] = {}
     for finding in report.findings:
-        for text in finding.correction.always if finding.correction else ():
+        for text in finding.proposed.always if finding.proposed else ():
             proposed.setdefault(text, []).append(finding.device)
     concerned = {device for names in proposed.values() for device in names}
     order = [device.name for device in report.devices if device.name in concerned]

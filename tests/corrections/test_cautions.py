@@ -24,8 +24,8 @@ def correction(file: str, old: str, new: str, setting: str, below: str = "") -> 
 
 
 def cautions(finding: Finding) -> str:
-    assert finding.correction is not None
-    return " ".join(finding.correction.cautions + finding.correction.always)
+    assert finding.proposed is not None
+    return " ".join(finding.proposed.cautions + finding.proposed.always)
 
 
 GUESTS = """\
@@ -133,11 +133,11 @@ def test_routing_is_not_switched_on_where_that_leaves_no_way_out(lines):
     report = replace(site, plan=plan).having(CORE, core).report()
     finding = next(f for f in report.findings if f.device == "core1" and f.setting == "gateways.20")
     if lines == GATEWAY:
-        assert finding.correction is None
+        assert finding.proposed is None
         assert "there is no default route" in finding.by_hand
     else:
-        assert finding.correction is not None
-        assert finding.correction.commands == ["ip routing"]
+        assert finding.proposed is not None
+        assert finding.proposed.commands == ["ip routing"]
         assert ("a default route must be there first" in cautions(finding)) == (GATEWAY in lines)
 
 
@@ -155,12 +155,12 @@ def test_an_access_port_of_a_terminal_needs_no_safety_net():
 
 def test_what_cuts_nothing_off_has_no_caution_of_its_own():
     finding = correction(f"quarry-road/{CORE}", " description x-ray\n", "", "ports.GigabitEthernet1/0/13.description")
-    assert finding.correction is not None
-    assert finding.correction.cautions == []
+    assert finding.proposed is not None
+    assert finding.proposed.cautions == []
 
 
 def test_every_proposal_says_that_it_is_one_and_was_not_sent():
-    ways = [f.correction for drift in drifts().values() for f in drift.report.findings if f.correction]
+    ways = [f.proposed for drift in drifts().values() for f in drift.report.findings if f.proposed]
     assert ways
     assert {way.always[0] for way in ways} == {GENERAL}
     assert all(word in GENERAL for word in ("proposal", "nothing of it was sent", "reviewed", "another way in"))

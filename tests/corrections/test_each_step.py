@@ -65,14 +65,14 @@ def test_no_command_of_a_proposal_cuts_off_whoever_enters_it(platform):
         files = {name: drift.site.text(name) for name in drift.site.files_of(drift.device)}
         before = connections(drift, files)
         for finding in drift.findings:
-            if finding.correction is None or finding.area not in ("gateways", "uplinks", "vlans", "ports"):
+            if finding.proposed is None or finding.area not in ("gateways", "uplinks", "vlans", "ports"):
                 continue
-            for entered in steps(finding.correction.commands):
+            for entered in steps(finding.proposed.commands):
                 after = applied(platform, files, entered)
                 tried += 1
                 assert before <= connections(drift, after), (drift.name, finding.setting, entered)
             both = before & connections(drift, after)
-            for entered in steps(finding.correction.undo):
+            for entered in steps(finding.proposed.undo):
                 undone = connections(drift, applied(platform, after, entered))
                 assert both <= undone, (drift.name, finding.setting, entered)
     assert tried

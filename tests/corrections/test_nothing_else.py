@@ -37,8 +37,8 @@ def drift(network: str, file: str, *changes: tuple[str, str]) -> Drift:
 
 
 def way(finding: Finding) -> Correction:
-    assert finding.correction is not None
-    return finding.correction
+    assert finding.proposed is not None
+    return finding.proposed
 
 
 def findings(case: Drift) -> dict[str, Finding]:
@@ -84,7 +84,7 @@ BENEATH = {
 def test_what_is_off_by_what_is_beneath_it_is_not_switched_on_itself(change, beneath):
     found = findings(drift(*change))
     for setting, mended_with in beneath.items():
-        assert found[setting].correction is None
+        assert found[setting].proposed is None
         assert found[setting].by_hand == BY_HAND["beneath"]
         if mended_with:
             assert setting in way(found[mended_with]).settles
@@ -195,7 +195,7 @@ NO_VLAN99 = ("interface Vlan99\n ip address 10.40.99.3 255.255.255.0\n", "interf
 def test_the_only_address_of_a_device_is_never_taken_away():
     found = findings(drift("quarry-road", ACCESS, VLAN1, NO_VLAN99))
     assert "may be managed at 192.168.77.3/24: set the planned address first" in found["gateways.1"].by_hand
-    assert found["gateways.99"].correction is not None
+    assert found["gateways.99"].proposed is not None
 
 
 def test_two_addresses_that_both_go_do_not_leave_a_device_without_one():
@@ -212,6 +212,6 @@ def test_every_proposal_changes_the_captured_text(platform):
     for case in drifts_of(platform):
         files = {name: case.site.text(name) for name in case.site.files_of(case.device)}
         same = applied(platform, files, [])
-        for finding in (f for f in case.findings if f.correction):
+        for finding in (f for f in case.findings if f.proposed):
             commands = [case.filled(line, finding) for line in way(finding).commands]
             assert applied(platform, files, commands) != same, (case.name, finding.setting)

@@ -102,19 +102,19 @@ def test_a_proposal_settles_what_it_says_and_nothing_else(name):
     report = drift.site.report()
     before = found_in(report)
     for finding in report.findings:
-        if finding.device != drift.device or finding.correction is None:
+        if finding.device != drift.device or finding.proposed is None:
             assert finding.device != drift.device or not finding.by_hand.startswith(BY_HAND["broken"]), finding.by_hand
             continue
-        settled = {f"{drift.device} {each}" for each in (finding.setting, *finding.correction.settles)}
-        after = drift.with_commands(finding, drift.site, finding.correction.commands)
+        settled = {f"{drift.device} {each}" for each in (finding.setting, *finding.proposed.settles)}
+        after = drift.with_commands(finding, drift.site, finding.proposed.commands)
         told = after.report()
         # A trunk that carries all is seen to carry what exists: it may differ in another way than before.
         assert {k: v[:2] for k, v in found_in(told).items()} == {
             k: v[:2] for k, v in before.items() if k not in settled
-        }, finding.correction.commands
-        assert unread(told) == unread(report), finding.correction.commands
-        undone = drift.with_commands(finding, after, finding.correction.undo).report()
-        assert found_in(undone) == before, finding.correction.undo
+        }, finding.proposed.commands
+        assert unread(told) == unread(report), finding.proposed.commands
+        undone = drift.with_commands(finding, after, finding.proposed.undo).report()
+        assert found_in(undone) == before, finding.proposed.undo
 
 
 @pytest.mark.parametrize("name", drifts())
@@ -123,7 +123,7 @@ def test_all_proposals_of_a_device_together_settle_all_that_they_say(name):
     report = drift.site.report()
     site, left = drift.site, set(found_in(report))
     for finding in report.findings:
-        if finding.device == drift.device and finding.correction is not None:
-            site = drift.with_commands(finding, site, finding.correction.commands)
-            left -= {f"{drift.device} {each}" for each in (finding.setting, *finding.correction.settles)}
+        if finding.device == drift.device and finding.proposed is not None:
+            site = drift.with_commands(finding, site, finding.proposed.commands)
+            left -= {f"{drift.device} {each}" for each in (finding.setting, *finding.proposed.settles)}
     assert set(found_in(site.report())) == left

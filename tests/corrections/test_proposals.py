@@ -18,7 +18,7 @@ PROPOSALS = [
     pytest.param(drift.name, finding.setting, id=f"{drift.platform}: {drift.name}: {finding.setting}")
     for drift in TRIED
     for finding in drift.findings
-    if finding.correction
+    if finding.proposed
 ]
 EVERY = [pytest.param(drift.name, id=f"{drift.platform}: {drift.name}") for drift in TRIED]
 
@@ -32,14 +32,14 @@ def test_a_platform_has_a_template_where_it_has_rules_to_try_it():
 def test_a_proposal_settles_what_it_says_and_nothing_else(name, setting):
     drift = drifts()[name]
     finding = next(f for f in drift.findings if f.setting == setting)
-    assert finding.correction is not None
+    assert finding.proposed is not None
     before = found_in(drift.report)
-    settled = {f"{drift.device} {each}" for each in (setting, *finding.correction.settles)}
-    after = drift.with_commands(finding, drift.site, finding.correction.commands)
+    settled = {f"{drift.device} {each}" for each in (setting, *finding.proposed.settles)}
+    after = drift.with_commands(finding, drift.site, finding.proposed.commands)
     report = after.report()
     assert found_in(report) == {key: told for key, told in before.items() if key not in settled}
     assert unread(report) == unread(drift.report)
-    undone = drift.with_commands(finding, after, finding.correction.undo).report()
+    undone = drift.with_commands(finding, after, finding.proposed.undo).report()
     assert found_in(undone) == before
     assert unread(undone) == unread(drift.report)
 
@@ -49,10 +49,10 @@ def test_all_proposals_of_a_device_together_settle_all_that_they_say(name):
     drift = drifts()[name]
     site, left = drift.site, found_in(drift.report)
     for finding in drift.findings:
-        if finding.correction is None:
+        if finding.proposed is None:
             continue
-        site = drift.with_commands(finding, site, finding.correction.commands)
-        for each in (finding.setting, *finding.correction.settles):
+        site = drift.with_commands(finding, site, finding.proposed.commands)
+        for each in (finding.setting, *finding.proposed.settles):
             left.pop(f"{drift.device} {each}", None)
     assert found_in(site.report()) == left
 
@@ -60,14 +60,14 @@ def test_all_proposals_of_a_device_together_settle_all_that_they_say(name):
 @pytest.mark.parametrize("name", EVERY)
 def test_each_finding_has_commands_or_the_reason_why_not(name):
     for finding in drifts()[name].findings:
-        assert (finding.correction is None) == bool(finding.by_hand)
+        assert (finding.proposed is None) == bool(finding.by_hand)
         assert not finding.by_hand.startswith((BY_HAND["broken"], BY_HAND["no template"]))
 
 
 @pytest.mark.parametrize("platform", PLATFORMS)
 def test_as_many_findings_as_ever_have_a_proposal(platform):
     findings = [finding for drift in drifts_of(platform) for finding in drift.findings]
-    given = [finding for finding in findings if finding.correction]
+    given = [finding for finding in findings if finding.proposed]
     assert len(findings) >= rules_of(platform)["findings"]
     assert len(given) >= rules_of(platform)["given"]
     assert len(findings) - len(given) <= rules_of(platform)["findings"] - rules_of(platform)["given"]

@@ -26,6 +26,6 @@ def secrets(drift: Drift) -> set[str]:
 def test_no_secret_of_a_capture_stands_in_a_proposal(platform):
     for drift in drifts_of(platform):
         known = secrets(drift)
-        for way in (finding.correction for finding in drift.report.findings if finding.correction):
+        for way in (finding.proposed for finding in drift.report.findings if finding.proposed):
             for line in (*way.commands, *way.undo, *way.cautions):
                 assert not [text for text in known if text in line], line

@@ -50,35 +50,35 @@ def test_a_planned_description_is_one_line_of_text_or_no_command_at_all(descript
     finding = planned_as(description)
     if finding is None:
         return
-    if finding.correction is None:
+    if finding.proposed is None:
         assert finding.by_hand == BY_HAND["text"]
         return
-    assert finding.correction.commands == ["interface GigabitEthernet1/0/13", f" description {finding.expected}"]
-    assert all(line.isprintable() for line in finding.correction.commands)
+    assert finding.proposed.commands == ["interface GigabitEthernet1/0/13", f" description {finding.expected}"]
+    assert all(line.isprintable() for line in finding.proposed.commands)
 
 
 @pytest.mark.parametrize("description", ["x\nshutdown", "x\u2028shutdown", "x\x1b[2J", "x\u202exx", "why?"])
 def test_what_could_be_more_than_text_has_no_proposal(description):
     finding = planned_as(description)
     assert finding is not None
-    assert (finding.correction, finding.by_hand) == (None, BY_HAND["text"])
+    assert (finding.proposed, finding.by_hand) == (None, BY_HAND["text"])
 
 
 @pytest.mark.parametrize("description", ["why?", "x\u202exx", "x\u200bxx"])
 def test_an_observed_text_that_the_undo_would_need_has_none_either(description):
     finding = observed_as(description)
-    assert (finding.correction, finding.by_hand) == (None, BY_HAND["text"])
+    assert (finding.proposed, finding.by_hand) == (None, BY_HAND["text"])
 
 
 def test_an_exclamation_mark_within_a_description_is_text():
     finding = observed_as("x ! shutdown")
-    assert finding.correction is not None
-    assert finding.correction.undo == ["interface GigabitEthernet1/0/13", " description x ! shutdown"]
+    assert finding.proposed is not None
+    assert finding.proposed.undo == ["interface GigabitEthernet1/0/13", " description x ! shutdown"]
 
 
 def test_a_gap_stands_in_the_place_of_a_secret_and_a_caution_says_so():
     drift = drifts()["harbour-bakery/gw1.cfg: the router answers SNMP"]
-    correction = next(f.correction for f in drift.report.findings if f.setting == "management.snmp")
+    correction = next(f.proposed for f in drift.report.findings if f.setting == "management.snmp")
     assert correction is not None
     assert correction.undo == ["snmp-server community <community> RO"]
     assert any("angle brackets" in caution for caution in correction.cautions)
@@ -86,7 +86,7 @@ def test_a_gap_stands_in_the_place_of_a_secret_and_a_caution_says_so():
 
 def test_a_passphrase_is_never_proposed():
     drift = drifts()["harbour-bakery/ap1.cfg: the guests' passphrase is another one"]
-    assert [(f.correction, f.by_hand) for f in drift.report.findings] == [(None, BY_HAND["passphrase"])]
+    assert [(f.proposed, f.by_hand) for f in drift.report.findings] == [(None, BY_HAND["passphrase"])]
 
 
 def test_a_template_that_fails_costs_its_proposals_and_not_the_audit(monkeypatch):
@@ -95,7 +95,7 @@ def test_a_template_that_fails_costs_its_proposals_and_not_the_audit(monkeypatch
 
     monkeypatch.setattr(propose, "render_lines", broken)
     finding = observed_as("ultrasound")
-    assert finding.correction is None
+    assert finding.proposed is None
     assert finding.by_hand.startswith(BY_HAND["broken"])
 
 

@@ -19,12 +19,12 @@ def test_a_proposal_settles_its_finding_and_brings_none(name):
         report = drift.site.report()
         before = found_in(report)
         for finding in report.findings:
-            assert finding.correction or finding.by_hand
-            if finding.correction is None:
+            assert finding.proposed or finding.by_hand
+            if finding.proposed is None:
                 continue
-            after = drift.with_commands(finding, drift.site, finding.correction.commands)
+            after = drift.with_commands(finding, drift.site, finding.proposed.commands)
             left = found_in(after.report())
             assert left.items() <= before.items(), (drift.name, finding.setting)
             assert f"gw1 {finding.setting}" not in left, drift.name
             assert unread(after.report()) == unread(report)
-            assert found_in(drift.with_commands(finding, after, finding.correction.undo).report()) == before, drift.name
+            assert found_in(drift.with_commands(finding, after, finding.proposed.undo).report()) == before, drift.name

@@ -46,10 +46,10 @@ def test_what_could_cut_off_a_site_is_withheld_with_its_reason(case):
     site, file = changed(case)
     found = found_on(site, device_of(file))
     for setting, reason in case.get("withheld", {}).items():
-        assert found[setting].correction is None, found[setting].correction
+        assert found[setting].proposed is None, found[setting].proposed
         assert reason_of(found[setting]) == reason, found[setting].by_hand
     for setting in case.get("given", []):
-        assert found[setting].correction is not None, found[setting].by_hand
+        assert found[setting].proposed is not None, found[setting].by_hand
 
 
 def test_every_reason_has_a_case():

@@ -8,7 +8,7 @@ from functools import cache
 from typing import Any
 
 from auditor.model.days import Days
-from auditor.model.report import Report
+from auditor.model.report import Correction, Report
 from auditor.model.service import Leak, ServicePath, Stop
 from auditor.plan.loader import parse
 from tests.compare.site import TODAY, conforming, edited, plan_text
@@ -79,7 +79,7 @@ def planted(text: str) -> Report:
         "observed": text,
         "expected": [text, {"a": text}],
     }
-    told |= {"by_hand": text, "correction": None}
+    told |= {"correction": Correction(by_hand=text)}
     first, *others = report.findings
     line = report.devices[1].not_understood[0].model_copy(update={"file": text, "text": text})
     finding = first.model_copy(update={**told, "evidence": [line]})

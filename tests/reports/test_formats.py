@@ -56,7 +56,7 @@ def test_the_report_has_everything():
 def test_the_contract_of_the_json():
     told = json.loads(RENDERED["report.json"])
     assert list(told)[: len(FIXED_KEYS)] == FIXED_KEYS
-    assert told["format"] == "auditor-report/1"
+    assert told["format"] == "auditor-report/2"
     finding = {f["setting"]: f for f in told["findings"]}["gateways.40.addresses"]
     assert (finding["expected"], finding["observed"]) == (["10.40.40.1/24"], ["10.40.40.9/24"])
     assert finding["evidence"][0].keys() == {"file", "line", "text"}
@@ -208,7 +208,7 @@ def test_a_proposal_says_everywhere_that_it_is_one_and_was_not_sent():
 
 def test_a_terminal_tells_of_proposals_without_their_commands():
     shown = on_a_terminal(PROPOSED)
-    assert f"{len(PROPOSED.findings)} findings" in shown
+    assert f"propose a correction for {len(PROPOSED.findings)} findings" in shown
     assert "nothing was sent" in shown
     assert " switchport trunk native vlan 99" not in shown
     assert "proposal" not in on_a_terminal(conforming(QUARRY).report())
@@ -220,10 +220,10 @@ def test_a_page_folds_proposals_and_shows_all_their_cautions():
     assert page.text.count("Undo") == len(PROPOSED.findings)
     assert page.open == []
     for finding in PROPOSED.findings:
-        assert finding.correction is not None
-        for text in (*finding.correction.cautions, *finding.correction.settles):
+        assert finding.proposed is not None
+        for text in (*finding.proposed.cautions, *finding.proposed.settles):
             assert text in page.text
-        assert "\n".join(finding.correction.undo) in page.text
+        assert "\n".join(finding.proposed.undo) in page.text
     assert "b" not in page.tags
 
 

@@ -72,7 +72,7 @@ def test_it_tells_everything(text: str):
             assert squeezed(harmless(told)) in text
         for line in finding.evidence:
             assert squeezed(f"{line.file}:{line.line}:") in text
-        for command in finding.correction.commands if finding.correction else ():
+        for command in finding.proposed.commands if finding.proposed else ():
             assert squeezed(command) in text
     for device in REPORT.devices:
         assert squeezed(f"{device.name} {device.platform} {device.outcome} {device.verdict}") in text
