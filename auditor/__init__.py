@@ -19,9 +19,9 @@ _HOMES = {
     "AuditorError": ("auditor.errors", "AuditorError"),
     "History": ("auditor.history", "History"),
     "PlanError": ("auditor.errors", "PlanError"),
-    "Report": ("auditor.model.report", "Report"),
+    "Report": ("auditor.core.report", "Report"),
     "SavedCaptures": ("auditor.capture.files", "SavedCaptures"),
-    "audit": ("auditor.auditing", "audit"),
+    "audit": ("auditor.app.auditing", "audit"),
     "load_plan": ("auditor.plan.loader", "load"),
     "read": ("auditor.reading", "read"),
 }

@@ -11,7 +11,7 @@ AuditorError                          (exit code 2: a site was not audited, or r
 └── HistoryError                      the history cannot be kept or read
     └── HistoryTooNew                 a newer version wrote it
 
-A device that cannot be read is a result, not an error: see auditor.model.report.
+A device that cannot be read is a result, not an error: see auditor.core.report.
 """
 
 from __future__ import annotations

@@ -13,9 +13,9 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from auditor.app.demo import PASSPHRASES
 from auditor.cli import COMMANDS, cli
-from auditor.demo import PASSPHRASES
-from auditor.model.report import EXIT_CODES
+from auditor.core.report import EXIT_CODES
 from auditor.plan import loader
 from auditor.platforms import catalogue
 from tests.conftest import ROOT

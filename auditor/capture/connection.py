@@ -15,10 +15,10 @@ from netmiko.channel import SSHChannel
 from netmiko.ssh_dispatcher import CLASS_MAPPER
 
 from auditor.capture import reach
+from auditor.capture.allowlist import Gate
 from auditor.capture.clock import Clock, Watch
 from auditor.capture.credentials import Credentials
 from auditor.capture.failures import CaptureFailedError, late, login_failed, told
-from auditor.capture.gate import Gate
 from auditor.capture.hostkeys import KnownHosts
 from auditor.capture.transport import GatedTransport
 from auditor.platforms.definition import Platform

@@ -8,8 +8,8 @@ from pathlib import Path
 
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.saving import RECORD, alone, days_in, left_by, notes_in
+from auditor.core.days import Days
 from auditor.errors import UsageError
-from auditor.model.days import Days
 from auditor.reading.source import Source as File
 from auditor.resources import file_name, read_bytes
 

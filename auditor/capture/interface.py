@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Protocol
 
-from auditor.model.days import Days
+from auditor.core.days import Days
 from auditor.reading.days import ReadOn
 from auditor.reading.source import Source as File
 

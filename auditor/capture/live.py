@@ -11,19 +11,19 @@ from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 
+from auditor.capture.allowlist import NotAllowedError
 from auditor.capture.clock import Clock
 from auditor.capture.connection import Target
 from auditor.capture.failures import CaptureFailedError, StoppedError, told
-from auditor.capture.gate import NotAllowedError
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.masking import without_secrets
 from auditor.capture.saving import Reached, Record, file_name
 from auditor.capture.session import Session
-from auditor.faults import fault_of
-from auditor.model.days import Days
+from auditor.core.days import Days
 from auditor.platforms.definition import Platform
 from auditor.reading.source import Source as File
 from auditor.redact import Known
+from auditor.unforeseen import unforeseen_of
 
 Key = tuple[str, str]
 """A site and a device of it."""
@@ -133,7 +133,7 @@ class Round:
                 result = Result(job.key, NotCaptured(str(error)))
                 break
             except Exception as error:  # noqa: BLE001 - whatever a device or a library does costs this device alone
-                result = Result(job.key, NotCaptured(f"reading it failed: {fault_of(error).text}"))
+                result = Result(job.key, NotCaptured(f"reading it failed: {unforeseen_of(error).text}"))
                 break
         if isinstance(result.captured, NotCaptured):
             result = replace(result, captured=NotCaptured(Known(job.secrets).without(result.captured.reason)))

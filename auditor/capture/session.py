@@ -7,10 +7,10 @@ import time
 from collections.abc import Callable
 
 from auditor.capture import algorithms, reach, screen
+from auditor.capture.allowlist import Gate
 from auditor.capture.clock import Clock
 from auditor.capture.connection import Target, connect
 from auditor.capture.failures import AskedError, CaptureFailedError, TransientError
-from auditor.capture.gate import Gate
 from auditor.platforms.definition import Platform, any_of
 
 _WAIT = 0.2

@@ -8,8 +8,8 @@ from typing import Any
 import paramiko
 from paramiko.common import MSG_CHANNEL_DATA, MSG_CHANNEL_EXTENDED_DATA, MSG_CHANNEL_REQUEST
 
+from auditor.capture.allowlist import Gate, NotAllowedError
 from auditor.capture.failures import AskedError
-from auditor.capture.gate import Gate, NotAllowedError
 from auditor.capture.screen import asks_password, quoted
 
 _REQUESTS = ("pty-req", "shell")

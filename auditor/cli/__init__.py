@@ -54,9 +54,9 @@ class _Commands(click.Group):
         except (click.ClickException, click.Abort, click.exceptions.Exit, AuditorError, KeyboardInterrupt):
             raise
         except BaseException as error:  # what libraries in other languages panic with is no Exception
-            from auditor.faults import fault_of  # noqa: PLC0415 - nobody needs it who foresees everything
+            from auditor.unforeseen import unforeseen_of  # noqa: PLC0415 - nobody needs it who foresees everything
 
-            raise UnforeseenError(f"{ctx.invoked_subcommand} was not completed: {fault_of(error).text}") from error
+            raise UnforeseenError(f"{ctx.invoked_subcommand} was not completed: {unforeseen_of(error).text}") from error
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
         with formatter.section("Commands"):

@@ -6,7 +6,7 @@ from datetime import date, datetime
 
 import click
 
-from auditor.model.report import MAX_AGES
+from auditor.core.report import MAX_AGES
 
 BY_OCCASION = "by occasion"
 

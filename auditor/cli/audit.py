@@ -14,7 +14,7 @@ from auditor.cli.kept import Keeper, group_option, history_option, no_history_op
 from auditor.cli.live import live_options, read_live
 from auditor.cli.sites import Site, sites_of
 from auditor.cli.tally import Tally
-from auditor.model.report import OCCASIONS, Occasion
+from auditor.core.report import OCCASIONS, Occasion
 
 if TYPE_CHECKING:
     from auditor.capture.interface import Source
@@ -90,7 +90,7 @@ def _audited(
     Raises:
         ReportError: some of the report could not be written.
     """
-    from auditor.auditing import audit  # noqa: PLC0415 - heavy
+    from auditor.app.auditing import audit  # noqa: PLC0415 - heavy
     from auditor.capture.masking import Guarded  # noqa: PLC0415
     from auditor.cli.output import publish  # noqa: PLC0415
     from auditor.evidence import Recorded  # noqa: PLC0415

@@ -21,8 +21,8 @@ def command(out: Path | None, group: bool) -> int:
 
     Its devices were captured with a handful of faults, so that this ends with exit code 1.
     """
+    from auditor.app.demo import PASSPHRASES, demo_captures, demo_plan, demo_report, write_demo  # noqa: PLC0415
     from auditor.cli.output import publish  # noqa: PLC0415 - heavy
-    from auditor.demo import PASSPHRASES, demo_captures, demo_plan, demo_report, write_demo  # noqa: PLC0415
     from auditor.evidence import Recorded  # noqa: PLC0415
 
     tally, today = Tally(), date.today()  # noqa: DTZ011 - the day of the demo is that of whoever runs it

@@ -19,7 +19,7 @@ def command(plan: Path, out: Path, quiet: bool, group: bool) -> int:
 
     Passphrases are left out. The text is for reading and comparing: it is no complete configuration.
     """
-    from auditor.expectation import expectation_files  # noqa: PLC0415 - heavy
+    from auditor.app.expectation import expectation_files  # noqa: PLC0415 - heavy
     from auditor.plan.loader import load  # noqa: PLC0415
     from auditor.reports.writing import write_files  # noqa: PLC0415
 

@@ -11,11 +11,11 @@ import click
 
 from auditor.cli.tally import Tally, and_more
 from auditor.errors import HistoryError
-from auditor.faults import Fault, attempt
+from auditor.unforeseen import Unforeseen, attempt
 
 if TYPE_CHECKING:
+    from auditor.core.report import Report
     from auditor.history import History
-    from auditor.model.report import Report
 
 history_option = click.option(
     "--history",
@@ -73,7 +73,7 @@ class Keeper:
         except HistoryError as error:
             self._unkept.append(str(error))
             return report
-        if isinstance(kept, Fault):
+        if isinstance(kept, Unforeseen):
             self._unkept.append(kept.text)
             return report
         return kept

@@ -17,8 +17,8 @@ from auditor.cli.tally import Tally, and_more
 from auditor.errors import UsageError
 
 if TYPE_CHECKING:
+    from auditor.app.capturing import Access, Tour
     from auditor.capture.live import Result
-    from auditor.capturing import Access, Tour
 
 _OPTIONS = [
     click.option("--only", metavar="DEVICE", multiple=True, help="Read this device alone; may be repeated."),
@@ -66,8 +66,8 @@ def read_live(
     Raises:
         UsageError: something that the options say, or the SSH configuration or a secret, cannot be used.
     """
+    from auditor.app.capturing import capture, saving_below  # noqa: PLC0415
     from auditor.capture.live import Limits  # noqa: PLC0415 - heavy
-    from auditor.capturing import capture, saving_below  # noqa: PLC0415
 
     limits = Limits(workers=workers, device_seconds=device_timeout, round_seconds=round_timeout)
     folders = {site.plan.file: folder for site in sites if (folder := kept(site))}
@@ -92,8 +92,8 @@ def read_live(
 
 
 def _access(ssh_config: Path | None, known_hosts: Path | None, accept: tuple[str, ...]) -> Access:
+    from auditor.app.capturing import Access  # noqa: PLC0415
     from auditor.capture.credentials import system_keyring  # noqa: PLC0415 - heavy
-    from auditor.capturing import Access  # noqa: PLC0415
 
     if ssh_config and not ssh_config.exists():
         raise UsageError(f"--ssh-config {ssh_config}: there is no such file")

@@ -8,14 +8,14 @@ from pathlib import Path
 
 import click
 
+from auditor.core.report import Report
 from auditor.errors import AuditorError, ReportError
 from auditor.evidence import Recorded, evidence_of
-from auditor.faults import Fault, attempt
-from auditor.model.report import Report
 from auditor.reports import FORMATS
 from auditor.reports.terminal import one_line, show
 from auditor.reports.view import View, view_of
 from auditor.reports.writing import write_files
+from auditor.unforeseen import Unforeseen, attempt
 
 EVIDENCE = "evidence.zip"
 
@@ -79,5 +79,5 @@ class _Files:
         except AuditorError as error:
             self.failed.append(str(error))
         else:
-            if isinstance(done, Fault):
+            if isinstance(done, Unforeseen):
                 self.failed.append(f"{what}{done.text}")

@@ -8,7 +8,7 @@ from typing import TypeVar
 import click
 
 from auditor.errors import AuditorError
-from auditor.faults import Fault, attempt
+from auditor.unforeseen import Unforeseen, attempt
 
 _RISING = (0, 1, 3, 2)
 """Exit codes, the worst last: 0 conforming, 1 findings, 3 incomplete, 2 not audited or results not written."""
@@ -43,7 +43,7 @@ class Tally:
         except AuditorError as error:
             self.fail(whose, str(error))
             return None
-        if isinstance(done, Fault):
+        if isinstance(done, Unforeseen):
             self.fail(whose, f"not completed: {done.text}")
             return None
         return done

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
-from auditor.model.days import SOURCES, WORDS, Days, Source
-from auditor.model.report import CapturedOn, Incomplete, Occasion
+from auditor.core.days import SOURCES, WORDS, Days, Source
+from auditor.core.report import CapturedOn, Incomplete, Occasion
 
 _EARLIEST = date(2000, 1, 1)
 """Clocks that nobody has set count from a day before this one."""

@@ -8,9 +8,9 @@ from datetime import date
 from typing import Any
 
 from auditor.compare.age import Dated
+from auditor.compare.impact import Meanings
 from auditor.compare.judge import Judgement, Mismatch
-from auditor.compare.meaning import Meanings
-from auditor.model.report import (
+from auditor.core.report import (
     COMPLETE_CAUSES,
     CONSEQUENCES,
     Approval,
@@ -26,7 +26,7 @@ from auditor.model.report import (
     finding_id,
     verdict_of,
 )
-from auditor.model.state import JUDGED_AREAS
+from auditor.core.state import JUDGED_AREAS
 from auditor.plan.expected import Expected
 from auditor.plan.loader import Plan
 from auditor.plan.schema import Deviation

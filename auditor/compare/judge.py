@@ -9,11 +9,11 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from auditor.compare.adjust import Fitted, fit
-from auditor.compare.carried import read_back
 from auditor.compare.diff import Change, Items, changes
-from auditor.model.report import Doubt, Kind
-from auditor.model.state import KEYED_AREAS, DeviceState, Setting, as_plain, fields_of, plain
+from auditor.compare.normalize import Fitted, fit
+from auditor.compare.round_trip import read_back
+from auditor.core.report import Doubt, Kind
+from auditor.core.state import KEYED_AREAS, DeviceState, Setting, as_plain, fields_of, plain
 from auditor.plan.expected import Expected, is_there
 from auditor.platforms import catalogue
 from auditor.reading import Reading

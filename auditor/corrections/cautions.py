@@ -11,9 +11,9 @@ from collections.abc import Iterable
 from ipaddress import IPv4Interface
 from typing import Any, NamedTuple
 
+from auditor.core.values import VlanSet
 from auditor.corrections.change import Change, carried, gone_addresses
 from auditor.corrections.position import Position
-from auditor.model.values import VlanSet
 from auditor.plan.loader import Plan
 from auditor.platforms.definition import Platform
 

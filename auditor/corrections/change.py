@@ -8,7 +8,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from auditor.compare.judge import Judgement, Mismatch
-from auditor.model.state import KEYED_AREAS, DeviceState, Port, Setting
+from auditor.core.state import KEYED_AREAS, DeviceState, Port, Setting
 from auditor.platforms.definition import Platform
 
 _TOGETHER = (

@@ -11,13 +11,13 @@ from typing import Any
 from pydantic import BaseModel
 
 from auditor.compare.judge import Judgement
+from auditor.core.report import Correction, Finding
+from auditor.core.state import Setting
 from auditor.corrections.cautions import Cautions
 from auditor.corrections.change import Change, change_of, gone_addresses
 from auditor.corrections.position import Position
 from auditor.corrections.withheld import Facts, Withheld, say
 from auditor.errors import RenderError
-from auditor.model.report import Correction, Finding
-from auditor.model.state import Setting
 from auditor.plan.loader import Plan
 from auditor.platforms import catalogue
 from auditor.platforms.render import Unwritable, render_lines

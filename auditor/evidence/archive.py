@@ -15,7 +15,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from auditor.errors import EvidenceError, ReportError
-from auditor.reports.harmless import harmless
+from auditor.reports.sanitize import harmless
 
 MAX_BYTES = 512 * 1024 * 1024
 MAX_FILES = 10_000

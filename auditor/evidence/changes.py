@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from auditor.model.report import Report, finding_id
-from auditor.model.since import Course, Since, Traced
+from auditor.core.changes import Course, Since, Traced
+from auditor.core.report import Report, finding_id
 
 _PAST: tuple[Course, ...] = ("gone", "not seen")
 _NEW: tuple[Course, ...] = ("new", "first seen", "came back")

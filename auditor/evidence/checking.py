@@ -13,7 +13,7 @@ from auditor.evidence.integrity import contents_of, damage_of, first_of, odds_of
 from auditor.evidence.manifest import FORMAT, MANIFEST, SUMS, TOOL, Contents, Manifest
 from auditor.evidence.repeating import repeat
 from auditor.evidence.verification import Verification
-from auditor.reports.harmless import harmless
+from auditor.reports.sanitize import harmless
 
 _LONGEST = 80
 """Most characters of a site's name that are shown."""

@@ -11,8 +11,8 @@ from auditor.evidence.integrity import json_of
 from auditor.evidence.manifest import MANIFEST, REPORT, REPORTS, TOOL, Manifest
 from auditor.evidence.verification import Verification
 from auditor.reports import KNOWN
-from auditor.reports.harmless import harmless
 from auditor.reports.interface import Format
+from auditor.reports.sanitize import harmless
 from auditor.reports.view import View, words
 
 _LONGEST = 80

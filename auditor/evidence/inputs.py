@@ -10,9 +10,9 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from auditor.capture.interface import Captured, NotCaptured, NotReadable
+from auditor.core.days import Days
+from auditor.core.report import Report
 from auditor.evidence.manifest import CaptureEntry, DeviceEntry, Manifest, Quoted
-from auditor.model.days import Days
-from auditor.model.report import Report
 from auditor.plan.loader import Plan
 from auditor.reading.source import Source as File
 

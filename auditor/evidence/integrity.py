@@ -10,7 +10,7 @@ from pydantic import ValidationError
 
 from auditor.errors import EvidenceError
 from auditor.evidence.manifest import MANIFEST, REPORT, SUMS, Contents, sum_of, sums_of
-from auditor.reports.harmless import harmless
+from auditor.reports.sanitize import harmless
 
 MAX_JSON = 32 * 1024 * 1024
 """Most bytes of the manifest, and of report.json: parsed they take many times as much."""

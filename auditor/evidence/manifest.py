@@ -9,8 +9,8 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
 import auditor
-from auditor.model.days import Source
-from auditor.model.report import Occasion
+from auditor.core.days import Source
+from auditor.core.report import Occasion
 
 FAMILY = "auditor-evidence/"
 FORMAT: Literal["auditor-evidence/2"] = "auditor-evidence/2"

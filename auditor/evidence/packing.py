@@ -9,15 +9,15 @@ from functools import partial
 
 from auditor.capture.interface import Captured, NotCaptured, NotReadable, Source
 from auditor.capture.masking import Guarded
+from auditor.core.report import Report
 from auditor.errors import ReportError
 from auditor.evidence import inputs
 from auditor.evidence.archive import pack
 from auditor.evidence.integrity import MAX_JSON
 from auditor.evidence.manifest import MANIFEST, REPORT, REPORTS, SUMS, Entry, Manifest, Quoted, sum_of, sums_of
-from auditor.faults import Fault, attempt
-from auditor.model.report import Report
 from auditor.plan.loader import Plan
 from auditor.reports.interface import Format
+from auditor.unforeseen import Unforeseen, attempt
 
 _STRANGE = re.compile(r"[^A-Za-z0-9._-]+")
 
@@ -36,7 +36,7 @@ class Recorded(Guarded):
     def capture(self, device: str) -> Captured | NotCaptured | NotReadable:
         """Return a device's capture without its secrets; one that these cannot be taken out of is not readable."""
         found = attempt(partial(super().capture, device))
-        self.captures[device] = NotReadable(found.text) if isinstance(found, Fault) else found
+        self.captures[device] = NotReadable(found.text) if isinstance(found, Unforeseen) else found
         return self.captures[device]
 
 

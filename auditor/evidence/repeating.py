@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping
 from functools import partial
 
-from auditor.auditing import audit
+from auditor.app.auditing import audit
 from auditor.capture.interface import Captured, NotCaptured, NotReadable
+from auditor.core.report import Report
 from auditor.errors import PlanError
 from auditor.evidence import inputs
 from auditor.evidence.changes import odds_of_changes
@@ -18,11 +19,10 @@ from auditor.evidence.integrity import first_of
 from auditor.evidence.manifest import REPORT, TOOL, Manifest
 from auditor.evidence.packing import files_of
 from auditor.evidence.verification import Verification
-from auditor.model.report import Report
 from auditor.plan.expected import expected_of
 from auditor.plan.loader import Plan, parse
-from auditor.reports.harmless import harmless
 from auditor.reports.headline import verdict_words
+from auditor.reports.sanitize import harmless
 from auditor.reports.view import view_of
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from auditor.history.place import history_file
+from auditor.history.default_path import history_file
 from auditor.history.store import History
 
 __all__ = ["History", "history_file"]

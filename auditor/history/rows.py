@@ -8,9 +8,9 @@ from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from typing import Any
 
-from auditor.history.trace import Traces, Track
-from auditor.model.history import KeptDevice, Run
-from auditor.model.report import CONSEQUENCES, Consequence, Counts, DeviceReport, Finding, PlanFileRef, Report
+from auditor.core.history import KeptDevice, Run
+from auditor.core.report import CONSEQUENCES, Consequence, Counts, DeviceReport, Finding, PlanFileRef, Report
+from auditor.history.lifecycle import Traces, Track
 
 _COUNTS = tuple(Counts.model_fields)
 _RUN_COLUMNS = (

@@ -10,14 +10,14 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
+from auditor.core.changes import Since
+from auditor.core.history import Overview, SiteHistory, SiteLine
+from auditor.core.report import CONSEQUENCES, Report
 from auditor.errors import HistoryError
 from auditor.history import opening, rows
+from auditor.history.lifecycle import since_of, tracks_of
 from auditor.history.retention import Dated, dropped
 from auditor.history.schema import one_moment, transaction
-from auditor.history.trace import since_of, tracks_of
-from auditor.model.history import Overview, SiteHistory, SiteLine
-from auditor.model.report import CONSEQUENCES, Report
-from auditor.model.since import Since
 
 TREND = 12
 """How many of the last audits a trend is made of."""

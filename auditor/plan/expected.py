@@ -9,7 +9,7 @@ from ipaddress import IPv4Address
 
 from pydantic import BaseModel
 
-from auditor.model.state import (
+from auditor.core.state import (
     KEYED_AREAS,
     DeviceState,
     DhcpScope,
@@ -22,7 +22,7 @@ from auditor.model.state import (
     Vlan,
     fields_of,
 )
-from auditor.model.values import NO_VLANS, VlanSet, host_range, merge_ranges, range_text
+from auditor.core.values import NO_VLANS, VlanSet, host_range, merge_ranges, range_text
 from auditor.plan.loader import Plan
 from auditor.plan.schema import Device, ManagementPlan, PortPlan, StaticUplink, Subnet, UnlistedAccess
 from auditor.platforms import catalogue

@@ -9,7 +9,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, BeforeValidator, Field
 from pydantic_core import PydanticCustomError
 
-from auditor.model.values import address_range, duration_seconds, mac_address, network
+from auditor.core.values import address_range, duration_seconds, mac_address, network
 
 
 def wrong(message: str) -> PydanticCustomError:

@@ -6,7 +6,7 @@ import difflib
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from auditor.model.state import KEYED_AREAS, fields_of
+from auditor.core.state import KEYED_AREAS, fields_of
 from auditor.plan.schema import Deviation, Device, PlanFile, PortPlan, UnlistedAccess
 from auditor.platforms import catalogue
 from auditor.platforms.names import names_of

@@ -14,7 +14,7 @@ from typing import Any, Literal
 
 from pydantic import Field
 
-from auditor.model.values import NO_VLANS, VlanSet
+from auditor.core.values import NO_VLANS, VlanSet
 from auditor.platforms.live import Line, Live
 from auditor.platforms.proposals import CorrectionRules
 from auditor.platforms.secrets import SecretsWithin

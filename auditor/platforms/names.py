@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from functools import cache
 
-from auditor.model.port_names import expand_names
-from auditor.model.values import vlan_id
+from auditor.core.port_names import expand_names
+from auditor.core.values import vlan_id
 from auditor.platforms import catalogue
 from auditor.platforms.definition import Platform, VlanTable
 

@@ -10,9 +10,8 @@ from typing import Any
 
 from jinja2 import Environment, FunctionLoader, StrictUndefined, TemplateError
 
-from auditor.errors import RenderError
-from auditor.model.state import DeviceState
-from auditor.model.values import (
+from auditor.core.state import DeviceState
+from auditor.core.values import (
     VlanSet,
     address_range,
     duration_text,
@@ -21,6 +20,7 @@ from auditor.model.values import (
     merge_ranges,
     subtract_ranges,
 )
+from auditor.errors import RenderError
 from auditor.platforms.catalogue import template_text
 
 TEMPLATE = "expected.cfg.j2"

@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict
 
-from auditor.model.state import KEYED_AREAS, Setting, fields_of
+from auditor.core.state import KEYED_AREAS, Setting, fields_of
 
 
 def _listed(value: Any) -> Any:

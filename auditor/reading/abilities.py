@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from auditor.model.state import Setting
+from auditor.core.state import Setting
 from auditor.platforms.definition import Platform
 from auditor.reading.dialect import Dialect, dialect
 

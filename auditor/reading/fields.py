@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field
 
-from auditor.model.values import (
+from auditor.core.values import (
     ALL_VLANS,
     INFINITE_SECONDS,
     VlanSet,

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
-from auditor.model.report import QuotedLine
-from auditor.model.state import KEYED_AREAS, DeviceState, Setting, fields_of
+from auditor.core.report import QuotedLine
+from auditor.core.state import KEYED_AREAS, DeviceState, Setting, fields_of
 from auditor.reading.days import ReadOn, read_on
 from auditor.reading.dialect import Dialect, dialect
 from auditor.reading.fields import freed

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from auditor.model.days import WORDS
-from auditor.model.report import CapturedOn, Report
+from auditor.core.days import WORDS
+from auditor.core.report import CapturedOn, Report
 
 UNKNOWN = "an unknown day"
 

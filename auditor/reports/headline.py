@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 
-from auditor.model.report import CONSEQUENCES, Consequence, Report, Verdict
+from auditor.core.report import CONSEQUENCES, Consequence, Report, Verdict
 
 _SENTENCES: dict[Verdict, str] = {
     "conforming": "Everything planned was seen as planned{unchecked}.",

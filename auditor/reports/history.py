@@ -7,11 +7,11 @@ import sys
 from rich.console import Console
 from rich.text import Text
 
-from auditor.model.history import Run, SiteHistory
-from auditor.model.report import CONSEQUENCES
-from auditor.reports.harmless import harmless
+from auditor.core.history import Run, SiteHistory
+from auditor.core.report import CONSEQUENCES
+from auditor.reports.changes import courses, since_words
 from auditor.reports.headline import verdict_words
-from auditor.reports.since import courses, since_words
+from auditor.reports.sanitize import harmless
 
 _STYLES = {"conforming": "green", "nonconforming": "yellow", "incomplete": "magenta"}
 _HEAD = ("audited", "captures of", "occasion", "verdict", *CONSEQUENCES, "approved", "devices not audited")

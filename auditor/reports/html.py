@@ -7,13 +7,13 @@ from functools import cache
 
 from jinja2 import Environment, FunctionLoader, StrictUndefined
 
-from auditor.reports.approving import LABEL, NOTE
+from auditor.reports.changes import since_words
 from auditor.reports.dating import capture_days
-from auditor.reports.harmless import harmless
+from auditor.reports.deviation_entry import LABEL, NOTE
 from auditor.reports.interface import Format
 from auditor.reports.picture import pictures
-from auditor.reports.serving import LAYER_NOTE
-from auditor.reports.since import since_words
+from auditor.reports.sanitize import harmless
+from auditor.reports.service_view import LAYER_NOTE
 from auditor.reports.view import View
 from auditor.resources import read_text
 

@@ -10,10 +10,10 @@ from __future__ import annotations
 from collections import Counter
 from xml.etree import ElementTree as ET
 
-from auditor.model.report import DeviceReport
+from auditor.core.report import DeviceReport
 from auditor.reports.dating import capture_days
-from auditor.reports.harmless import harmless
 from auditor.reports.interface import Format
+from auditor.reports.sanitize import harmless
 from auditor.reports.view import FindingView, View
 
 _OUTCOMES = {"failures": "failure", "errors": "error", "skipped": "skipped"}

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 
-from auditor.reports.approving import NOTE
+from auditor.reports.changes import since_words
 from auditor.reports.dating import capture_days
-from auditor.reports.harmless import harmless
+from auditor.reports.deviation_entry import NOTE
 from auditor.reports.interface import Format
-from auditor.reports.serving import LAYER_NOTE, SIGNS, Serving
-from auditor.reports.since import since_words
+from auditor.reports.sanitize import harmless
+from auditor.reports.service_view import LAYER_NOTE, SIGNS, Serving
 from auditor.reports.view import CORRECTION, FindingView, View
 
 _SPECIAL = re.compile(r"([\\`*_{}\[\]<>()#+!|~@&$^-])")

@@ -10,11 +10,11 @@ import base64
 import hashlib
 from dataclasses import dataclass
 
-from auditor.model.history import Overview, SiteLine
-from auditor.model.report import CONSEQUENCES, Verdict
-from auditor.reports.harmless import harmless
+from auditor.core.history import Overview, SiteLine
+from auditor.core.report import CONSEQUENCES, Verdict
 from auditor.reports.headline import verdict_words
 from auditor.reports.html import environment
+from auditor.reports.sanitize import harmless
 from auditor.reports.view import CONSEQUENCE_SIGNS, CONSEQUENCE_WORDS
 from auditor.resources import read_text
 

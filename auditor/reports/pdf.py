@@ -12,14 +12,14 @@ from importlib.metadata import version
 from importlib.util import find_spec
 from typing import Any
 
+from auditor.core.report import DeviceReport, Occasion
 from auditor.errors import ReportError
-from auditor.model.report import DeviceReport, Occasion
 from auditor.reports.dating import capture_days
-from auditor.reports.harmless import harmless
 from auditor.reports.html import environment
 from auditor.reports.interface import Format
 from auditor.reports.picture import picture_for_paper
-from auditor.reports.serving import LAYER_NOTE, Serving
+from auditor.reports.sanitize import harmless
+from auditor.reports.service_view import LAYER_NOTE, Serving
 from auditor.reports.view import CORRECTION, FindingView, UnverifiedView, View
 from auditor.resources import read_text
 

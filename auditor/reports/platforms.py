@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from rich.console import Console
 from rich.text import Text
 
-from auditor.model.state import AREAS
+from auditor.core.state import AREAS
 from auditor.reading.abilities import Abilities
 
 _SIGNS = {"all": "yes", "part": "part", "none": "no"}

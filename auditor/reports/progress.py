@@ -12,7 +12,7 @@ from rich.text import Text
 
 from auditor.capture.interface import Captured
 from auditor.capture.live import Result
-from auditor.reports.harmless import harmless
+from auditor.reports.sanitize import harmless
 
 
 def told(result: Result) -> str:

@@ -11,11 +11,11 @@ from rich.console import Console
 from rich.text import Text
 
 from auditor.compare.age import Dated
-from auditor.model.state import AREAS, KEYED_AREAS, DeviceState
+from auditor.core.state import AREAS, KEYED_AREAS, DeviceState
 from auditor.reading import Reading
 from auditor.reading.source import Kind
 from auditor.reports.dating import day_words
-from auditor.reports.harmless import harmless
+from auditor.reports.sanitize import harmless
 from auditor.reports.view import words
 
 _KIND_WORDS = {

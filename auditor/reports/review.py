@@ -10,7 +10,7 @@ from pathlib import Path
 from rich.console import Console
 from rich.text import Text
 
-from auditor.reports.harmless import harmless
+from auditor.reports.sanitize import harmless
 from auditor.review import LEVELS, Remark
 
 _STYLES = {"error": "bold red", "warning": "bold yellow", "note": "bold cyan"}

@@ -12,11 +12,11 @@ import json
 from typing import Any
 from urllib.parse import quote
 
-from auditor.model.days import WORDS
-from auditor.model.report import Consequence, DeviceReport, Finding, QuotedLine
-from auditor.model.state import KEYED_AREAS, fields_of
-from auditor.reports.harmless import harmless
+from auditor.core.days import WORDS
+from auditor.core.report import Consequence, DeviceReport, Finding, QuotedLine
+from auditor.core.state import KEYED_AREAS, fields_of
 from auditor.reports.interface import Format
+from auditor.reports.sanitize import harmless
 from auditor.reports.view import KIND_WORDS, FindingView, UnverifiedView, View
 
 _SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"

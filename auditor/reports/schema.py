@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from importlib.metadata import version
 
-from auditor.model.report import Report
+from auditor.core.report import Report
 from auditor.reports.interface import Format
 from auditor.reports.view import View
 

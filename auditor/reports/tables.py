@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from auditor.reports.dating import capture_days
-from auditor.reports.harmless import harmless
-from auditor.reports.serving import LAYER_NOTE
+from auditor.reports.sanitize import harmless
+from auditor.reports.service_view import LAYER_NOTE
 from auditor.reports.view import FindingView, View
 
 Cell = str | int | list[str]

@@ -7,9 +7,9 @@ import sys
 from rich.console import Console
 from rich.text import Text
 
-from auditor.reports.approving import NOTE
+from auditor.reports.changes import since_words
 from auditor.reports.dating import capture_days
-from auditor.reports.since import since_words
+from auditor.reports.deviation_entry import NOTE
 from auditor.reports.view import FindingView, View
 
 _VERDICT_STYLES = {"conforming": "bold green", "nonconforming": "bold yellow", "incomplete": "bold magenta"}

@@ -11,12 +11,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from auditor.model.report import CONSEQUENCES, Approval, Cause, Consequence, Correction, DeviceReport, Finding, Report
-from auditor.model.values import duration_text
-from auditor.reports.approving import entry_of
-from auditor.reports.harmless import harmless
+from auditor.core.report import CONSEQUENCES, Approval, Cause, Consequence, Correction, DeviceReport, Finding, Report
+from auditor.core.values import duration_text
+from auditor.reports.deviation_entry import entry_of
 from auditor.reports.headline import headline_of, verdict_words
-from auditor.reports.serving import Serving, serving_of
+from auditor.reports.sanitize import harmless
+from auditor.reports.service_view import Serving, serving_of
 
 CONSEQUENCE_WORDS: dict[Consequence, str] = {
     "exposure": "Exposure: somebody reaches what they should not",

@@ -8,12 +8,12 @@ from functools import cached_property
 from ipaddress import IPv4Address
 from typing import Literal
 
-from auditor.model.state import Port
+from auditor.core.state import Port
+from auditor.network.graph import Known, Network
+from auditor.network.site import Site
 from auditor.plan.expected import Expected, expected_of, gateway_address
 from auditor.plan.loader import Plan
 from auditor.plan.schema import Subnet
-from auditor.services.network import Known, Network
-from auditor.services.site import Site
 
 Level = Literal["error", "warning", "note"]
 LEVELS: tuple[Level, ...] = ("error", "warning", "note")

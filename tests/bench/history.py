@@ -23,9 +23,9 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent.parent))
 
+from auditor.core.history import Overview
+from auditor.core.report import Finding, Report
 from auditor.history import History
-from auditor.model.history import Overview
-from auditor.model.report import Finding, Report
 from auditor.reports.overview import overview_files
 from tests.history.made import at, day, found, report
 

@@ -18,10 +18,11 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent.parent))
 
 import yaml
 
-from auditor.auditing import audit
+from auditor.app.auditing import audit
 from auditor.capture.interface import Captured
 from auditor.compare.judge import judge
-from auditor.model.report import Report
+from auditor.core.report import Report
+from auditor.network import Known, services_of
 from auditor.plan.expected import Expected, expected_of
 from auditor.plan.loader import Plan, parse
 from auditor.platforms.render import render
@@ -31,7 +32,6 @@ from auditor.reading.source import Source
 from auditor.reports import FORMATS
 from auditor.reports.interface import Format
 from auditor.reports.view import view_of
-from auditor.services import Known, services_of
 from tests.bench.platforms import quickest
 
 SWITCHES, PORTS, POINTS = 25, 40, 13

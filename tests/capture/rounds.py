@@ -16,10 +16,10 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from auditor.app.capturing import Access, capture
 from auditor.capture import session
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.live import Limits
-from auditor.capturing import Access, capture
 from auditor.errors import AuditorError, PlanError, UsageError
 from auditor.plan.loader import parse
 from auditor.platforms import catalogue

@@ -12,7 +12,7 @@ import pytest
 from auditor.capture.files import SavedCaptures, read_files
 from auditor.capture.interface import Captured
 from auditor.capture.saving import RECORD, Record, as_json, save
-from auditor.model.days import Days
+from auditor.core.days import Days
 from auditor.reading.source import Source
 from tests.capture.test_faults import ANSWERS, way_to
 from tests.lab.shells import Shell, lab

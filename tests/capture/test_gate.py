@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
+from auditor.capture.allowlist import Gate, NotAllowedError
 from auditor.capture.clock import Clock
-from auditor.capture.gate import Gate, NotAllowedError
 from auditor.capture.live import Round
 from auditor.capture.session import Session
 from auditor.errors import UsageError

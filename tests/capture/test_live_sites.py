@@ -17,7 +17,7 @@ import pytest
 
 from auditor import load_plan
 from auditor.capture.saving import RECORD
-from auditor.model.report import EXIT_CODES
+from auditor.core.report import EXIT_CODES
 from auditor.platforms import catalogue
 from tests.compare.site import MIXED, NETWORKS, PASSPHRASES
 from tests.conftest import ROOT

@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
+from auditor.app.capturing import Access, Tour, capture, saving_below
 from auditor.capture.credentials import Credentials, Wallet
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.live import Limits, Result
 from auditor.capture.saving import RECORD
-from auditor.capturing import Access, Tour, capture, saving_below
 from auditor.cli import main
 from auditor.errors import UsageError
 from auditor.plan.loader import Plan, parse

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from auditor.app.capturing import Access, capture
 from auditor.capture.credentials import SERVICE, Credentials, Wallet
-from auditor.capturing import Access, capture
 from auditor.cli import main
 from auditor.errors import UsageError
 from auditor.plan.loader import parse

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from auditor.auditing import audit
+from auditor.app.auditing import audit
 from auditor.capture.connection import Target
 from auditor.capture.credentials import Credentials
 from auditor.capture.hostkeys import KnownHosts

@@ -14,8 +14,8 @@ from pathlib import Path
 import pytest
 
 from auditor import SavedCaptures, audit, load_plan
+from auditor.app.expectation import expectation_files
 from auditor.cli import COMMANDS
-from auditor.expectation import expectation_files
 from auditor.platforms import catalogue
 from auditor.reports import FORMATS
 from tests.compare.site import NETWORKS, PASSPHRASES

@@ -12,10 +12,10 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from auditor import auditing
+from auditor.app import auditing
+from auditor.app.demo import PASSPHRASES
 from auditor.cli import age, cli, demo, read
-from auditor.demo import PASSPHRASES
-from auditor.model.report import MAX_AGES
+from auditor.core.report import MAX_AGES
 from tests.compare.site import NETWORKS
 
 QUARRY = NETWORKS / "quarry-road"

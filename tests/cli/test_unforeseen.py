@@ -12,9 +12,9 @@ import pytest
 
 from auditor import SavedCaptures, audit, load_plan
 from auditor.cli import COMMANDS
-from auditor.faults import place_of
-from auditor.model.report import Report
-from auditor.model.values import vlan_id
+from auditor.core.report import Report
+from auditor.core.values import vlan_id
+from auditor.unforeseen import place_of
 from tests.cli.called import BAKERY, QUARRY, Caller, Two
 from tests.conftest import ROOT
 
@@ -39,9 +39,9 @@ UNFORESEEN: list[BaseException] = [
 WITHIN = [error for error in UNFORESEEN if isinstance(error, Exception)]
 LIBRARY: dict[str, tuple[str, list[object]]] = {
     "audit": ("auditor.cli.audit.sites_of", ["audit", QUARRY / "plan.yaml", "--captures", QUARRY / "conforming"]),
-    "capture": ("auditor.capturing.capture", ["capture", QUARRY / "plan.yaml", "--out", "unused"]),
-    "demo": ("auditor.demo.demo_report", ["demo"]),
-    "expect": ("auditor.expectation.expectation_files", ["expect", QUARRY / "plan.yaml", "--out", "unused"]),
+    "capture": ("auditor.app.capturing.capture", ["capture", QUARRY / "plan.yaml", "--out", "unused"]),
+    "demo": ("auditor.app.demo.demo_report", ["demo"]),
+    "expect": ("auditor.app.expectation.expectation_files", ["expect", QUARRY / "plan.yaml", "--out", "unused"]),
     "history": ("auditor.history.History.open", ["history", QUARRY / "plan.yaml"]),
     "overview": ("auditor.history.History.open", ["overview", "--out", "unused"]),
     "platforms": ("auditor.reading.abilities.abilities_of", ["platforms"]),
@@ -92,7 +92,7 @@ def test_a_command_that_cannot_be_imported_ends_with_2(call: Caller, monkeypatch
 
 
 def test_whoever_interrupts_a_command_gets_130(call: Caller, monkeypatch: pytest.MonkeyPatch):
-    monkeypatch.setattr("auditor.demo.demo_report", failing(KeyboardInterrupt()))
+    monkeypatch.setattr("auditor.app.demo.demo_report", failing(KeyboardInterrupt()))
     assert call("demo").code == 130
 
 
@@ -110,7 +110,7 @@ def test_the_place_of_an_error_is_in_this_package_where_it_passed_through_it():
     assert place_of(elsewhere.value) == "JSONDecodeError"
     with pytest.raises(ValueError, match="no VLAN") as here:
         vlan_id("x")
-    assert re.fullmatch(r"ValueError at auditor/model/values\.py:\d+", place_of(here.value))
+    assert re.fullmatch(r"ValueError at auditor/core/values\.py:\d+", place_of(here.value))
 
 
 def of_core1(*arguments: Any) -> bool:
@@ -135,18 +135,18 @@ def reads_core1(_: object, files: Any) -> bool:
 
 STAGES: dict[str, tuple[str, Callable[..., bool]]] = {
     "capture": ("auditor.capture.files.SavedCaptures.capture", lambda _, device: device == "core1"),
-    "reading": ("auditor.auditing.read", reads_core1),
-    "judging": ("auditor.auditing.judge", of_core1),
+    "reading": ("auditor.app.auditing.read", reads_core1),
+    "judging": ("auditor.app.auditing.judge", of_core1),
     "findings": (
-        "auditor.auditing.result_of",
+        "auditor.app.auditing.result_of",
         lambda *arguments: arguments[1].device == "core1" and arguments[3] is not None,
     ),
     "corrections": (
-        "auditor.auditing.with_corrections",
+        "auditor.app.auditing.with_corrections",
         lambda plan, judgement, reading, findings: of_core1(*findings),
     ),
-    "service paths": ("auditor.auditing.services_of", knows_core1),
-    "effects": ("auditor.auditing.explained", names_core1),
+    "service paths": ("auditor.app.auditing.services_of", knows_core1),
+    "effects": ("auditor.app.auditing.explained", names_core1),
 }
 """Where an audit of a device may fail: what is called there, and whether it is about the core switch of the clinic."""
 

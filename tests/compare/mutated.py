@@ -8,11 +8,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import partial
 
-from auditor.auditing import audit
+from auditor.app.auditing import audit
+from auditor.app.expectation import expectation_files
+from auditor.core.report import Report
 from auditor.errors import PlanError
 from auditor.evidence import Recorded
-from auditor.expectation import expectation_files
-from auditor.model.report import Report
 from auditor.plan.loader import parse
 from auditor.reading import read
 from auditor.reading.source import Source as File

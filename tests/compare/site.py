@@ -11,11 +11,11 @@ from typing import Any
 
 import yaml
 
-from auditor.auditing import audit
+from auditor.app.auditing import audit
+from auditor.app.demo import PASSPHRASES as DEMO_PASSPHRASES
 from auditor.capture.interface import Captured, NotCaptured
-from auditor.demo import PASSPHRASES as DEMO_PASSPHRASES
-from auditor.model.days import Days
-from auditor.model.report import Report, Unverified
+from auditor.core.days import Days
+from auditor.core.report import Report, Unverified
 from auditor.plan.loader import Plan, load, parse
 from auditor.reading.source import Source as File
 from tests.conftest import FIXTURES

@@ -7,11 +7,11 @@ from datetime import date, timedelta
 
 import pytest
 
-from auditor.auditing import audit
+from auditor.app.auditing import audit
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.compare.age import dated
-from auditor.model.days import Days, Source
-from auditor.model.report import MAX_AGES, OCCASIONS, CapturedOn, Incomplete, Occasion, Report
+from auditor.core.days import Days, Source
+from auditor.core.report import MAX_AGES, OCCASIONS, CapturedOn, Incomplete, Occasion, Report
 from auditor.plan.loader import parse
 from auditor.reading.source import Source as File
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from auditor.model.report import COMPLETE_CAUSES, Report
+from auditor.core.report import COMPLETE_CAUSES, Report
 from auditor.plan.loader import parse
 from auditor.reports.view import view_of
 from tests.compare.site import MIXED, PASSPHRASES, PLATFORM_SITES, SITES, Site, conforming, plan_text

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from auditor.model.report import DeviceReport, Report
+from auditor.core.report import DeviceReport, Report
 from tests.compare.site import DRIFTS, SITES, Site, case_id, cases, changed, conforming, device_of
 
 QUARRY = "quarry-road"

@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from auditor.model.report import Finding, Report
+from auditor.core.report import Finding, Report
 from tests.compare.site import (
     DRIFTS,
     MIXED,

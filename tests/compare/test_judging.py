@@ -8,10 +8,10 @@ from typing import Any
 
 import pytest
 
-from auditor.auditing import audit
+from auditor.app.auditing import audit
 from auditor.capture.interface import Captured
 from auditor.compare.findings import covers
-from auditor.model.report import Report, finding_id
+from auditor.core.report import Report, finding_id
 from auditor.plan.loader import parse
 from auditor.plan.schema import Deviation
 from auditor.reading.source import Source as File

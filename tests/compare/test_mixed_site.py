@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 import yaml
 
-from auditor.expectation import expectation_files
+from auditor.app.expectation import expectation_files
 from tests.compare.site import MIXED, NETWORKS, PASSPHRASES, PLATFORM_SITES, SITES, conforming, drifted, unseen
 
 FIVE_MAKES = {"fortinet", "juniper_junos", "hp_procurve", "cisco_s300", "mikrotik_routeros"}

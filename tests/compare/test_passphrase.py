@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from auditor.auditing import audit
+from auditor.app.auditing import audit
 from auditor.capture.interface import Captured
 from auditor.compare.passphrase import matches
 from auditor.passphrases import derived_key

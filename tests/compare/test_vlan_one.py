@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 import yaml
 
-from auditor.model.state import Setting
+from auditor.core.state import Setting
 from auditor.plan.expected import expected_of
 from auditor.plan.loader import parse
 from auditor.platforms import catalogue

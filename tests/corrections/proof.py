@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from auditor.model.report import Finding, Report
+from auditor.core.report import Finding, Report
 from tests.compare.site import DRIFTS, MIXED, PASSPHRASES, Site, case_id, cases, changed, device_of, drifted
 from tests.corrections.appliers import RULES, applied
 

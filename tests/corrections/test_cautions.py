@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
+from auditor.core.report import Finding
 from auditor.corrections.cautions import GENERAL
-from auditor.model.report import Finding
 from auditor.plan.loader import parse
 from tests.compare.site import conforming, edited, plan_text
 from tests.corrections.proof import drifts

@@ -9,10 +9,10 @@ from dataclasses import replace
 
 import pytest
 
+from auditor.core.report import Correction, Finding
 from auditor.corrections import propose
 from auditor.corrections.propose import BY_HAND
 from auditor.errors import RenderError
-from auditor.model.report import Correction, Finding
 from auditor.plan.loader import parse
 from tests.compare.site import conforming, device_of, edited, plan_text
 from tests.corrections.appliers import applied

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from auditor.core.report import Finding
 from auditor.corrections import propose
 from auditor.corrections.propose import BY_HAND
 from auditor.errors import PlanError, RenderError
-from auditor.model.report import Finding
 from auditor.plan.loader import parse
 from tests.compare.site import conforming, edited, plan_text
 from tests.corrections.proof import drifts

@@ -12,10 +12,10 @@ import re
 import pytest
 
 from auditor.compare.judge import judge
+from auditor.core.report import Finding
+from auditor.core.state import Setting
 from auditor.corrections.position import Position
 from auditor.corrections.withheld import WORDS, Facts
-from auditor.model.report import Finding
-from auditor.model.state import Setting
 from auditor.plan.expected import expected_of
 from auditor.platforms import catalogue
 from auditor.reading import read

@@ -9,12 +9,12 @@ from collections.abc import Callable, Mapping
 from functools import cache
 from typing import Any
 
-from auditor.auditing import audit
+from auditor.app.auditing import audit
+from auditor.core.report import Report
 from auditor.evidence import Recorded, evidence_of
 from auditor.evidence.archive import pack, unpack
 from auditor.evidence.manifest import MANIFEST, SUMS, sums_of
 from auditor.evidence.verification import Verification
-from auditor.model.report import Report
 from auditor.reports import FORMATS
 from auditor.reports.view import view_of
 from tests.compare.site import PASSPHRASES, TODAY, Site, drifted, edited

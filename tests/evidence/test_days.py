@@ -10,13 +10,13 @@ from pathlib import Path
 
 import pytest
 
-from auditor import auditing
-from auditor.auditing import audit
+from auditor.app import auditing
+from auditor.app.auditing import audit
 from auditor.capture.files import SavedCaptures
+from auditor.core.days import Days
 from auditor.evidence import Recorded, evidence_of, verify
 from auditor.evidence.archive import unpack
 from auditor.evidence.manifest import MANIFEST
-from auditor.model.days import Days
 from auditor.reports import FORMATS
 from auditor.reports.view import view_of
 from tests.compare.site import PASSPHRASES, TODAY, conforming

@@ -16,11 +16,11 @@ import yaml
 
 from auditor.capture.interface import Captured
 from auditor.compare import passphrase
+from auditor.core.report import Report
 from auditor.errors import ReportError
 from auditor.evidence import Recorded, packing, verify
 from auditor.evidence.archive import unpack
 from auditor.evidence.manifest import MANIFEST, SUMS
-from auditor.model.report import Report
 from auditor.passphrases import is_seal
 from auditor.plan.loader import load, parse
 from auditor.platforms import catalogue

@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 from openpyxl import load_workbook
 
-from auditor.auditing import audit
+from auditor.app.auditing import audit
 from auditor.evidence import Recorded, comparing, evidence_of, verify
 from auditor.evidence.archive import pack, unpack
 from auditor.evidence.manifest import MANIFEST, SUMS, TOOL, sum_of

@@ -21,8 +21,8 @@ from contextlib import closing
 from pathlib import Path
 from typing import NoReturn
 
+from auditor.core.report import Report
 from auditor.history import History
-from auditor.model.report import Report
 from auditor.reports import FORMATS
 from auditor.reports.view import view_of
 from auditor.reports.writing import write_atomically

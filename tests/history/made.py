@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
-from auditor.model.report import (
+from auditor.core.report import (
     Capture,
     CapturedOn,
     Counts,

@@ -15,10 +15,10 @@ from typing import Any
 import pytest
 from rich.console import Console
 
+from auditor.core.report import Approval
 from auditor.errors import HistoryError
 from auditor.history import History
 from auditor.history.schema import transaction
-from auditor.model.report import Approval
 from auditor.reports.history import show_history
 from tests.compare.site import MIXED, PASSPHRASES, TODAY, conforming, drifted
 from tests.conftest import ROOT

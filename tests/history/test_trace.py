@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from auditor.core.changes import Since
+from auditor.core.report import Report
 from auditor.history import History
-from auditor.model.report import Report
-from auditor.model.since import Since
 from tests.history.made import at, day, found, report
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from auditor.model.state import DeviceState, DhcpScope, Gateway, Management, Port, Ssid, Uplink, Vlan
-from auditor.model.values import VlanSet
+from auditor.core.state import DeviceState, DhcpScope, Gateway, Management, Port, Ssid, Uplink, Vlan
+from auditor.core.values import VlanSet
 
 PLAN = """format: 1
 site: Mill Lane Bakery

@@ -8,7 +8,7 @@ from ipaddress import IPv4Address, IPv4Network
 import pytest
 
 from auditor import load_plan
-from auditor.model.state import Setting
+from auditor.core.state import Setting
 from auditor.plan.expected import expected_of
 from auditor.plan.loader import parse
 from auditor.plan.schema import Dhcp

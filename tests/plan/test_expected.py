@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from auditor.model.state import DhcpScope, Gateway, Management, Port, Setting, Ssid, Uplink
-from auditor.model.values import VlanSet
+from auditor.core.state import DhcpScope, Gateway, Management, Port, Setting, Ssid, Uplink
+from auditor.core.values import VlanSet
 from auditor.plan.expected import expected_of
 from auditor.plan.loader import parse
 

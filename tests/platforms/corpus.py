@@ -18,7 +18,7 @@ import click
 from auditor import load_plan
 from auditor.capture.files import SavedCaptures
 from auditor.capture.interface import Captured
-from auditor.model.report import QuotedLine
+from auditor.core.report import QuotedLine
 from auditor.platforms import catalogue
 from auditor.reading import Reading, read
 from auditor.reading.source import Source

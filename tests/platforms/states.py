@@ -26,8 +26,8 @@ from typing import Any
 import yaml
 from hypothesis import strategies as st
 
-from auditor.model.state import DeviceState, DhcpScope, Gateway, Management, Port, Ssid, Uplink, Vlan
-from auditor.model.values import NO_VLANS, VlanSet
+from auditor.core.state import DeviceState, DhcpScope, Gateway, Management, Port, Ssid, Uplink, Vlan
+from auditor.core.values import NO_VLANS, VlanSet
 from auditor.platforms import catalogue
 from tests.conftest import FIXTURES
 

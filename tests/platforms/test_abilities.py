@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from auditor.model.state import AREAS, KEYED_AREAS, fields_of
+from auditor.core.state import AREAS, KEYED_AREAS, fields_of
 from auditor.platforms import catalogue
 from auditor.reading.abilities import abilities_of
 from tests.conftest import CORPUS

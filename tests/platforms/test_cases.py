@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 import yaml
 
-from auditor.model.state import Setting
+from auditor.core.state import Setting
 from auditor.platforms import catalogue
 from auditor.reading.dialect import dialect
 from auditor.reading.layouts import LAYOUTS, PREPARATIONS

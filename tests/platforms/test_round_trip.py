@@ -8,7 +8,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from auditor.model.state import DeviceState
+from auditor.core.state import DeviceState
 from auditor.platforms import catalogue
 from auditor.platforms import render as rendering
 from auditor.platforms.render import render

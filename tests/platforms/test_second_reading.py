@@ -18,7 +18,7 @@ from netutils.constants import BASE_INTERFACES
 from netutils.interface import interface_range_expansion, split_interface
 from netutils.vlan import vlanconfig_to_list
 
-from auditor.model.state import Gateway
+from auditor.core.state import Gateway
 from tests.conftest import CORPUS, FIXTURES
 from tests.platforms.corpus import demo_devices, devices_in
 

@@ -9,7 +9,7 @@ import pytest
 from netutils.config.parser import EOSConfigParser
 from netutils.vlan import vlanconfig_to_list
 
-from auditor.model.state import Gateway
+from auditor.core.state import Gateway
 from tests.conftest import CORPUS, FIXTURES
 from tests.platforms.corpus import Device, devices_in
 

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from auditor.model.state import Gateway
+from auditor.core.state import Gateway
 from tests.conftest import CORPUS, FIXTURES
 from tests.platforms.corpus import Device, devices_in
 

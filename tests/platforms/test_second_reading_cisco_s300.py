@@ -13,7 +13,7 @@ from ipaddress import IPv4Interface
 import pytest
 from netutils.vlan import vlanconfig_to_list
 
-from auditor.model.state import Gateway
+from auditor.core.state import Gateway
 from tests.conftest import CORPUS, FIXTURES
 from tests.platforms.corpus import Device, devices_in
 

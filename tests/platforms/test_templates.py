@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 from textfsm import TextFSM  # type: ignore[import-untyped]
 
+from auditor.core.state import DeviceState
 from auditor.errors import PlatformError
-from auditor.model.state import DeviceState
 from auditor.platforms import catalogue
 from auditor.platforms.definition import Platform
 from auditor.platforms.render import render

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from auditor.model.state import Setting
+from auditor.core.state import Setting
 from auditor.platforms.names import names_of
 from auditor.reading.reader import Reading
 from tests.reading.texts import not_understood, reading_of, state_of

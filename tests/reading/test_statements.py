@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from auditor.model.state import Setting
+from auditor.core.state import Setting
 from tests.reading.texts import kinds, not_understood, reading_of, routeros, state_of
 
 PORT = "/interface ethernet\nset [ find default-name=ether1 ] "

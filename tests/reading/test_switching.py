@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from netutils.vlan import vlanlist_to_config
 
-from auditor.model.state import Setting
-from auditor.model.values import ALL_VLANS, VlanSet, allowed_vlans
+from auditor.core.state import Setting
+from auditor.core.values import ALL_VLANS, VlanSet, allowed_vlans
 from auditor.reading import read
 from auditor.reading.source import Source
 from tests.reading.texts import ios, not_understood, state_of

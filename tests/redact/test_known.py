@@ -8,15 +8,15 @@ from pathlib import Path
 
 import pytest
 
-from auditor.auditing import audit
+from auditor.app.auditing import audit
+from auditor.app.capturing import Access, capture
 from auditor.capture.credentials import Wallet
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.live import Round
 from auditor.capture.masking import Guarded, planned_secrets, without_secrets
-from auditor.capturing import Access, capture
 from auditor.compare import passphrase
+from auditor.core.report import QuotedLine
 from auditor.evidence import Recorded
-from auditor.model.report import QuotedLine
 from auditor.platforms import catalogue
 from auditor.reading import read
 from auditor.reading.source import Source

@@ -10,7 +10,7 @@ import pytest
 from auditor.capture.interface import Captured
 from auditor.capture.masking import without_secrets
 from auditor.compare import passphrase
-from auditor.model.state import KEYED_AREAS, Setting, fields_of
+from auditor.core.state import KEYED_AREAS, Setting, fields_of
 from auditor.passphrases import from_type7, is_seal
 from auditor.platforms import catalogue
 from auditor.reading import Reading, read

@@ -16,12 +16,12 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
-from auditor.auditing import audit
+from auditor.app.auditing import audit
 from auditor.capture.interface import Captured
 from auditor.compare.age import dated
+from auditor.core.report import Report
 from auditor.evidence import Recorded, evidence_of, verify
 from auditor.history import History
-from auditor.model.report import Report
 from auditor.platforms import catalogue
 from auditor.reading import read
 from auditor.reports import FORMATS

@@ -7,9 +7,9 @@ from datetime import timedelta
 from functools import cache
 from typing import Any
 
-from auditor.model.days import Days
-from auditor.model.report import Correction, Report
-from auditor.model.service import Leak, ServicePath, Stop
+from auditor.core.days import Days
+from auditor.core.report import Correction, Report
+from auditor.core.service import Leak, ServicePath, Stop
 from auditor.plan.loader import parse
 from tests.compare.site import TODAY, conforming, edited, plan_text
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
-from auditor.model.report import Counts, DeviceReport, PlanFileRef, Report
-from auditor.model.service import Apart, Leak, LinkReport, ServicePath, Services, Stop
+from auditor.core.report import Counts, DeviceReport, PlanFileRef, Report
+from auditor.core.service import Apart, Leak, LinkReport, ServicePath, Services, Stop
 
 STAFF, IMAGING, GUEST, MANAGEMENT = ("staff", 10), ("imaging", 20), ("guest", 40), ("management", 99)
 ALL = "10,20,40,99"

@@ -14,10 +14,10 @@ from markdown_it import MarkdownIt
 from rich.console import Console
 
 from auditor import yamltree
+from auditor.core.report import Finding, Report, finding_id
 from auditor.errors import PlanError
-from auditor.model.report import Finding, Report, finding_id
 from auditor.plan.loader import Plan, parse
-from auditor.reports.approving import NOTE, entry_of
+from auditor.reports.deviation_entry import NOTE, entry_of
 from auditor.reports.markdown import FORMAT as MARKDOWN
 from auditor.reports.terminal import one_line, show
 from auditor.reports.view import view_of

@@ -11,8 +11,8 @@ from typing import Any
 
 import pytest
 
-from auditor.model.report import Report
-from auditor.model.service import Services
+from auditor.core.report import Report
+from auditor.core.service import Services
 from auditor.reports.html import FORMAT
 from auditor.reports.view import view_of
 from tests.reports import sites

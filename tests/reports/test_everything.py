@@ -11,12 +11,12 @@ from dataclasses import dataclass
 import pytest
 from rich.console import Console
 
-from auditor.model.days import SOURCES, WORDS
-from auditor.model.report import CONSEQUENCES
-from auditor.model.service import PathState
+from auditor.core.days import SOURCES, WORDS
+from auditor.core.report import CONSEQUENCES
+from auditor.core.service import PathState
 from auditor.reports import FORMATS
-from auditor.reports.harmless import harmless
 from auditor.reports.interface import Format
+from auditor.reports.sanitize import harmless
 from auditor.reports.terminal import show
 from auditor.reports.view import CONSEQUENCE_WORDS, KIND_WORDS, View, view_of
 from tests.reports.everything import EXPIRED, SIGNS, captured, every_outcome, planted

@@ -12,11 +12,11 @@ import pytest
 from markdown_it import MarkdownIt
 from rich.console import Console
 
+from auditor.core.report import CONSEQUENCES, Report
 from auditor.errors import ReportError
-from auditor.model.report import CONSEQUENCES, Report
 from auditor.plan.loader import parse
 from auditor.reports import FORMATS
-from auditor.reports.harmless import harmless
+from auditor.reports.sanitize import harmless
 from auditor.reports.schema import schema
 from auditor.reports.terminal import one_line, show
 from auditor.reports.view import view_of

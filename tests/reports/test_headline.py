@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
+from auditor.core.report import Approval, Finding, Report
 from auditor.history import History
-from auditor.model.report import Approval, Finding, Report
 from auditor.reports.history import show_history
 from auditor.reports.overview import headline, overview_files
 from auditor.reports.terminal import one_line

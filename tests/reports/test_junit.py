@@ -12,7 +12,7 @@ import pytest
 import xmlschema
 from junitparser import Error, Failure, JUnitXml, Skipped, TestCase, TestSuite
 
-from auditor.model.report import Counts, Report
+from auditor.core.report import Counts, Report
 from auditor.reports.junit import FORMAT
 from auditor.reports.view import view_of
 from tests.compare.site import MIXED, conforming, drifted

@@ -13,8 +13,8 @@ from pathlib import Path
 
 import pytest
 
+from auditor.core.history import Overview
 from auditor.history import History
-from auditor.model.history import Overview
 from auditor.reports.overview import headline, overview_files
 from tests.history.made import DAY, at, day, found, report
 from tests.reports.hostile import DANGEROUS, TEXTS
@@ -133,7 +133,7 @@ def test_what_was_never_read_completely_is_told_of(history: History):
 
 
 def test_approved_findings_are_not_counted_but_known(history: History):
-    from auditor.model.report import Approval  # noqa: PLC0415 - only here
+    from auditor.core.report import Approval  # noqa: PLC0415 - only here
 
     approval = Approval(reason="until the refit", approved_by="owner", ticket="", until=date(2026, 12, 31))
     one = report(DAY, [found("vlans.10", approved=approval)])

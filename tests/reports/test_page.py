@@ -15,9 +15,9 @@ from typing import Any
 
 import pytest
 
-from auditor.model.report import Report
-from auditor.reports.harmless import harmless
+from auditor.core.report import Report
 from auditor.reports.html import FORMAT
+from auditor.reports.sanitize import harmless
 from auditor.reports.view import view_of
 from tests.compare.site import MIXED, conforming, drifted
 from tests.reports import sites

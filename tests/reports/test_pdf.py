@@ -11,11 +11,11 @@ from pathlib import Path
 
 import pytest
 
+from auditor.core.report import QuotedLine, Report, Unverified
+from auditor.core.service import Services, Stop
 from auditor.errors import ReportError
-from auditor.model.report import QuotedLine, Report, Unverified
-from auditor.model.service import Services, Stop
 from auditor.reports import pdf
-from auditor.reports.harmless import harmless
+from auditor.reports.sanitize import harmless
 from auditor.reports.view import view_of
 from auditor.resources import read_text
 from tests.conftest import ROOT
@@ -138,7 +138,7 @@ def test_the_same_report_gives_the_same_bytes_in_another_process(tmp_path: Path)
     file = tmp_path / "report.json"
     file.write_text(REPORT.model_dump_json())
     code = (
-        "import sys, pathlib; from auditor.model.report import Report; from auditor.reports import pdf;"
+        "import sys, pathlib; from auditor.core.report import Report; from auditor.reports import pdf;"
         "from auditor.reports.view import view_of;"
         "report = Report.model_validate_json(pathlib.Path(sys.argv[1]).read_text());"
         "sys.stdout.buffer.write(pdf.FORMAT.render(view_of(report)))"

@@ -15,12 +15,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from auditor.model.report import Report
-from auditor.model.service import Leak, LinkReport, Services, Stop
+from auditor.core.report import Report
+from auditor.core.service import Leak, LinkReport, Services, Stop
 from auditor.reports.html import FORMAT
 from auditor.reports.picture import pictures
-from auditor.reports.picture.lettering import ADVANCE, fitted, text_width
 from auditor.reports.picture.shapes import Group, Picture, Text
+from auditor.reports.picture.text_metrics import ADVANCE, fitted, text_width
 from auditor.reports.view import view_of
 from tests.conftest import ROOT
 from tests.reports import sites

@@ -12,7 +12,7 @@ from urllib.parse import unquote, urlsplit
 import jsonschema
 import pytest
 
-from auditor.model.report import Report
+from auditor.core.report import Report
 from auditor.reports.sarif import FORMAT
 from auditor.reports.view import view_of
 from tests.compare.site import MIXED, PLATFORM_SITES, conforming, drifted

@@ -8,10 +8,10 @@ import pytest
 from markdown_it import MarkdownIt
 from rich.console import Console
 
-from auditor.model.report import Report
-from auditor.model.service import Apart, Leak, Services, Stop
+from auditor.core.report import Report
+from auditor.core.service import Apart, Leak, Services, Stop
 from auditor.reports import html, markdown
-from auditor.reports.serving import LAYER_NOTE, Serving, serving_of
+from auditor.reports.service_view import LAYER_NOTE, Serving, serving_of
 from auditor.reports.terminal import show
 from auditor.reports.view import view_of
 from tests.reports import sites

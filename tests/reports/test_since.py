@@ -11,12 +11,12 @@ import pytest
 from markdown_it import MarkdownIt
 from rich.console import Console
 
+from auditor.core.changes import COURSES, Course, Since, Traced
+from auditor.core.report import Report
 from auditor.history import History
-from auditor.model.report import Report
-from auditor.model.since import COURSES, Course, Since, Traced
 from auditor.reports import FORMATS
+from auditor.reports.changes import courses, mark, since_words
 from auditor.reports.history import show_history
-from auditor.reports.since import courses, mark, since_words
 from auditor.reports.terminal import one_line, show
 from auditor.reports.view import view_of
 from tests.history.made import at, day, found, report

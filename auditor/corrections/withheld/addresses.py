@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from ipaddress import IPv4Network
 
+from auditor.core.state import Setting
 from auditor.corrections.change import Change
 from auditor.corrections.withheld.facts import Facts, Readdressing, host_of, networks_of
 from auditor.corrections.withheld.words import say
-from auditor.model.state import Setting
 
 
 def why(facts: Facts, changes: list[Change]) -> Iterator[str]:

@@ -9,12 +9,12 @@ from functools import cached_property
 from ipaddress import AddressValueError, IPv4Address, IPv4Network
 from typing import Any, NamedTuple
 
-from auditor.compare.adjust import Fitted
 from auditor.compare.judge import Mismatch
+from auditor.compare.normalize import Fitted
+from auditor.core.state import Setting
+from auditor.core.values import interface_address
 from auditor.corrections.change import Change
 from auditor.corrections.position import Position
-from auditor.model.state import Setting
-from auditor.model.values import interface_address
 from auditor.platforms.definition import Platform
 from auditor.platforms.proposals import CorrectionRules
 from auditor.reading import Reading

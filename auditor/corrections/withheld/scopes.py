@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from ipaddress import IPv4Network
 from typing import Any
 
+from auditor.core.state import DhcpScope, Setting
+from auditor.core.values import address_range
 from auditor.corrections.change import Change
 from auditor.corrections.withheld.addresses import moved_networks, name_of
 from auditor.corrections.withheld.facts import Facts
 from auditor.corrections.withheld.words import say
-from auditor.model.state import DhcpScope, Setting
-from auditor.model.values import address_range
 
 
 def why(facts: Facts, changes: list[Change]) -> Iterator[str]:

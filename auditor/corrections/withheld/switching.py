@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from auditor.core.state import Port, Setting
 from auditor.corrections.change import Change, carried
 from auditor.corrections.withheld.facts import Facts
 from auditor.corrections.withheld.words import say
-from auditor.model.state import Port, Setting
 
 
 def why(facts: Facts, changes: list[Change]) -> Iterator[str]:

@@ -12,7 +12,7 @@ from typing import Annotated, Any
 
 from pydantic import TypeAdapter
 
-from auditor.model.values import VlanSet
+from auditor.core.values import VlanSet
 from auditor.reading.facts.dhcp import (
     DhcpExclusionRow,
     DhcpNetworkRow,

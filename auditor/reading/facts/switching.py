@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from auditor.model.values import VlanSet
+from auditor.core.values import VlanSet
 from auditor.reading.facts.row import Layer3
 from auditor.reading.fields import (
     AllowedVlans,

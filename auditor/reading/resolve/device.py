@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from auditor.model.state import DeviceState, Setting, Vlan
+from auditor.core.state import DeviceState, Setting, Vlan
 from auditor.platforms.definition import Platform, any_of
 from auditor.platforms.names import vlan_name
 from auditor.reading.dialect import Dialect
 from auditor.reading.resolve.dhcp import Dhcp
 from auditor.reading.resolve.facts import Defaults, Evidence, Facts, Ref, Remark
-from auditor.reading.resolve.idle import idle, off_beneath
+from auditor.reading.resolve.ineffective import idle, off_beneath
 from auditor.reading.resolve.interfaces import Interfaces
 from auditor.reading.resolve.layer2 import Layer2
 from auditor.reading.resolve.layer3 import Layer3

@@ -9,8 +9,8 @@ from ipaddress import IPv4Address, IPv4Interface, IPv4Network
 from types import MappingProxyType
 from typing import Any
 
-from auditor.model.state import DhcpScope
-from auditor.model.values import host_range, network, network_key, range_text, subtract_ranges
+from auditor.core.state import DhcpScope
+from auditor.core.values import host_range, network, network_key, range_text, subtract_ranges
 from auditor.platforms.definition import Default, Platform
 from auditor.reading.fields import span
 from auditor.reading.resolve.facts import Evidence, Fact, Facts, Later, Noted, Ref, Refs, Remark, apply_defaults

@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 from dataclasses import dataclass
 from typing import Any, NamedTuple, Protocol
 
-from auditor.model.state import Setting
+from auditor.core.state import Setting
 from auditor.platforms.definition import Default
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 
-from auditor.model.values import ALL_VLANS, NO_VLANS, VlanSet
+from auditor.core.values import ALL_VLANS, NO_VLANS, VlanSet
 from auditor.platforms.definition import Platform
 from auditor.reading.resolve.facts import Fact, Facts, Refs
 from auditor.reading.resolve.interfaces import Interface, Interfaces

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from ipaddress import IPv4Address, IPv4Interface, IPv4Network
 
-from auditor.model.state import Gateway, Uplink
+from auditor.core.state import Gateway, Uplink
 from auditor.reading.resolve.facts import Evidence, Refs
 from auditor.reading.resolve.interfaces import Interface, Interfaces
 from auditor.reading.resolve.layer2 import Layer2

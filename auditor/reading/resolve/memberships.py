@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from auditor.model.values import VlanSet, vlan_id
+from auditor.core.values import VlanSet, vlan_id
 from auditor.reading.fields import REMOVED, UNTAGGED
 from auditor.reading.resolve.interfaces import Interface
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from enum import Enum, auto
 
-from auditor.model.state import Port
-from auditor.model.values import ALL_VLANS, NO_VLANS, VlanSet, allowed_vlans
+from auditor.core.state import Port
+from auditor.core.values import ALL_VLANS, NO_VLANS, VlanSet, allowed_vlans
 from auditor.platforms.definition import Platform
 from auditor.reading.fields import UNTAGGED
 from auditor.reading.resolve.facts import Evidence, Later, Noted, Ref

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import Any
 
-from auditor.model.state import Management
+from auditor.core.state import Management
 from auditor.platforms.definition import Default
 from auditor.reading.resolve.facts import Evidence, Fact, Refs, apply_defaults
 from auditor.reading.resolve.interfaces import Interface

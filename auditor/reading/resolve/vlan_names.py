@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from auditor.model.values import ALL_VLANS, VlanSet
+from auditor.core.values import ALL_VLANS, VlanSet
 from auditor.platforms.definition import VlanTable
 from auditor.reading.resolve.facts import Fact, Facts, Ref
 from auditor.reading.resolve.interfaces import Interfaces

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
-from auditor.model.state import Setting, Ssid
-from auditor.model.values import vlan_id
+from auditor.core.state import Setting, Ssid
+from auditor.core.values import vlan_id
 from auditor.platforms.definition import any_of
 from auditor.reading.dialect import Dialect
 from auditor.reading.resolve.facts import Evidence, Fact, Later, Refs

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from auditor.model.report import Report
+from auditor.core.report import Report
 from auditor.reports.picture.layout import NARROW, PAPER, WIDE, placed
 from auditor.reports.picture.scene import scene_of
 from auditor.reports.picture.shapes import Picture

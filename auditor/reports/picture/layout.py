@@ -9,7 +9,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from auditor.reports.picture.lettering import (
+from auditor.reports.picture.scene import Card, Line, Link, Scene
+from auditor.reports.picture.shapes import Box, Group, Picture, Sign, Wire
+from auditor.reports.picture.text_metrics import (
     BASELINE,
     LINE,
     NAME_SIZE,
@@ -21,8 +23,6 @@ from auditor.reports.picture.lettering import (
     text_width,
     write,
 )
-from auditor.reports.picture.scene import Card, Line, Link, Scene
-from auditor.reports.picture.shapes import Box, Group, Picture, Sign, Wire
 
 GAP = 20
 """Between neighbours, and between what hangs on one bar and the next bar."""

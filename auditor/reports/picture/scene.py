@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
-from auditor.model.report import DeviceReport, Report
-from auditor.model.service import LinkReport, PathState, Services
-from auditor.model.values import VlanSet
-from auditor.reports.harmless import harmless
+from auditor.core.report import DeviceReport, Report
+from auditor.core.service import LinkReport, PathState, Services
+from auditor.core.values import VlanSet
+from auditor.reports.sanitize import harmless
 
 RANKS = {"gateway": 0, "core": 1, "access": 2, "ap": 3}
 """Roles from the top of the picture down; any other stands lowest."""

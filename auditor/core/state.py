@@ -1,0 +1,164 @@
+"""DeviceState, the meeting point of plan and capture: what a device is set to, in no dialect.
+
+Everything is keyed by its natural identity, so that order never matters. ``None`` is "not there" for one value;
+a field that has several values at once (an SSID whose radios disagree) is a tuple of them.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Literal, NamedTuple
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from auditor.core.values import NO_VLANS, VlanSet
+
+Mode = Literal["access", "trunk", "routed", "dynamic"]
+"""``dynamic``: the port lets its neighbour talk it into a trunk; it is never planned, only observed."""
+
+AREAS = ("hostname", "vlans", "ports", "gateways", "dhcp", "ssids", "uplinks", "management")
+
+JUDGED_AREAS = (*AREAS, "isolation")
+"""The areas of planned settings: those of a DeviceState, and what is decided from filters and prefixes together."""
+
+
+class Setting(NamedTuple):
+    """One place in a DeviceState: an area, or an item of it, or a field of that item."""
+
+    area: str
+    key: str = ""
+    field: str = ""
+
+    def __str__(self) -> str:
+        return ".".join(part for part in self if part)
+
+    @property
+    def item(self) -> Setting:
+        """The place of the whole item."""
+        return Setting(self.area, self.key)
+
+
+class _Item(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Vlan(_Item):
+    """A VLAN that exists on the device."""
+
+    name: str | None = None
+
+
+class Port(_Item):
+    """A physical port or a bundle of ports.
+
+    ``tagged`` never holds the untagged one. On a routed port there are no VLANs.
+    """
+
+    enabled: bool = True
+    mode: Mode = "access"
+    untagged: int | None = None
+    tagged: VlanSet = NO_VLANS
+    voice: int | None = None
+    description: str | None = None
+
+
+class Gateway(_Item):
+    """The layer-3 interface of a VLAN. Addresses carry their prefix length; ``dhcp`` stands for a leased one."""
+
+    addresses: tuple[str, ...] = ()
+    shared_addresses: tuple[str, ...] = ()
+    relay_to: tuple[str, ...] = ()
+
+
+class DhcpScope(_Item):
+    """What a DHCP server gives out in one prefix.
+
+    ``options`` by RFC 2132 number; ``reservations`` from address to MAC address.
+    """
+
+    pools: tuple[str, ...] = ()
+    gateway: str | None = None
+    dns: tuple[str, ...] | None = None
+    domain: str | None = None
+    lease_seconds: int | None = None
+    options: dict[int, str] = Field(default_factory=dict)
+    reservations: dict[str, str] = Field(default_factory=dict)
+
+
+class Ssid(_Item):
+    """A Wi-Fi name, on all radios that air it. A tuple holds what its radios disagree on."""
+
+    vlan: int | tuple[int | None, ...] | None = None
+    security: str | tuple[str, ...] | None = None
+    bands: tuple[str, ...] | None = None
+    hidden: bool | tuple[bool, ...] = False
+    client_isolation: bool | tuple[bool, ...] = False
+    enabled: bool | tuple[bool, ...] = True
+    passphrase_matches: bool | None = None
+
+
+class Uplink(_Item):
+    """How a port gets its address from the carrier."""
+
+    method: Literal["dhcp", "pppoe", "static"]
+    address: str | None = None
+
+
+class Management(_Item):
+    """How the device is run: servers it uses (sorted), whether SNMP answers, which logins it offers (sorted)."""
+
+    ntp: tuple[str, ...] | None = None
+    dns: tuple[str, ...] | None = None
+    syslog: tuple[str, ...] | None = None
+    snmp: bool | None = None
+    logins: tuple[str, ...] | None = None
+
+
+class DeviceState(_Item):
+    """All audited settings of one device."""
+
+    hostname: str | None = None
+    vlans: dict[int, Vlan] = Field(default_factory=dict)
+    ports: dict[str, Port] = Field(default_factory=dict)
+    gateways: dict[int, Gateway] = Field(default_factory=dict)
+    dhcp: dict[str, DhcpScope] = Field(default_factory=dict)
+    ssids: dict[str, Ssid] = Field(default_factory=dict)
+    uplinks: dict[str, Uplink] = Field(default_factory=dict)
+    management: Management = Management()
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the state as JSON values: VLAN sets in list notation, sorted lists, keys as text."""
+        dumped: dict[str, Any] = self.model_dump(mode="json")
+        return dumped
+
+
+KEYED_AREAS: dict[str, type[_Item]] = {
+    "vlans": Vlan,
+    "ports": Port,
+    "gateways": Gateway,
+    "dhcp": DhcpScope,
+    "ssids": Ssid,
+    "uplinks": Uplink,
+}
+"""The areas that hold items by key, and what an item is."""
+
+
+def fields_of(area: str) -> tuple[str, ...]:
+    """Return the field names of an item of an area, in their order."""
+    kind = Management if area == "management" else KEYED_AREAS[area]
+    return tuple(kind.model_fields)
+
+
+def plain(value: Any) -> Any:
+    """Return a setting's value as JSON has it: VLAN sets in list notation, sets as lists, keys as text."""
+    if isinstance(value, VlanSet):
+        return str(value)
+    if isinstance(value, tuple):
+        return list(value)
+    if isinstance(value, dict):
+        return {str(key): item for key, item in value.items()}
+    return value
+
+
+def as_plain(item: BaseModel) -> dict[str, Any]:
+    """Return an item's fields as JSON has them."""
+    return {name: plain(getattr(item, name)) for name in type(item).model_fields}

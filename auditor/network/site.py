@@ -1,0 +1,73 @@
+"""A site's network in its three sights: as planned, as seen, and as seen with the rest as planned."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import networkx as nx
+
+from auditor.core.state import Setting
+from auditor.network.graph import End, Known, Link, Network, member_of
+from auditor.plan.loader import Plan
+
+
+@dataclass(frozen=True)
+class Site:
+    """A plan, what is known of its devices, and the networks that follow."""
+
+    plan: Plan
+    known: Mapping[str, Known]
+
+    @cached_property
+    def links(self) -> list[Link]:
+        """The planned links."""
+        return self.plan.link_ends()
+
+    @cached_property
+    def planned(self) -> Network:
+        """The network as planned."""
+        return Network(self.known, self.links, "planned")
+
+    @cached_property
+    def sure(self) -> Network:
+        """The network as far as it was seen."""
+        return Network(self.known, self.links, "sure")
+
+    @cached_property
+    def hopeful(self) -> Network:
+        """The network as seen, and as planned where nobody saw it."""
+        if self.whole:
+            return self.sure
+        return Network(self.known, self.links, "hopeful")
+
+    @property
+    def whole(self) -> bool:
+        """Whether all that service paths hang on was seen on every device."""
+        return all(device.whole for device in self.known.values())
+
+    @cached_property
+    def cabling(self) -> nx.Graph[str]:
+        """The devices and the links between them, whatever these carry."""
+        graph: nx.Graph[str] = nx.Graph()
+        graph.add_nodes_from(self.known)
+        graph.add_edges_from((one[0], other[0]) for one, other in self.links)
+        return graph
+
+    def name_of(self, vid: int) -> str:
+        """Return what a VLAN is called: its subnet's name and its id."""
+        found = self.plan.subnet_of(vid)
+        return f"{found[0]} (VLAN {vid})" if found else f"VLAN {vid}"
+
+    def port_settings(self, end: End) -> list[Setting]:
+        """Return the settings of a port that let other VLANs through than planned."""
+        planned, found = self.planned.port(end), self.hopeful.port(end)
+        if planned is None or member_of(planned) == member_of(found):
+            return []
+        if found is None:
+            return [Setting("ports", end[1])]
+        if planned.enabled != found.enabled:
+            return [Setting("ports", end[1], "enabled")]
+        fields = ("mode", "untagged", "tagged", "voice")
+        return [Setting("ports", end[1], name) for name in fields if getattr(planned, name) != getattr(found, name)]

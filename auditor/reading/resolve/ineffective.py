@@ -1,0 +1,70 @@
+"""What is set up on a device and leads nowhere: bundles and bridges without ports, or off, and what lies on those."""
+
+from __future__ import annotations
+
+import re
+
+from auditor.core.state import Setting
+from auditor.platforms.definition import Platform
+from auditor.reading.facts import LAYER3
+from auditor.reading.resolve.interfaces import Interface, Interfaces
+from auditor.reading.resolve.layer2 import Layer2
+from auditor.reading.resolve.system import System
+
+
+def idle(platform: Platform, interfaces: Interfaces, layer2: Layer2, system: System) -> frozenset[Setting]:
+    """Return the ports and gateways that no frame passes, as settings without a field."""
+    bundles = _bundles(platform, interfaces, layer2, int(system.values.get("bundle_count", 0)))
+    found = {Setting("ports", name) for name in bundles}
+    only = int(system.values.get("only_vlan") or 0)
+    useless = _gateways(interfaces, layer2, only, platform.interfaces.bridges_of_ports)
+    return frozenset(found | {Setting("gateways", str(vid)) for vid in useless})
+
+
+def off_beneath(interfaces: Interfaces, layer2: Layer2) -> frozenset[Setting]:
+    """Return the ports and gateways that are on themselves and off by what is beneath them, without a field."""
+    found = {Setting("ports", name) for name in interfaces.members_off}
+    for interface in interfaces.all():
+        below = interfaces.below(interface)
+        if LAYER3.isdisjoint(interface.values) or not interface.enabled or below is None or below.enabled:
+            continue
+        vid = layer2.vlan_of(interface)
+        if vid is not None:
+            found.add(Setting("gateways", str(vid)))
+    return frozenset(found)
+
+
+def _bundles(platform: Platform, interfaces: Interfaces, layer2: Layer2, count: int) -> set[str]:
+    """Return the bundles that no port is in, and those that the device is not told to make."""
+    listed = {name for name in layer2.members if interfaces.book.tell(name)[0] == "bundle"}
+    bundles = {i.name: i for i in interfaces.devices.values() if i.kind == "bundle"}
+    made = re.compile(platform.interfaces.bundles_made)
+    numbers = {name: match[1] for name in bundles if (match := made.fullmatch(name))}
+    empty = {name for name, bundle in bundles.items() if not bundle.get("members")}
+    return empty | (listed - bundles.keys()) | {name for name, number in numbers.items() if int(number) >= count}
+
+
+def _gateways(interfaces: Interfaces, layer2: Layer2, only: int, bridges: bool) -> set[int]:
+    """Return the VLANs that the device itself is not in, and those whose interfaces lie on bridges without ports.
+
+    ``only``: the one VLAN that the device is in, or 0; ``bridges``: whether a bridge that shows no port has none.
+    """
+    reached: dict[int, bool] = {}
+    for interface in interfaces.all():
+        vid = None if LAYER3.isdisjoint(interface.values) else layer2.vlan_of(interface)
+        if vid is not None:
+            works = only in (0, vid) and not (bridges and _on_empty_bridge(interface, interfaces))
+            reached[vid] = reached.get(vid, False) or works
+    return {vid for vid, reaches in reached.items() if not reaches}
+
+
+def _on_empty_bridge(interface: Interface, interfaces: Interfaces) -> bool:
+    """Return whether an interface is a bridge without ports or lies on one."""
+    below: Interface | None = interface
+    for _ in range(8):
+        if below is None:
+            return False
+        if below.kind == "bridge":
+            return not interfaces.members(below.name)
+        below = interfaces.below(below)
+    return False
