@@ -51,6 +51,7 @@ def audit(
     max_age: int | Literal["by occasion"] | None = "by occasion",
     environment: Mapping[str, str] | None = None,
     believed: Mapping[tuple[str, str], Callable[[], bool]] | None = None,
+    corrections: bool = True,
 ) -> Report:
     """Audit a site against its plan.
 
@@ -63,6 +64,7 @@ def audit(
         environment: where the plan's passphrases are looked up; the process's environment if unsaid.
         believed: by device and Wi-Fi name, of a planned passphrase that is not in the environment: what tells whether
             the captured one is taken for it. It is asked where the capture shows one that could be compared.
+        corrections: whether to propose commands for each finding; for outputs that show none it is work for nothing.
 
     Returns:
         The report. A device that cannot be captured or read is a result in it, as is one that anything unforeseen
@@ -87,6 +89,7 @@ def audit(
             today=today,
             aged=partial(too_old_or_unsure, today=today, occasion=occasion, max_age=limit),
             tell=partial(_passphrases, expected, os.environ if environment is None else environment, believed or {}),
+            corrections=corrections,
         )
         for expected in every.values()
     ]
@@ -178,6 +181,7 @@ def _audit_device(
     today: date,
     aged: Callable[[Dated], Iterable[Incomplete]],
     tell: Callable[[Reading], Callable[[str], bool | Doubt]],
+    corrections: bool,
 ) -> Audited:
     captured = source.capture(expected.device)
     if isinstance(captured, NotCaptured):
@@ -212,7 +216,7 @@ def _audit_device(
         aged=aged(day),
         notes=captured.notes,
     )
-    if shown is not None:
+    if corrections and shown is not None:
         result.findings = with_corrections(plan, judgement, shown, result.findings)
     fitted = judgement.fitted
     known = (

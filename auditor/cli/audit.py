@@ -96,7 +96,7 @@ def _audited(
     from auditor.evidence import Recorded  # noqa: PLC0415
 
     recorded = Recorded(site.plan, source) if folder else None
-    report = keeper.keep(audit(site.plan, recorded or Guarded(site.plan, source), **options))
+    report = keeper.keep(audit(site.plan, recorded or Guarded(site.plan, source), corrections=bool(folder), **options))
     publish(report, folder, recorded, **shown)
     return report.exit_code
 

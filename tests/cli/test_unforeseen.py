@@ -159,16 +159,23 @@ def replaced(monkeypatch: pytest.MonkeyPatch, target: str, error: BaseException,
     monkeypatch.setattr(holder, name, failing(error, when, getattr(holder, name)))
 
 
+def test_nothing_is_proposed_where_nothing_shows_it(call: Caller, monkeypatch: pytest.MonkeyPatch):
+    replaced(monkeypatch, STAGES["corrections"][0], WITHIN[0], lambda *_: True)
+    arguments = ["audit", QUARRY / "plan.yaml", "--captures", QUARRY / "drifted", "--no-history"]
+    assert call(*arguments).code == call(*arguments, "--quiet").code == 1
+
+
 @pytest.mark.parametrize("stage", STAGES)
 def test_what_goes_wrong_within_a_device_costs_that_device_alone(
     stage: str, call: Caller, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ):
     arguments = ["audit", QUARRY / "plan.yaml", "--captures", QUARRY / "drifted", "--no-history"]
     target, when = STAGES[stage]
+    written = ["--out", tmp_path / "before"] if stage == "corrections" else []
     for error in WITHIN:
         with monkeypatch.context() as patched:
             replaced(patched, target, error, when)
-            ended = call(*arguments)
+            ended = call(*arguments, *written)
         assert ended.code == 3, (error, ended.err)
         place = rf"\({type(error).__name__} at auditor/[\w/]+\.py:\d+\)"
         assert re.search(
@@ -188,7 +195,7 @@ def test_what_goes_wrong_within_a_device_costs_that_device_alone(
     assert devices["core1"].counts.unverified == devices["core1"].counts.planned > 0
     assert all(devices[d.name].counts == d.counts for d in before.devices if d.name != "core1")
     assert {f.id for f in told.findings} == {f.id for f in before.findings if f.device != "core1"}
-    assert not [path for path in tmp_path.iterdir() if SECRET.encode() in path.read_bytes()]
+    assert not [path for path in tmp_path.rglob("*") if path.is_file() and SECRET.encode() in path.read_bytes()]
 
 
 def test_a_device_that_nothing_can_be_redacted_of_is_not_readable_and_not_in_the_evidence(
