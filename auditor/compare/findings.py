@@ -147,6 +147,8 @@ def _finding(plan: Plan, m: Mismatch, meanings: Meanings, reading: Reading | Non
         device=meanings.device,
         area=m.setting.area,
         setting=setting,
+        key=m.setting.key,
+        field=m.setting.field,
         kind=m.kind,
         expected=m.expected,
         observed=m.observed,

@@ -8,6 +8,7 @@ from datetime import date
 
 from auditor.core.changes import COURSES, Course, Since, Traced
 from auditor.core.report import CONSEQUENCES, Consequence, DeviceReport, Finding, Kind, Report
+from auditor.core.state import Setting
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,11 +134,12 @@ class _Sight:
             return True
         unverified = self._unverified.get(track.device, ())
         if track.kind == "unplanned":  # the plan says nothing of it: judge by the area that it is in
-            area = track.setting.partition(".")[0]
-            return not device.complete and any(setting.partition(".")[0] == area for setting in unverified)
-        return any(_same(track.setting, setting) for setting in unverified)
+            area = Setting.parse(track.setting).area
+            return not device.complete and any(Setting.parse(setting).area == area for setting in unverified)
+        place = Setting.parse(track.setting)
+        return any(_same(place, Setting.parse(setting)) for setting in unverified)
 
 
-def _same(one: str, other: str) -> bool:
+def _same(one: Setting, other: Setting) -> bool:
     """Return whether two settings are the same, or one is the item that the other is a field of."""
-    return one == other or one.startswith(f"{other}.") or other.startswith(f"{one}.")
+    return one.item == other.item and (one.field == other.field or not one.field or not other.field)

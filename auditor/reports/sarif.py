@@ -14,7 +14,6 @@ from urllib.parse import quote
 
 from auditor.core.days import WORDS
 from auditor.core.report import Consequence, DeviceReport, Finding, QuotedLine
-from auditor.core.state import KEYED_AREAS, fields_of
 from auditor.reports.interface import Format
 from auditor.reports.sanitize import harmless
 from auditor.reports.view import KIND_WORDS, FindingView, UnverifiedView, View
@@ -130,11 +129,7 @@ def _finding(view: FindingView) -> _Json:
 
 def _place(finding: Finding) -> str:
     """Return a finding's area, and the field where it is about one: a rule is the same for all ports."""
-    area, _, rest = finding.setting.partition(".")
-    fields = fields_of(area) if area in KEYED_AREAS or area == "management" else ()
-    field = rest.rpartition(".")[2]
-    whole = any(isinstance(value, dict) and set(value) == set(fields) for value in (finding.expected, finding.observed))
-    return f"{area}.{field}" if field in fields and not whole else area
+    return str(finding.place._replace(key=""))
 
 
 def _lines(device: DeviceReport) -> list[tuple[str, QuotedLine]]:

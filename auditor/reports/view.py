@@ -255,13 +255,12 @@ def _together(findings: Iterable[Finding]) -> list[FindingView]:
 
 
 def _finding(finding: Finding, first: Finding) -> FindingView:
-    field = finding.setting.rpartition(".")[2]
     return FindingView(
         finding=finding,
         sign=CONSEQUENCE_SIGNS[finding.consequence],
         kind=KIND_WORDS[finding.kind],
-        expected=words(_unit(field, finding.expected)),
-        observed=words(_unit(field, finding.observed)),
+        expected=words(_unit(finding.field, finding.expected)),
+        observed=words(_unit(finding.field, finding.observed)),
         effect=harmless(finding.effect),
         setting=harmless(finding.setting),
         evidence=[(f"{harmless(line.file)}:{line.line}", harmless(line.text)) for line in finding.evidence],

@@ -8,6 +8,7 @@ import pytest
 
 from auditor.core.report import Finding, Report
 from auditor.core.service import ServicePath
+from auditor.core.state import Setting
 from auditor.plan.loader import parse
 from auditor.reports.view import view_of
 from tests.compare.site import Site, conforming, edited, plan_text
@@ -243,3 +244,15 @@ def test_the_one_address_of_a_device_without_a_planned_one_is_not_judged():
     text = edited(plan_text("quarry-road"), "    address: 10.40.99.3\n", "")
     report = replace(quarry(), plan=parse("plan.yaml", text.encode())).report()
     assert report.findings == []
+
+
+def test_a_wifi_name_that_looks_like_a_field_stands_for_itself():
+    """``ssids.Quarry Guest.enabled`` is the name of a network here, not the field of another: both stay exposures."""
+    wifi = "  Quarry Guest:"
+    twin = wifi + ".enabled: {subnet: guest, security: wpa2-personal, on: [ap1]}\n"
+    text = edited(plan_text("quarry-road"), wifi, twin.replace(":.enabled", ".enabled") + wifi)
+    site = quarry(("ap1/wireless", "option ssid 'Quarry Guest'", "option isolate '1'", "option isolate '0'"))
+    report = replace(site, plan=parse("plan.yaml", text.encode())).report()
+    told = {finding.place: finding.consequence for finding in report.findings}
+    assert told[Setting("ssids", "Quarry Guest", "client_isolation")] == "exposure"
+    assert told[Setting("ssids", "Quarry Guest.enabled")] == "outage"
