@@ -25,7 +25,7 @@ BAKERY = NETWORKS / "harbour-bakery"
 WHEN = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
 COMMANDS: dict[str, list[object]] = {
     "audit": ["audit", BAKERY / "plan.yaml", "--captures", BAKERY / "conforming", "--out"],
-    "expect": ["expect", BAKERY / "plan.yaml", "--out"],
+    "expected": ["expected", BAKERY / "plan.yaml", "--out"],
     "demo": ["demo", "--out"],
     "overview": ["overview", "--out"],
 }

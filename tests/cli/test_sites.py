@@ -85,7 +85,7 @@ def test_plans_that_cannot_be_used_are_all_told_of_and_cost_no_other_site(call: 
     assert ended.out.startswith("Quarry Road Veterinary Clinic (QRC-01): not as planned: 1 outage, 1 for upkeep")
 
 
-@pytest.mark.parametrize("command", ["audit", "capture", "expect"])
+@pytest.mark.parametrize("command", ["audit", "capture", "expected"])
 def test_a_plan_without_devices_is_refused(command: str, call: Caller, tmp_path: Path):
     """Nothing that is audited is not as planned, and that would be told as all being well."""
     (tmp_path / "empty").mkdir()
@@ -257,9 +257,9 @@ NOT_READ: list[tuple[str, list[str]]] = [
     ("no file", ["read", "--platform", "cisco_ios", "{folder}/none.cfg"]),
     ("a file without end", ["read", "--platform", "cisco_ios", "/dev/zero"]),
     ("a name that is too long", ["read", "--platform", "cisco_ios", "{folder}/" + "n" * 300]),
-    ("a folder as plan", ["expect", "{folder}", "--out", "{folder}/x"]),
-    ("a plan without end", ["expect", "/dev/zero", "--out", "{folder}/x"]),
-    ("a file as folder", ["expect", "{plan}", "--out", "{plan}"]),
+    ("a folder as plan", ["expected", "{folder}", "--out", "{folder}/x"]),
+    ("a plan without end", ["expected", "/dev/zero", "--out", "{folder}/x"]),
+    ("a file as folder", ["expected", "{plan}", "--out", "{plan}"]),
     ("a device's text as plan", ["history", "{device}"]),
     ("a folder as plan of a history", ["history", "{folder}"]),
     ("a plan as history", ["history", "{plan}", "--history", "{plan}"]),
