@@ -13,7 +13,7 @@ from auditor.cli.age import captured_on_option, max_age_option
 from auditor.cli.kept import Keeper, group_option, history_option, no_history_option
 from auditor.cli.live import live_options, read_live
 from auditor.cli.sites import Site, sites_of
-from auditor.cli.tally import Tally
+from auditor.cli.tally import Tally, and_more
 from auditor.core.report import OCCASIONS, Occasion
 
 if TYPE_CHECKING:
@@ -94,7 +94,10 @@ def _audited(
     from auditor.capture.masking import Guarded  # noqa: PLC0415
     from auditor.cli.output import publish  # noqa: PLC0415
     from auditor.evidence import Recorded  # noqa: PLC0415
+    from auditor.plan.old_names import old_names  # noqa: PLC0415
 
+    if remarks := [str(site.plan.problem(path, text)) for path, text in old_names(site.plan)]:
+        click.echo(f"auditor: {and_more(remarks)}", err=True)
     recorded = Recorded(site.plan, source) if folder else None
     report = keeper.keep(audit(site.plan, recorded or Guarded(site.plan, source), **options))
     publish(report, folder, recorded, **shown)

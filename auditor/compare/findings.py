@@ -10,6 +10,7 @@ from typing import Any
 from auditor.compare.age import Dated
 from auditor.compare.impact import Meanings
 from auditor.compare.judge import Judgement, Mismatch
+from auditor.core.renamed import setting_now
 from auditor.core.report import (
     COMPLETE_CAUSES,
     CONSEQUENCES,
@@ -177,7 +178,7 @@ def covers(deviation: Deviation, device: str, setting: str, observed: Any) -> bo
     """Return whether an approved deviation is about this finding, with this observed value."""
     return (
         deviation.device == device
-        and deviation.setting == setting
+        and setting_now(deviation.setting) == setting
         and _normal(deviation.observed, observed) == _normal(observed, observed)
     )
 

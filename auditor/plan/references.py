@@ -6,6 +6,7 @@ import difflib
 from collections.abc import Iterable, Iterator
 from typing import Any
 
+from auditor.core.renamed import setting_now
 from auditor.core.state import KEYED_AREAS, fields_of
 from auditor.plan.schema import Deviation, Device, PlanFile, PortPlan, UnlistedAccess
 from auditor.platforms import catalogue
@@ -163,7 +164,7 @@ class _Checker:
 
     def of_setting(self, here: KeyPath, deviation: Deviation) -> Found:
         """Complain about a setting that there cannot be."""
-        area, _, rest = deviation.setting.partition(".")
+        area, _, rest = setting_now(deviation.setting).partition(".")
         areas = ["hostname", "management", *KEYED_AREAS]
         key, dot, last = rest.rpartition(".")
         if area not in areas:

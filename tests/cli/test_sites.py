@@ -97,6 +97,17 @@ def test_a_plan_without_devices_is_refused(command: str, call: Caller, tmp_path:
         assert "devices" in ended.err
 
 
+def test_an_earlier_name_of_a_setting_is_told_once_a_plan(call: Caller, two: Two):
+    text = two.clinic.read_text()
+    assert call("audit", two.clinic, "--captures", two.captures / "clinic", "--no-history", "--quiet").err == ""
+    two.clinic.write_text(text.replace("0/7.untagged,", "0/7.untagged_vlan,"))
+    line = 1 + text[: text.index("0/7.untagged,")].count("\n")
+    ended = call("audit", two.clinic, "--captures", two.captures / "clinic", "--no-history", "--quiet")
+    now = "ports.GigabitEthernet1/0/7.untagged_vlan is now ports.GigabitEthernet1/0/7.untagged: write the new name"
+    assert ended.code == 0
+    assert ended.err == f"auditor: {two.clinic}:{line}: deviations.0.setting: {now}\n"
+
+
 def test_a_folder_of_captures_that_is_missing_costs_that_site_alone(call: Caller, two: Two):
     shutil.rmtree(two.captures / "clinic")
     ended = call("audit", two.clinic, two.bakery, "--captures", two.captures, "--out", two.folder / "out")

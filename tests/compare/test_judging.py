@@ -50,6 +50,17 @@ def test_an_approval_holds_until_its_last_day(days: int, counts: bool):
     assert [(d.setting, d.why) for d in report.deviations] == ([(APPROVED, "its time is over")] if counts else [])
 
 
+def test_an_approval_by_the_setting_s_earlier_name_still_covers():
+    site = conforming(QUARRY)
+    plan = plan_text(QUARRY).replace("0/7.untagged,", "0/7.untagged_vlan,")
+    assert plan != plan_text(QUARRY)
+    text = edited(site.text(CORE), "switchport access vlan 10", "switchport access vlan 20",
+                  below="interface GigabitEthernet1/0/7")  # fmt: skip
+    report = replace(site, plan=parse("plan.yaml", plan.encode())).having(CORE, text).report()
+    assert [(finding.setting, finding.counts) for finding in report.findings] == [(APPROVED, False)]
+    assert report.deviations == []
+
+
 @pytest.mark.parametrize("observed", ["observed: 30", 'observed: "200"', "observed: absent"])
 def test_an_approval_of_another_value_covers_nothing(observed: str):
     report = with_approved_drift(observed=observed)
