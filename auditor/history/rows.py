@@ -104,11 +104,11 @@ def _finding_row(connection: sqlite3.Connection, finding: Finding) -> int:
         finding.device,
         finding.setting,
         finding.kind,
-        _json(finding.expected),
-        _json(finding.observed),
+        as_json(finding.expected),
+        as_json(finding.observed),
         finding.consequence,
         finding.effect,
-        _json(approved),
+        as_json(approved),
     )
     same = connection.execute(
         "SELECT id FROM finding WHERE key = ? AND device = ? AND setting = ? AND kind = ? AND expected = ?"
@@ -125,7 +125,8 @@ def _finding_row(connection: sqlite3.Connection, finding: Finding) -> int:
     )
 
 
-def _json(value: object) -> str:
+def as_json(value: object) -> str:
+    """Return a value as it is kept: equal values give equal text."""
     return json.dumps(value, sort_keys=True, separators=(",", ":"))
 
 
