@@ -17,7 +17,7 @@ from auditor.cli.tally import Tally, and_more
 from auditor.core.report import OCCASIONS, Occasion
 
 if TYPE_CHECKING:
-    from auditor.capture.interface import Source
+    from auditor.capture.interface import CaptureSource
 
 
 @click.command("audit")
@@ -72,8 +72,10 @@ def command(
         return tally.code
     with Keeper(history, tally, none=no_history, group=group) as keeper:
         if not captures:
-            tour = read_live(sites, lambda site: site.below(out, "captures"), tally, quiet=quiet, group=group, **live)
-            sources = {site: tour.of(site.plan) for site in sites}
+            captured_sites = read_live(
+                sites, lambda site: site.below(out, "captures"), tally, quiet=quiet, group=group, **live
+            )
+            sources = {site: captured_sites.of(site.plan) for site in sites}
         for site in sites:
             options = {"occasion": occasion, "max_age": max_age}
             shown = {"quiet": quiet, "group": group}
@@ -83,7 +85,7 @@ def command(
 
 
 def _audited(
-    site: Site, source: Source, folder: Path | None, keeper: Keeper, shown: dict[str, Any], **options: Any
+    site: Site, source: CaptureSource, folder: Path | None, keeper: Keeper, shown: dict[str, Any], **options: Any
 ) -> int:
     """Audit a site, write and print its report as ``shown`` says, and return its exit code.
 
@@ -104,11 +106,11 @@ def _audited(
     return report.exit_code
 
 
-def _saved(sites: list[Site], captures: Path, captured_on: date | None, tally: Tally) -> dict[Site, Source]:
+def _saved(sites: list[Site], captures: Path, captured_on: date | None, tally: Tally) -> dict[Site, CaptureSource]:
     """Return the saved captures of sites, but for those that have no folder, which is told."""
     from auditor.capture.files import SavedCaptures  # noqa: PLC0415 - heavy
 
-    found: dict[Site, Source] = {}
+    found: dict[Site, CaptureSource] = {}
     for site in sites:
         folder = site.below(captures) or captures
         if saved := tally.attempt(site.label, partial(SavedCaptures, folder, captured_on)):

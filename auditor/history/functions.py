@@ -7,7 +7,7 @@ import sqlite3
 
 from auditor.core import renamed
 from auditor.core.report import finding_id
-from auditor.history.rows import as_json
+from auditor.history.rows import stored_json
 
 
 def make_known(connection: sqlite3.Connection) -> None:
@@ -30,4 +30,4 @@ def setting_now(setting: str, expected: str, observed: str) -> str:
 
 def value_now(setting: str, value: str) -> str:
     """Return a setting's value, as JSON, with fields by their names as they are now."""
-    return as_json(renamed.value_now(setting, json.loads(value)))
+    return stored_json(renamed.value_now(setting, json.loads(value)))

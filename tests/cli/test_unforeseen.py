@@ -209,7 +209,7 @@ def test_a_device_that_nothing_can_be_redacted_of_is_not_readable_and_not_in_the
     assert call("verify", tmp_path / "evidence.zip").code == 0
 
 
-@pytest.mark.parametrize("target", ["auditing.audit", "cli.output.view_of", "cli.output.show"])
+@pytest.mark.parametrize("target", ["app.auditing.audit", "cli.output.view_of", "cli.output.show"])
 def test_what_goes_wrong_within_a_site_costs_that_site_alone(
     target: str, call: Caller, two: Two, monkeypatch: pytest.MonkeyPatch
 ):

@@ -14,7 +14,7 @@ from auditor.compare.findings import covers
 from auditor.core.report import Report, finding_id
 from auditor.plan.loader import parse
 from auditor.plan.schema import Deviation
-from auditor.reading.source import Source as File
+from auditor.reading.source import CaptureFile
 from tests.compare.site import TODAY, conforming, edited, plan_text
 
 QUARRY = "quarry-road"
@@ -122,7 +122,7 @@ def audited(ports: str, capture: str, unlisted: str = "ignore", vlans: str = VLA
 
     class One:
         def capture(self, device: str) -> Captured:
-            return Captured([File(f"{device}.cfg", text.encode())])
+            return Captured([CaptureFile(f"{device}.cfg", text.encode())])
 
     return audit(plan, One(), today=TODAY, max_age=None, environment={})
 
