@@ -13,7 +13,7 @@ from auditor.capture.credentials import Wallet
 from auditor.capture.hostkeys import KnownHosts
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.lines import printable
-from auditor.capture.live import Job, Key, Limits, LiveCaptures, Result, Round
+from auditor.capture.live import CaptureRun, Job, Key, Limits, LiveCaptures, Result
 from auditor.capture.masking import planned_secrets
 from auditor.capture.reach import open_way
 from auditor.capture.routes import Route, Routes, at
@@ -47,7 +47,7 @@ class Access:
 
 
 @dataclass(frozen=True, slots=True)
-class Tour:
+class SiteCaptures:
     """What a round over sites has read: a result for every device of every plan."""
 
     results: dict[Key, Result]
@@ -70,7 +70,7 @@ def capture(
     only: Collection[str] = (),
     keep_going: bool = True,
     done: Callable[[Result], None] = lambda _: None,
-) -> Tour:
+) -> SiteCaptures:
     """Read the devices of plans over SSH.
 
     Args:
@@ -123,8 +123,8 @@ def capture(
         for plan, device, route in ways
         if (plan.file, device) not in left_out
     ]
-    found = Round(limits or Limits(), done, keep_going=keep_going).run(jobs)
-    return Tour({key: left_out.get(key) or found[key] for key in keys})
+    found = CaptureRun(limits or Limits(), done, keep_going=keep_going).run(jobs)
+    return SiteCaptures({key: left_out.get(key) or found[key] for key in keys})
 
 
 def _require(only: Collection[str], plans: list[Plan]) -> None:

@@ -32,7 +32,7 @@ class _Shown(Enum):
     SECRET = 3
 
 
-class Gate:
+class Allowlist:
     """Lets through one line for each prompt that the device shows, and only one that the platform's data name.
 
     It is shut until whoever reads the device's output says what stands there: at a prompt, a command or a Return may

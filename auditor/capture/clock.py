@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any, Self
 
 from auditor.capture.failures import StoppedError
-from auditor.capture.reach import cut
+from auditor.capture.reach import cut_off
 
 _LOOK = 0.5
 """Seconds between two looks at the clock."""
@@ -66,5 +66,5 @@ class Watch:
             if self._clock.stop.is_set() or self._clock.deadline <= self._clock.now():
                 self.bitten = True
                 for way in self._ways:
-                    cut(way)
+                    cut_off(way)
                 return

@@ -14,15 +14,15 @@ from datetime import UTC, datetime
 from auditor.capture.allowlist import NotAllowedError
 from auditor.capture.clock import Clock
 from auditor.capture.connection import Target
-from auditor.capture.failures import CaptureFailedError, StoppedError, told
+from auditor.capture.failures import CaptureFailedError, StoppedError, failure_of
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.masking import without_secrets
-from auditor.capture.saving import Reached, Record, file_name
+from auditor.capture.saving import CaptureRecord, Reached, answer_file
 from auditor.capture.session import Session
 from auditor.core.days import Days
 from auditor.platforms.definition import Platform
-from auditor.reading.source import Source as File
-from auditor.redact import Known
+from auditor.reading.source import CaptureFile
+from auditor.redact import KnownSecrets
 from auditor.unforeseen import unforeseen_of
 
 Key = tuple[str, str]
@@ -68,11 +68,11 @@ class Result:
 
     key: Key
     captured: Captured | NotCaptured
-    record: Record | None = None
+    record: CaptureRecord | None = None
 
 
 @dataclass
-class Round:
+class CaptureRun:
     """A round over devices, on one or several sites.
 
     Attributes:
@@ -136,7 +136,7 @@ class Round:
                 result = Result(job.key, NotCaptured(f"reading it failed: {unforeseen_of(error).text}"))
                 break
         if isinstance(result.captured, NotCaptured):
-            result = replace(result, captured=NotCaptured(Known(job.secrets).without(result.captured.reason)))
+            result = replace(result, captured=NotCaptured(KnownSecrets(job.secrets).without(result.captured.reason)))
         self.done(result)
         return result
 
@@ -158,7 +158,7 @@ def _captured(job: Job, clock: Clock) -> Result:
     try:
         session = Session(job.target, job.platform, clock)
     except OSError as error:
-        raise told(error) from error
+        raise failure_of(error) from error
     try:
         session.begin()
         name = job.key[1]
@@ -171,11 +171,11 @@ def _captured(job: Job, clock: Clock) -> Result:
     if clock.stop.is_set():
         raise StoppedError("the round was stopped before it was read")
     notes = (*job.remarks, *(f"it needs an outdated algorithm: {name}" for name in session.weak))
-    commands = tuple(sorted(answers, key=file_name))
-    files = [File(f"{name}/{file_name(command)}", answers[command]) for command in commands]
+    commands = tuple(sorted(answers, key=answer_file))
+    files = [CaptureFile(f"{name}/{answer_file(command)}", answers[command]) for command in commands]
     kept = without_secrets(job.platform.name, files, secrets=job.secrets)
     reached = Reached(job.target.host, job.target.port, job.jump_hosts)
-    record = Record(name, job.address, job.platform.name, commands, began, _now(), notes, reached)
+    record = CaptureRecord(name, job.address, job.platform.name, commands, began, _now(), notes, reached)
     return Result(job.key, Captured(kept, notes, (Days(record=record.ended.date()),) * len(kept)), record)
 
 

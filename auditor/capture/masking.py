@@ -6,56 +6,57 @@ import os
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
-from auditor.capture.interface import Captured, NotCaptured, NotReadable, Source
-from auditor.passphrases import from_type7, is_seal, seal
+from auditor.capture.interface import Captured, CaptureSource, NotCaptured, NotReadable
+from auditor.passphrases import from_type7, is_keyed_digest, keyed_digest
 from auditor.plan.loader import Plan
 from auditor.platforms import catalogue
 from auditor.reading import Reading, read
-from auditor.reading.source import Source as File
-from auditor.reading.source import behind_pager, shown_lines
-from auditor.redact import Known
+from auditor.reading.source import CaptureFile, behind_pager, shown_lines
+from auditor.redact import KnownSecrets
 
 
-def without_secrets(platform: str, files: list[File], named: str = "", secrets: Iterable[str] = ()) -> list[File]:
-    """Return a capture with every secret taken out, a Wi-Fi passphrase that can be read put under seal.
+def without_secrets(
+    platform: str, files: list[CaptureFile], named: str = "", secrets: Iterable[str] = ()
+) -> list[CaptureFile]:
+    """Return a capture with every secret taken out, a Wi-Fi passphrase that can be read replaced by a keyed digest.
 
     What is read of it is the same, and a passphrase can still be compared.
 
     Args:
         platform: the device's platform.
         files: its capture.
-        named: whose capture it is; where that is said, its seals are the same every time.
+        named: whose capture it is; where that is said, its digests are the same every time.
         secrets: secrets that are known: taken out wherever they stand, but where the reader takes one for a name, and
             where one is among the dialect's own words.
     """
     reading = read(platform, files)
-    seals = _seals(reading, named)
-    known = Known(secrets, catalogue.vocabulary(platform))
+    keyed_digests = _seals(reading, named)
+    known = KnownSecrets(secrets, catalogue.vocabulary(platform))
     found = []
     for source, file in enumerate(files):
         shown = [line.rstrip() for line in shown_lines(file.data)]
         starts = [behind_pager(line) for line in shown]
         texts = [line[start:] for line, start in zip(shown, starts, strict=True)]
-        lines = reading.redacted(source, texts, seals, known)
+        lines = reading.redacted(source, texts, keyed_digests, known)
         kept = (f"{full[:start]}{line}".rstrip() + "\n" for full, start, line in zip(shown, starts, lines, strict=True))
-        found.append(File(file.name, "".join(kept).encode()))
+        found.append(CaptureFile(file.name, "".join(kept).encode()))
     return found
 
 
 def _seals(reading: Reading, named: str) -> dict[str, str]:
-    """Return the seal of each passphrase of a capture that can be read, by its text; seals are their own."""
+    """Return the keyed digest of each passphrase of a capture that can be read, by its text; digests are their own."""
     ssids: dict[tuple[str, str], list[str]] = {}
-    seals: dict[str, str] = {}
+    keyed_digests: dict[str, str] = {}
     for ssid, stored in reading.passphrases.items():
         for one in stored:
             plain = from_type7(one.text) if one.form == "type7" else one.text if one.form == "plain" else None
-            if is_seal(one.text):
-                seals[one.text] = one.text
+            if is_keyed_digest(one.text):
+                keyed_digests[one.text] = one.text
             elif plain:
                 ssids.setdefault((one.text, plain), []).append(ssid)
     for (text, plain), served in ssids.items():
-        seals[text] = seal(plain, *dict.fromkeys(served), named=named)
-    return seals
+        keyed_digests[text] = keyed_digest(plain, *dict.fromkeys(served), named=named)
+    return keyed_digests
 
 
 def planned_secrets(plan: Plan, environment: Mapping[str, str]) -> frozenset[str]:
@@ -77,12 +78,12 @@ class Guarded:
     """
 
     def __init__(
-        self, plan: Plan, source: Source, environment: Mapping[str, str] | None = None, *, always: bool = False
+        self, plan: Plan, source: CaptureSource, environment: Mapping[str, str] | None = None, *, always: bool = False
     ) -> None:
         self.plan = plan
         self._source = source
         self._secrets = planned_secrets(plan, os.environ if environment is None else environment)
-        self._known = Known(self._secrets)
+        self._known = KnownSecrets(self._secrets)
         self._always = always
 
     def capture(self, device: str) -> Captured | NotCaptured | NotReadable:
@@ -98,5 +99,5 @@ class Guarded:
             files = without_secrets(data.devices[device].platform, files, named, self._secrets)
         return replace(found, files=files, notes=tuple(map(self._known.without, found.notes)))
 
-    def _holds_one(self, file: File) -> bool:
+    def _holds_one(self, file: CaptureFile) -> bool:
         return any(self._known.spans("\n".join(shown_lines(file.data))))

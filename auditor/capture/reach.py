@@ -10,7 +10,7 @@ import paramiko
 
 from auditor.capture.failures import AskedError, CaptureFailedError, TransientError, login_failed
 from auditor.capture.hostkeys import KnownHosts
-from auditor.capture.routes import Hop, Route
+from auditor.capture.routes import JumpHost, Route
 from auditor.capture.transport import Transport
 
 _WAY = "way"
@@ -43,7 +43,7 @@ def open_way(route: Route, known: KnownHosts, timeout: float) -> Any:
     return channel
 
 
-def _through(hop: Hop, known: KnownHosts, channel: Any, timeout: float) -> paramiko.Transport:
+def _through(hop: JumpHost, known: KnownHosts, channel: Any, timeout: float) -> paramiko.Transport:
     """Return the transport to a jump host, over the channel of the one before it."""
     client = paramiko.SSHClient()
     known.load_into(client, hop.host, hop.port)
@@ -99,7 +99,7 @@ def _channel(client: paramiko.Transport, name: str, behind: tuple[str, int], tim
     return channel
 
 
-def cut(way: Any) -> None:
+def cut_off(way: Any) -> None:
     """End a socket or channel at once, so that whoever waits for it learns of it; it is still to be closed."""
     if isinstance(way, paramiko.Channel):
         way.close()

@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable
 
 from auditor.capture import algorithms, reach, screen
-from auditor.capture.allowlist import Gate
+from auditor.capture.allowlist import Allowlist
 from auditor.capture.clock import Clock
 from auditor.capture.connection import Target, connect
 from auditor.capture.failures import AskedError, CaptureFailedError, TransientError
@@ -42,15 +42,15 @@ class Session:
         weak: the outdated algorithms that it needs.
     """
 
-    def __init__(self, target: Target, platform: Platform, clock: Clock, gate: Gate | None = None) -> None:
+    def __init__(self, target: Target, platform: Platform, clock: Clock, allowlist: Allowlist | None = None) -> None:
         self._target = target
         self._platform = platform
         self._clock = clock
-        self._gate = gate or Gate(platform)
+        self._allowlist = allowlist or Allowlist(platform)
         self._prompt = screen.Prompt(platform.prompt)
         self._ends = re.compile(rf"(?m)^{platform.ends_with}[ \t\r]*$".encode()) if platform.ends_with else None
         self._ends_below = re.compile(rf"(?mi)^(?:{platform.ends_below})".encode())
-        self._connection = connect(target, platform, self._gate, clock)
+        self._connection = connect(target, platform, self._allowlist, clock)
         self.weak = algorithms.outdated(self._connection.remote_conn_pre.get_transport())
         self._wire = self._connection.remote_conn
 
@@ -86,13 +86,13 @@ class Session:
         self._send(privilege)
         answer = self._read(privilege, asked, brief=True)
         if not self._prompt.at_end(answer):
-            self._gate.expect(secret)
+            self._allowlist.expect(secret)
             self._send(secret)
             answer = self._read(privilege, settled, brief=True)
         prompt = self._prompt.at_end(answer)
         if not re.fullmatch(self._platform.live.privileged, prompt):
             raise CaptureFailedError(f"it refused the secret for {privilege!r}: it is not tried again")
-        self._gate.at_prompt()
+        self._allowlist.at_prompt()
         return prompt
 
     def _asks_secret(self, privilege: str, data: bytearray) -> bool:
@@ -127,7 +127,7 @@ class Session:
         """End the session. It is told so only where it shows its prompt: anything else might be a question."""
         try:
             for line in self._platform.live.leave:
-                if self._gate.is_at_prompt:
+                if self._allowlist.is_at_prompt:
                     self._send(line)
         except (OSError, EOFError, CaptureFailedError):
             pass
@@ -139,7 +139,7 @@ class Session:
         self._write(line + self._connection.RETURN[:1])
 
     def _write(self, text: str) -> None:
-        """Write a text that the gate lets through; a device that takes little at once is given time."""
+        """Write a text that the allowlist lets through; a device that takes little at once is given time."""
         self._wire.settimeout(max(0.1, min(_TAKEN, self._clock.left())))
         try:
             self._connection.channel.write_channel(text)
@@ -149,7 +149,7 @@ class Session:
     def _to_prompt(self, during: str, *, whole: bool = False, quiet: float = _QUIET, brief: bool = False) -> bytes:
         """Return all that arrives until the prompt stands at the end, behind which a line may be sent."""
         data = self._read(during, lambda found: bool(self._prompt.at_end(found)), whole=whole, quiet=quiet, brief=brief)
-        self._gate.at_prompt()
+        self._allowlist.at_prompt()
         return data
 
     def _read(
@@ -193,7 +193,7 @@ class Session:
                 silent += _WAIT
                 if data[answered:].strip() and self._shows_pager(data, brief=brief):
                     answered = len(data)
-                    self._gate.at_pager()
+                    self._allowlist.at_pager()
                     self._write(" ")
                 elif brief and silent >= _UNANSWERED:
                     self._refuse_question(during, data)

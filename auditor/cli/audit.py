@@ -13,11 +13,11 @@ from auditor.cli.age import captured_on_option, max_age_option
 from auditor.cli.kept import Keeper, group_option, history_option, no_history_option
 from auditor.cli.live import live_options, read_live
 from auditor.cli.sites import Site, sites_of
-from auditor.cli.tally import Tally
+from auditor.cli.tally import Tally, and_more
 from auditor.core.report import OCCASIONS, Occasion
 
 if TYPE_CHECKING:
-    from auditor.capture.interface import Source
+    from auditor.capture.interface import CaptureSource
 
 
 @click.command("audit")
@@ -72,8 +72,10 @@ def command(
         return tally.code
     with Keeper(history, tally, none=no_history, group=group) as keeper:
         if not captures:
-            tour = read_live(sites, lambda site: site.below(out, "captures"), tally, quiet=quiet, group=group, **live)
-            sources = {site: tour.of(site.plan) for site in sites}
+            captured_sites = read_live(
+                sites, lambda site: site.below(out, "captures"), tally, quiet=quiet, group=group, **live
+            )
+            sources = {site: captured_sites.of(site.plan) for site in sites}
         for site in sites:
             options = {"occasion": occasion, "max_age": max_age}
             shown = {"quiet": quiet, "group": group}
@@ -83,7 +85,7 @@ def command(
 
 
 def _audited(
-    site: Site, source: Source, folder: Path | None, keeper: Keeper, shown: dict[str, Any], **options: Any
+    site: Site, source: CaptureSource, folder: Path | None, keeper: Keeper, shown: dict[str, Any], **options: Any
 ) -> int:
     """Audit a site, write and print its report as ``shown`` says, and return its exit code.
 
@@ -94,18 +96,21 @@ def _audited(
     from auditor.capture.masking import Guarded  # noqa: PLC0415
     from auditor.cli.output import publish  # noqa: PLC0415
     from auditor.evidence import Recorded  # noqa: PLC0415
+    from auditor.plan.old_names import old_names  # noqa: PLC0415
 
+    if remarks := [str(site.plan.problem(path, text)) for path, text in old_names(site.plan)]:
+        click.echo(f"auditor: {and_more(remarks)}", err=True)
     recorded = Recorded(site.plan, source) if folder else None
     report = keeper.keep(audit(site.plan, recorded or Guarded(site.plan, source), corrections=bool(folder), **options))
     publish(report, folder, recorded, **shown)
     return report.exit_code
 
 
-def _saved(sites: list[Site], captures: Path, captured_on: date | None, tally: Tally) -> dict[Site, Source]:
+def _saved(sites: list[Site], captures: Path, captured_on: date | None, tally: Tally) -> dict[Site, CaptureSource]:
     """Return the saved captures of sites, but for those that have no folder, which is told."""
     from auditor.capture.files import SavedCaptures  # noqa: PLC0415 - heavy
 
-    found: dict[Site, Source] = {}
+    found: dict[Site, CaptureSource] = {}
     for site in sites:
         folder = site.below(captures) or captures
         if saved := tally.attempt(site.label, partial(SavedCaptures, folder, captured_on)):

@@ -26,15 +26,15 @@ def command(plans: tuple[Path, ...], out: Path, quiet: bool, group: bool, **live
     folder named after the file of each, or after its folder where it is plan.yaml. Ends with 0 if every device was
     read, with 3 if one was not, with 2 if a plan is wrong or a capture could not be written; all others are read then.
     """
-    from auditor.reports.progress import told  # noqa: PLC0415 - heavy
+    from auditor.reports.progress import outcome_line  # noqa: PLC0415 - heavy
 
     tally = Tally()
     sites = sites_of(plans, tally, sharing=True)
     if not sites:
         return tally.code
-    tour = read_live(sites, lambda site: site.below(out), tally, quiet=quiet, group=group, **live)
-    failed = [result for result in tour.failed if result.key[1] in (live["only"] or [result.key[1]])]
+    captured_sites = read_live(sites, lambda site: site.below(out), tally, quiet=quiet, group=group, **live)
+    failed = [result for result in captured_sites.failed if result.key[1] in (live["only"] or [result.key[1]])]
     for result in failed if quiet else ():
-        click.echo(told(result), err=True)
+        click.echo(outcome_line(result), err=True)
     tally.add(3 if failed else 0)
     return tally.code

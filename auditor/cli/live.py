@@ -17,7 +17,7 @@ from auditor.cli.tally import Tally, and_more
 from auditor.errors import UsageError
 
 if TYPE_CHECKING:
-    from auditor.app.capturing import Access, Tour
+    from auditor.app.capturing import Access, SiteCaptures
     from auditor.capture.live import Result
 
 _OPTIONS = [
@@ -56,7 +56,7 @@ def read_live(
     known_hosts: Path | None,
     accept: tuple[str, ...],
     keep_going: bool,
-) -> Tour:
+) -> SiteCaptures:
     """Read the devices of sites, as the options say, and keep their captures where ``kept`` has a folder for them.
 
     A capture that cannot be kept is told of, and all the same it can be audited.
@@ -77,7 +77,7 @@ def read_live(
         unkept.setdefault(result.key[0], []).append(why)
 
     with _progress(sum(len(site.plan.data.devices) for site in sites), quiet=quiet) as tell:
-        tour = capture(
+        captured_sites = capture(
             [site.plan for site in sites],
             _access(ssh_config, known_hosts, accept),
             limits,
@@ -88,7 +88,7 @@ def read_live(
     for site in sites:
         if reasons := unkept.get(site.plan.file):
             tally.fail(site.label, and_more(reasons))
-    return tour
+    return captured_sites
 
 
 def _access(ssh_config: Path | None, known_hosts: Path | None, accept: tuple[str, ...]) -> Access:
@@ -123,7 +123,7 @@ def _asked(question: str) -> str:
 @contextmanager
 def _progress(total: int, *, quiet: bool) -> Iterator[Callable[[Result], None]]:
     """Give what is told of each device as it ends: a bar on a terminal, else a line each; nothing where quiet."""
-    from auditor.reports.progress import Lines, bar  # noqa: PLC0415 - heavy
+    from auditor.reports.progress import LineProgress, bar  # noqa: PLC0415 - heavy
 
     if quiet:
         yield lambda _: None
@@ -131,4 +131,4 @@ def _progress(total: int, *, quiet: bool) -> Iterator[Callable[[Result], None]]:
         with bar(total) as advance:
             yield advance
     else:
-        yield Lines(sys.stderr)
+        yield LineProgress(sys.stderr)

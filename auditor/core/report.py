@@ -9,7 +9,7 @@ from typing import Any, Literal, NamedTuple
 from pydantic import BaseModel, ConfigDict, Field
 
 from auditor.core.changes import Since
-from auditor.core.days import Source
+from auditor.core.days import DaySource
 from auditor.core.service import Services
 from auditor.core.state import Setting
 
@@ -195,7 +195,7 @@ class CapturedOn(_Part):
     """The day of a device's capture, the oldest of its files, and what it is known by."""
 
     on: date
-    by: Source
+    by: DaySource
 
 
 class Incomplete(_Part):

@@ -12,7 +12,7 @@ from auditor.evidence.manifest import MANIFEST, REPORT, REPORTS, TOOL, Manifest
 from auditor.evidence.verification import Verification
 from auditor.reports import KNOWN
 from auditor.reports.interface import Format
-from auditor.reports.sanitize import harmless
+from auditor.reports.sanitize import sanitize
 from auditor.reports.view import View, words
 
 _LONGEST = 80
@@ -28,7 +28,7 @@ def compare_reports(manifest: Manifest, files: dict[str, bytes], view: View, fou
         try:
             made = form.render(view) if form.installed() else None
         except ReportError as error:
-            found.uncompared[name] = harmless(str(error))
+            found.uncompared[name] = sanitize(str(error))
             continue
         if made is None:
             found.uncompared[name] = "it cannot be made here: install auditor with the extra for it"
@@ -76,7 +76,7 @@ def _differences(given: Any, again: Any, place: str = "") -> Iterator[str]:
     """Yield where two values of JSON differ, in words."""
     if isinstance(given, dict) and isinstance(again, dict):
         for key in dict.fromkeys([*given, *again]):
-            here = f"{place}.{harmless(key[:_LONGEST])}" if place else harmless(key[:_LONGEST])
+            here = f"{place}.{sanitize(key[:_LONGEST])}" if place else sanitize(key[:_LONGEST])
             if key not in again:
                 yield f"{here} should not be there"
             elif key not in given:

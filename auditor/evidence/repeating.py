@@ -22,7 +22,7 @@ from auditor.evidence.verification import Verification
 from auditor.plan.expected import expected_of
 from auditor.plan.loader import Plan, parse
 from auditor.reports.headline import verdict_words
-from auditor.reports.sanitize import harmless
+from auditor.reports.sanitize import sanitize
 from auditor.reports.view import view_of
 
 
@@ -46,7 +46,7 @@ def repeat(manifest: Manifest, files: dict[str, bytes], environment: Mapping[str
     """Audit again, make all files of the archive again, and compare them with those that are there."""
     used = [manifest.plan.file, *(file.file for device in manifest.devices for file in device.files)]
     if missing := [name for name in dict.fromkeys(used) if name not in files]:
-        found.altered += [f"{harmless(name[:80])} is missing" for name in missing]
+        found.altered += [f"{sanitize(name[:80])} is missing" for name in missing]
         return
     try:
         given = Report.model_validate_json(files[REPORT])
@@ -60,8 +60,8 @@ def repeat(manifest: Manifest, files: dict[str, bytes], environment: Mapping[str
     kept = _Kept(manifest, files)
     options = inputs.again(manifest, environment)
     held = options["environment"]
-    believed = _believed(plan, given, set(manifest.passphrases) - set(held), found.passphrases)
-    report = audit(plan, kept, **options, believed=believed)
+    assumed_passphrases = _assumed_passphrases(plan, given, set(manifest.passphrases) - set(held), found.passphrases)
+    report = audit(plan, kept, **options, assumed_passphrases=assumed_passphrases)
     counting = any(finding.counts for finding in report.findings)
     found.verdict = verdict_words(report.verdict, nonconforming=counting)
     if given.since is not None:
@@ -89,7 +89,7 @@ def repeat(manifest: Manifest, files: dict[str, bytes], environment: Mapping[str
             found.hints.append(f"If {' or '.join(held)} was changed since the audit, unset it and verify again.")
 
 
-def _believed(
+def _assumed_passphrases(
     plan: Plan, given: Report, variables: Collection[str], asked: list[str]
 ) -> dict[tuple[str, str], Callable[[], bool]]:
     """Return what tells the report's word on passphrases that cannot be compared here; ``asked`` gets who was asked."""

@@ -25,7 +25,7 @@ def explained(findings: Iterable[Finding], services: Services) -> list[Finding]:
     """
     broken: dict[tuple[str, str], list[ServicePath]] = {}
     for path in services.paths:
-        for place in dict.fromkeys((stop.device, setting) for stop in path.stops for setting in stop.settings):
+        for place in dict.fromkeys((fault.device, setting) for fault in path.faults for setting in fault.settings):
             broken.setdefault(place, []).append(path)
     leaking: dict[tuple[str, str], list[Leak]] = {}
     for leak in services.leaks:

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from auditor.reading.fields import HELD_BLANK
-from auditor.reading.resolve.facts import Facts
-from auditor.reading.source import Kind, Lines
+from auditor.reading.resolve.read_rows import ReadRows
+from auditor.reading.source import Disposition, Lines
 from auditor.redact import NOTHING_READ, LineRead, without_written
 
 _SEALED = frozenset(["passphrase"])
@@ -17,7 +17,7 @@ _AS_THEY_ARE = _SEALED | {"passphrase_form", "ssid", "ssids", "hostname"}
 """Fields in which nothing is looked for: what is broadcast for everybody to see is no secret."""
 _FREE = frozenset(["description", "label", "value", "options"])
 """Fields of what means nothing to the device itself."""
-_PROSE = frozenset([Kind.NOISE, Kind.LITERAL])
+_PROSE = frozenset([Disposition.NOISE, Disposition.LITERAL])
 _ONLY_PROSE = LineRead(prose=True)
 
 
@@ -39,7 +39,7 @@ class Wording:
 
     def __init__(self) -> None:
         self.written: dict[str, set[str]] = {}
-        self._facts: Facts = {}
+        self._rows: ReadRows = {}
         self._files: list[Lines] = []
         self._lines: dict[tuple[int, int], _LineRead] | None = None
 
@@ -65,19 +65,19 @@ class Wording:
             self.written.setdefault(found, set()).add(text)
         return found
 
-    def keep(self, facts: Facts, lines: list[Lines]) -> None:
+    def keep(self, read_rows: ReadRows, lines: list[Lines]) -> None:
         """Keep what was read; what that is for each line is worked out when somebody asks for it."""
-        self._facts, self._files = facts, lines
+        self._rows, self._files = read_rows, lines
 
     def _by_line(self) -> dict[tuple[int, int], _LineRead]:
         """Return by file and index of a line what was read of it."""
         if self._lines is None:
             self._lines = {}
             noted: set[tuple[int, int, str, str]] = set()
-            for fact in (fact for rows in self._facts.values() for fact in rows):
-                for name, value, numbers in fact.each():
+            for row in (row for rows in self._rows.values() for row in rows):
+                for name, value, numbers in row.each():
                     for text in value if isinstance(value, list) else [value]:
-                        once = (fact.head.source, numbers[0], name, text)
+                        once = (row.head.source, numbers[0], name, text)
                         if isinstance(text, str) and text and (len(numbers) == 1 or once not in noted):
                             noted.add(once)
                             for number in numbers:

@@ -9,7 +9,7 @@ from itertools import islice
 
 from auditor.redact.line import Line
 from auditor.redact.looks import Span, looks_secret
-from auditor.redact.words import QUALIFIERS, ROLES, TAKES_WORD, Level, is_algorithm, is_option, level_of
+from auditor.redact.words import QUALIFIERS, ROLES, TAKES_WORD, Suspicion, is_algorithm, is_option, level_of
 
 _NAME = re.compile(r"[A-Za-z][\w.-]*")
 _ASSIGNED = re.compile(r"(?:\\*[\"'])?[\])]?[ \t]{0,12}(?::=|=>|==?|:(?![:/])|\((?=\\*[\"']))[ \t]{0,12}")
@@ -67,7 +67,9 @@ _BEGAN = re.compile(r"[A-Za-z][\w.-]*\Z")
 @lru_cache(maxsize=65536)
 def matters(name: str) -> bool:
     """Return whether a name says that a secret follows, or holds one itself."""
-    return level_of(name.rstrip(".-_")) is not Level.NONE or (10 < len(name) < 200 and _HIDES.search(name) is not None)
+    return level_of(name.rstrip(".-_")) is not Suspicion.NONE or (
+        10 < len(name) < 200 and _HIDES.search(name) is not None
+    )
 
 
 class ByName:
@@ -110,7 +112,7 @@ class ByName:
                 if self._line.unclosed:
                     self.unclosed.append(self._line.end)
                     self._line.unclosed = False
-                if level is Level.SECRET or name.lower() in _LOGINS:
+                if level is Suspicion.SECRET or name.lower() in _LOGINS:
                     yield from self._all_written()
             elif (hidden := _HIDES.search(name)) and looks_secret(hidden["value"]) and not is_option(hidden["value"]):
                 yield start + hidden.start("value"), end
@@ -156,7 +158,7 @@ class ByName:
                 first = match.start() + match[0].index(word)
                 yield first, first + len(word)
 
-    def _behind(self, level: Level, name: str, start: int) -> Iterator[Span]:
+    def _behind(self, level: Suspicion, name: str, start: int) -> Iterator[Span]:
         """Yield the values that belong to a name: one, or those of a list."""
         text, line, end = self.text, self._line, start + len(name)
         before = text[start - 1] if start > line.start else ""
@@ -166,7 +168,7 @@ class ByName:
             yield from self._accepted(level, name, (tag.end(), line.end if stop < 0 else stop))
         elif assigned := _ASSIGNED.match(text, end, line.end):
             yield from self._assigned(level, name, before, assigned.end(), assigned[0].strip())
-        elif level >= Level.KEY and (paired := _PAIRED.match(text, end)):
+        elif level >= Suspicion.KEY and (paired := _PAIRED.match(text, end)):
             beside = Line(text, paired.end()) if "\n" in paired[0] else line
             yield from self._accepted(level, name, beside.value(paired.end()))
         elif before not in ("=", ",") and (apart := _APART.match(text, end, line.end)):
@@ -174,7 +176,7 @@ class ByName:
             if not closes or (before == apart[0][0] and text[apart.end() : apart.end() + 1] in ('"', "'")):
                 yield from self._apart(level, name, apart.end())
 
-    def _assigned(self, level: Level, name: str, before: str, position: int, sign: str) -> Iterator[Span]:
+    def _assigned(self, level: Suspicion, name: str, before: str, position: int, sign: str) -> Iterator[Span]:
         """Yield the value behind a sign, or those of a list in brackets."""
         text, line = self.text, self._line
         if text.startswith("[", position):
@@ -186,9 +188,9 @@ class ByName:
                 position = max(span[1] + 1, position + 1)
             return
         start, stop = line.value(position)
-        if level_of(text[start:stop]) >= Level.KEY and (later := _LATER.match(text, stop, line.end)):
+        if level_of(text[start:stop]) >= Suspicion.KEY and (later := _LATER.match(text, stop, line.end)):
             start, stop = line.value(later.end())  # key=PASSWORD value=…
-        elif name.lower() in _WHOLE or (sign == ":" and level is Level.SECRET and text[position - 1] in " \t"):
+        elif name.lower() in _WHOLE or (sign == ":" and level is Suspicion.SECRET and text[position - 1] in " \t"):
             start, stop = self._clause(start, stop)
         elif before in ("?", "&", ";") and "&" in text[start:stop]:
             stop = text.index("&", start)
@@ -201,7 +203,7 @@ class ByName:
             return start, stop
         return start, max(stop, start + len(text[start : min(line.end, start + _LONGEST_LIST)].rstrip(" \t\"';,")))
 
-    def _apart(self, level: Level, name: str, position: int) -> Iterator[Span]:
+    def _apart(self, level: Suspicion, name: str, position: int) -> Iterator[Span]:
         """Yield the value behind blanks, and behind the words that say of which form it is or whose."""
         digests, told = 0, False
         plain: Span | None = None
@@ -211,7 +213,7 @@ class ByName:
             lowered = text.lower()
             if not word.quoted and word.more:
                 told = told or lowered in _TELL or lowered.endswith(":")
-                if lowered in QUALIFIERS and level_of(lowered) >= Level.KEY:
+                if lowered in QUALIFIERS and level_of(lowered) >= Suspicion.KEY:
                     return  # a name itself, which is looked at in its turn
                 if lowered.endswith(":") or lowered in QUALIFIERS or _NUMBER.fullmatch(lowered):
                     continue
@@ -223,10 +225,10 @@ class ByName:
                     continue
             if not word.quoted and (lowered in ROLES or lowered[:1] in "{}[]();|&=" or _MEMBER.match(lowered)):
                 break
-            if digests and level is Level.HINT:
-                level = Level.KEY
-            elif told and level is Level.KEY:
-                level = Level.SECRET
+            if digests and level is Suspicion.HINT:
+                level = Suspicion.KEY
+            elif told and level is Suspicion.KEY:
+                level = Suspicion.SECRET
             bare = not told and not word.quoted and not self._strict and lowered.strip(".,;!?").isalpha()
             if bare and self._spoken:
                 plain = plain or (word.start, word.stop)  # in what people wrote, a later word may look more like one
@@ -236,19 +238,19 @@ class ByName:
         if plain:
             yield from self._accepted(level, name, plain, apart=True)
 
-    def _accepted(self, level: Level, name: str, span: Span, *, apart: bool = False) -> Iterator[Span]:
+    def _accepted(self, level: Suspicion, name: str, span: Span, *, apart: bool = False) -> Iterator[Span]:
         """Yield a value, if it can be a secret; ``apart``: nothing but blanks says that it belongs to the name."""
         value = self.text[slice(*span)].strip()
         if not value.strip("-=_.#~/|") or _MASKED.match(value) or _BY_PAIRS.fullmatch(value):
             return
-        if value.isdigit() and len(value) < (3 if level is Level.SECRET else 4):
+        if value.isdigit() and len(value) < (3 if level is Suspicion.SECRET else 4):
             return
         bare = value.rstrip(".!?")
-        if is_option(bare) and not (level is Level.SECRET and bare != bare.lower()):
+        if is_option(bare) and not (level is Suspicion.SECRET and bare != bare.lower()):
             return
         known = name.lower() in _PLAIN or ("auth" in name.lower() and _PAIR.fullmatch(bare) is not None)
-        if level > Level.HINT and any(map(str.isdigit, bare)):
-            known = known or len(bare) >= (4 if level is Level.SECRET else 8)
-        needs_look = apart and (self._strict or (level is Level.KEY and (self._spoken or self._quoted)))
-        if known or not (level is Level.HINT or needs_look) or any(map(looks_secret, bare.split())):
+        if level > Suspicion.HINT and any(map(str.isdigit, bare)):
+            known = known or len(bare) >= (4 if level is Suspicion.SECRET else 8)
+        needs_look = apart and (self._strict or (level is Suspicion.KEY and (self._spoken or self._quoted)))
+        if known or not (level is Suspicion.HINT or needs_look) or any(map(looks_secret, bare.split())):
             yield span

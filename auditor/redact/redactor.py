@@ -11,14 +11,14 @@ from functools import lru_cache
 from auditor.platforms import catalogue
 from auditor.platforms.definition import Platform
 from auditor.redact.blocks import armoured, beyond
-from auditor.redact.known import Known, is_distinctive, spelt
+from auditor.redact.known import KnownSecrets, is_distinctive, spelt
 from auditor.redact.looks import Span, by_look, lowered
-from auditor.redact.marks import REDACTED, Joined
+from auditor.redact.marks import REDACTED, JoinedText
 from auditor.redact.names import ByName
 from auditor.redact.patterns import by_dialect
 
 _MARK = re.compile(r"<redacted>|\*{3,}")
-_SEAL = re.compile(r"sealed\.\d\.[0-9a-f.]+")
+_KEYED_DIGEST = re.compile(r"sealed\.\d\.[0-9a-f.]+")
 _LONGEST_SIGN = 6
 """Signs that one sign of a word is spelt with at most."""
 _BETWEEN = re.compile(r"[\s\"'=,;:\[\](){}]|\Z")
@@ -49,11 +49,11 @@ NOTHING_READ = LineRead()
 def redact(
     platform: str,
     lines: list[str],
-    seals: Mapping[str, str] | None = None,
+    keyed_digests: Mapping[str, str] | None = None,
     *,
     read: Callable[[int], LineRead] = lambda _: NOTHING_READ,
     altered: Iterable[int] = (),
-    known: Known | None = None,
+    known: KnownSecrets | None = None,
 ) -> list[str]:
     """Return the same lines with every secret replaced; one that is wrapped over lines is taken out of all.
 
@@ -61,7 +61,7 @@ def redact(
         platform: a platform's name. Each pattern under ``secrets`` in its platform.yaml has what comes before a secret
             as its first group and the secret as its second.
         lines: what is printed.
-        seals: what stands in the place of some secrets, by their text.
+        keyed_digests: what stands in the place of some secrets, by their text.
         read: what was read of a line, by its index.
         altered: indexes of lines of which something is not shown as it stands there.
         known: secrets that are known word for word.
@@ -69,8 +69,8 @@ def redact(
     data = catalogue.get(platform)
     lines, places, still = list(lines), list(range(len(lines))), frozenset(altered)
     while places:  # what was found may be what kept another one on its line from being found
-        joined = Joined([lines[index] for index in places], wraps=data.layout.kind == "statements")
-        work = _Redactor(data, joined, seals or {}, [read(index) for index in places], known)
+        joined = JoinedText([lines[index] for index in places], wraps=data.layout.kind == "statements")
+        work = _Redactor(data, joined, keyed_digests or {}, [read(index) for index in places], known)
         for index, line in zip(places, work.lines([k for k, i in enumerate(places) if i in still]), strict=True):
             lines[index] = line
         places = [places[index] for index in work.changed]
@@ -110,18 +110,18 @@ class _Redactor:
     def __init__(
         self,
         platform: Platform,
-        joined: Joined,
-        seals: Mapping[str, str],
+        joined: JoinedText,
+        keyed_digests: Mapping[str, str],
         reads: Sequence[LineRead],
-        known: Known | None,
+        known: KnownSecrets | None,
     ) -> None:
         self.platform = platform
         self.joined = joined
         self.text = joined.text
         self.small = lowered(self.text)
-        self.seals = seals
-        kept = set(seals.values())
-        sealed = [match.span() for match in _SEAL.finditer(self.text) if match[0] in kept]
+        self.keyed_digests = keyed_digests
+        kept = set(keyed_digests.values())
+        sealed = [match.span() for match in _KEYED_DIGEST.finditer(self.text) if match[0] in kept]
         self.marked = sorted([*sealed, *(match.span() for match in _MARK.finditer(self.text))])
         self.reads = reads
         self.known = known
@@ -239,9 +239,11 @@ class _Redactor:
 
     def mark(self, span: Span) -> str:
         text = self.text[slice(*span)]
-        if text in self.seals:
-            return self.seals[text]
-        return next((seal for word, seal in self.seals.items() if spelt(word).fullmatch(text)), REDACTED)
+        if text in self.keyed_digests:
+            return self.keyed_digests[text]
+        return next(
+            (keyed_digest for word, keyed_digest in self.keyed_digests.items() if spelt(word).fullmatch(text)), REDACTED
+        )
 
 
 def _without(span: Span, part: Span) -> list[Span]:

@@ -7,7 +7,7 @@ from enum import IntEnum
 from functools import lru_cache
 
 
-class Level(IntEnum):
+class Suspicion(IntEnum):
     """How much a name says that a secret follows.
 
     ``NONE``: nothing. ``HINT``: one may follow, and is known by its look. ``KEY``: one follows, unless it is a small
@@ -113,12 +113,12 @@ DIGEST = re.compile(
 
 
 @lru_cache(maxsize=65536)
-def level_of(name: str) -> Level:
+def level_of(name: str) -> Suspicion:
     """Return how much a name says that a secret follows, whatever stands between its parts."""
     parts = [part.lower() for part in _PARTS.findall(name[-_LONGEST:])]
     joined = "".join(parts)
     if _DIGEST_NAME.search(joined):
-        return Level.KEY if parts[0] in ("auth", "priv") and len(parts) > 1 else Level.HINT
+        return Suspicion.KEY if parts[0] in ("auth", "priv") and len(parts) > 1 else Suspicion.HINT
     while (
         len(parts) > 1
         and (parts[-1].isdigit() or parts[-1] in _FORMS or len(parts[-1]) == 1)
@@ -127,15 +127,15 @@ def level_of(name: str) -> Level:
         parts.pop()
         joined = "".join(parts)
     if not parts:
-        return Level.NONE
+        return Suspicion.NONE
     last = parts[-1].removesuffix("s") if parts[-1] != "pass" else parts[-1]
     if (last == "key" and not _PUBLIC.isdisjoint(parts)) or joined in ("pubkey", "hostkey"):
-        return Level.NONE
+        return Suspicion.NONE
     if joined.endswith(_SECRET_ENDS) or joined.removesuffix("s").endswith(_SECRET_ENDS) or last in _SECRET_PARTS:
-        return Level.SECRET
+        return Suspicion.SECRET
     if last in _KEY_PARTS or (len(last) > 4 and last.endswith("key") and last not in _NO_KEYS):
-        return Level.KEY
-    return Level.HINT if last in _HINT_PARTS else Level.NONE
+        return Suspicion.KEY
+    return Suspicion.HINT if last in _HINT_PARTS else Suspicion.NONE
 
 
 def is_algorithm(word: str) -> bool:

@@ -41,7 +41,7 @@ LIBRARY: dict[str, tuple[str, list[object]]] = {
     "audit": ("auditor.cli.audit.sites_of", ["audit", QUARRY / "plan.yaml", "--captures", QUARRY / "conforming"]),
     "capture": ("auditor.app.capturing.capture", ["capture", QUARRY / "plan.yaml", "--out", "unused"]),
     "demo": ("auditor.app.demo.demo_report", ["demo"]),
-    "expect": ("auditor.app.expectation.expectation_files", ["expect", QUARRY / "plan.yaml", "--out", "unused"]),
+    "expected": ("auditor.app.expectation.expectation_files", ["expected", QUARRY / "plan.yaml", "--out", "unused"]),
     "history": ("auditor.history.History.open", ["history", QUARRY / "plan.yaml"]),
     "overview": ("auditor.history.History.open", ["overview", "--out", "unused"]),
     "platforms": ("auditor.reading.abilities.abilities_of", ["platforms"]),
@@ -216,7 +216,7 @@ def test_a_device_that_nothing_can_be_redacted_of_is_not_readable_and_not_in_the
     assert call("verify", tmp_path / "evidence.zip").code == 0
 
 
-@pytest.mark.parametrize("target", ["auditing.audit", "cli.output.view_of", "cli.output.show"])
+@pytest.mark.parametrize("target", ["app.auditing.audit", "cli.output.view_of", "cli.output.show"])
 def test_what_goes_wrong_within_a_site_costs_that_site_alone(
     target: str, call: Caller, two: Two, monkeypatch: pytest.MonkeyPatch
 ):

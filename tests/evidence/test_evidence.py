@@ -21,7 +21,7 @@ from auditor.errors import ReportError
 from auditor.evidence import Recorded, packing, verify
 from auditor.evidence.archive import unpack
 from auditor.evidence.manifest import MANIFEST, SUMS
-from auditor.passphrases import is_seal
+from auditor.passphrases import is_keyed_digest
 from auditor.plan.loader import load, parse
 from auditor.platforms import catalogue
 from auditor.reading import read
@@ -212,7 +212,7 @@ def test_no_sum_tells_of_a_secret():
 
 
 def test_evidence_of_evidence_is_the_same():
-    """Captures that are already without secrets, as live ones are, stay as they are, seals and all."""
+    """Captures that are already without secrets, as live ones are, stay as they are, digests and all."""
     site = drifted(QUARRY)
     recorded = Recorded(site.plan, site)
     once = {device: recorded.capture(device) for device in site.plan.data.devices}
@@ -227,15 +227,15 @@ def test_one_passphrase_for_two_wifi_names_can_be_compared_for_both():
         for ssid in ("One", "Two")
     )
     from auditor.capture.masking import without_secrets  # noqa: PLC0415 - only here
-    from auditor.reading.source import Source  # noqa: PLC0415
+    from auditor.reading.source import CaptureFile  # noqa: PLC0415
 
     (kept,) = without_secrets(
-        "openwrt", [Source("wireless", f"config wifi-device 'r'\n\toption band '2g'\n{text}".encode())]
+        "openwrt", [CaptureFile("wireless", f"config wifi-device 'r'\n\toption band '2g'\n{text}".encode())]
     )
     assert b"the same" not in kept.data
     stored = read("openwrt", [kept]).passphrases
     for ssid in ("One", "Two"):
-        assert all(is_seal(one.text) for one in stored[ssid])
+        assert all(is_keyed_digest(one.text) for one in stored[ssid])
         assert passphrase.matches("the same for both", ssid, stored[ssid]) is True
         assert passphrase.matches("another one", ssid, stored[ssid]) is False
 

@@ -11,10 +11,10 @@ from auditor.capture.interface import Captured
 from auditor.capture.masking import without_secrets
 from auditor.compare import passphrase
 from auditor.core.state import KEYED_AREAS, Setting, fields_of
-from auditor.passphrases import from_type7, is_seal
+from auditor.passphrases import from_type7, is_keyed_digest
 from auditor.platforms import catalogue
 from auditor.reading import Reading, read
-from auditor.reading.source import Kind, Source
+from auditor.reading.source import CaptureFile, Disposition
 from tests.conftest import CORPUS, FIXTURES
 from tests.platforms.cases import cases, sources
 from tests.platforms.corpus import demo_devices, devices_in
@@ -47,7 +47,7 @@ def verdicts(reading: Reading, known: dict[str, set[str]]) -> list[tuple[str, st
     ]
 
 
-def check(platform: str, files: list[Source], but_for: frozenset[Setting] = frozenset()) -> None:
+def check(platform: str, files: list[CaptureFile], but_for: frozenset[Setting] = frozenset()) -> None:
     before = read(platform, files)
     kept = without_secrets(platform, files, "x")
     after = read(platform, kept)
@@ -55,7 +55,7 @@ def check(platform: str, files: list[Source], but_for: frozenset[Setting] = froz
     assert (after.problem, after.not_shown, after.born_as) == (before.problem, before.not_shown, before.born_as)
     for one, other in zip(before.lines, after.lines, strict=True):
         assert len(one.texts) == len(other.texts)
-        assert list(one.numbered(Kind.NOT_UNDERSTOOD)) == list(other.numbered(Kind.NOT_UNDERSTOOD))
+        assert list(one.numbered(Disposition.NOT_UNDERSTOOD)) == list(other.numbered(Disposition.NOT_UNDERSTOOD))
     where = evidence(before)
     assert {setting: lines for setting, lines in evidence(after).items() if lines != where[setting]}.keys() <= but_for
     assert [line.line for line in after.quoted_not_understood()] == [
@@ -66,7 +66,7 @@ def check(platform: str, files: list[Source], but_for: frozenset[Setting] = froz
         for found, sealed in zip(stored, after.passphrases[ssid], strict=True):
             text = from_type7(found.text) if found.form == "type7" else found.text if found.form == "plain" else None
             if text:
-                assert is_seal(sealed.text), ssid
+                assert is_keyed_digest(sealed.text), ssid
                 known.setdefault(ssid, set()).add(text)
     assert verdicts(after, known) == verdicts(before, known)
     assert [file.data for file in without_secrets(platform, kept, "x")] == [file.data for file in kept]
@@ -107,7 +107,7 @@ def test_a_real_configuration_reads_the_same(home: Path):
     """But that a passphrase which was written over with x in the form of a hidden one is none."""
     for platform in catalogue.names():
         for device in devices_in(home, platform):
-            files = [Source(file.name, file.data.replace(b"xxxxxx", b"010203")) for file in device.sources()]
+            files = [CaptureFile(file.name, file.data.replace(b"xxxxxx", b"010203")) for file in device.sources()]
             check(platform, files)
 
 

@@ -7,7 +7,7 @@ import pytest
 from auditor.platforms import catalogue
 from auditor.redact import NOTHING_READ, REDACTED, LineRead, redact, without_written
 from auditor.redact.names import ByName
-from auditor.redact.words import Level, level_of
+from auditor.redact.words import Suspicion, level_of
 
 LINES = [
     ("cisco_ios", "enable secret 5 $1$mERr$hx5rVt7rPNoS4wqbXKX7m0", "enable secret 5 #"),
@@ -201,24 +201,27 @@ def test_what_was_read_as_a_name_stays_unless_it_is_the_passphrase():
     ("level", "names"),
     [
         (
-            Level.SECRET,
+            Suspicion.SECRET,
             "password passwords userPassword admin_password mschapv2-password PASSWORD wpa2-pre-shared-key psk",
         ),
         (
-            Level.SECRET,
+            Suspicion.SECRET,
             "wpa-psk preSharedKey static-key-0 api_key apikey ApiKey tokens auth-pass cak sim_pin wps-pin totp",
         ),
-        (Level.SECRET, "otpSeed secrets password-encrypted key-string r.password Passw0rd clientSecret cookie"),
-        (Level.KEY, "key keys key1 update_key faskey pass wep community communities auth-md5"),
-        (Level.HINT, "auth authentication hash md5 sha256 login"),
-        (Level.NONE, "public-key pubkey host_key monkey turkey keyboard keychain key-chain password-encryption bypass"),
+        (Suspicion.SECRET, "otpSeed secrets password-encrypted key-string r.password Passw0rd clientSecret cookie"),
+        (Suspicion.KEY, "key keys key1 update_key faskey pass wep community communities auth-md5"),
+        (Suspicion.HINT, "auth authentication hash md5 sha256 login"),
         (
-            Level.NONE,
+            Suspicion.NONE,
+            "public-key pubkey host_key monkey turkey keyboard keychain key-chain password-encryption bypass",
+        ),
+        (
+            Suspicion.NONE,
             "passthrough pinterest spinning secretary community-list authoritative compass hotkey key-management",
         ),
     ],
 )
-def test_names_and_how_much_they_say(level: Level, names: str):
+def test_names_and_how_much_they_say(level: Suspicion, names: str):
     assert {name: level_of(name) for name in names.split()} == dict.fromkeys(names.split(), level)
 
 

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 
 from auditor.platforms.definition import Platform, any_of
 from auditor.reading.sections import Rules, Section
-from auditor.reading.source import Kind, Lines, decode_line
+from auditor.reading.source import Disposition, Lines, decode_line
 
 _VERBS = frozenset(
     {"add", "set", "remove", "enable", "disable", "move", "print", "reset", "unset", "comment", "export"}
@@ -56,11 +56,11 @@ def cut(lines: Lines, platform: Platform, rules: Rules) -> list[Section]:
         if not found.verb and not found.body and not found.rest:
             path = found.path
             for number in statement.numbers:
-                lines.mark(number, Kind.READ if rules.audits(path) else Kind.UNAUDITED)
+                lines.mark(number, Disposition.READ if rules.audits(path) else Disposition.UNAUDITED)
             continue
         section = rules.open(found.header, statement.numbers[0])
         for number in statement.numbers:
-            lines.mark(number, section.fate)
+            lines.mark(number, section.disposition)
         for text, number in found.body:
             section.add(text, number)
         if found.rest:
@@ -92,13 +92,13 @@ def _statements(lines: Lines, comment: tuple[str, ...], noise: re.Pattern[str]) 
             pending.numbers.append(number)
             pending.text += rest
         elif not line.strip():
-            lines.mark(number, Kind.BLANK)
+            lines.mark(number, Disposition.BLANK)
             continue
         elif line.lstrip().startswith(comment):
-            lines.mark(number, Kind.COMMENT)
+            lines.mark(number, Disposition.COMMENT)
             continue
         elif noise.match(line):
-            lines.mark(number, Kind.NOISE)
+            lines.mark(number, Disposition.NOISE)
             continue
         else:
             pending = _Statement(line.strip(), [0], [number])

@@ -10,7 +10,7 @@ from ipaddress import AddressValueError, IPv4Address, IPv4Network
 from typing import Any, NamedTuple
 
 from auditor.compare.judge import Mismatch
-from auditor.compare.normalize import Fitted
+from auditor.compare.normalize import Pair
 from auditor.core.state import Setting
 from auditor.core.values import interface_address
 from auditor.corrections.change import Change
@@ -23,7 +23,7 @@ from auditor.reading.reader import Block
 _ADDRESS = re.compile(r"(?<![\d.])\d{1,3}(?:\.\d{1,3}){3}(?![\d.])")
 
 
-class Statement(NamedTuple):
+class ConfigLine(NamedTuple):
     """A line of the configuration with the first line that it stands below."""
 
     text: str
@@ -61,14 +61,14 @@ class Readdressing(NamedTuple):
 
 
 @dataclass
-class Facts:
+class DeviceContext:
     """A device as it was read, beside what the plan says of it.
 
     Attributes:
         mismatches: all that is not as planned on it, by setting.
     """
 
-    fitted: Fitted
+    pair: Pair
     reading: Reading
     platform: Platform
     position: Position
@@ -80,30 +80,30 @@ class Facts:
         return self.platform.correction
 
     @cached_property
-    def statements(self) -> list[Statement]:
+    def statements(self) -> list[ConfigLine]:
         """All lines of the capture, each with its section's first line, and each section as one line."""
         found = []
         for block in self.reading.blocks:
             whole = "\n".join(block.lines).replace("\\\n", "").replace("\n", " ")
             texts = [block.header, *(f"{block.header} {line}" for line in block.lines)]
-            found += [Statement(text, block) for text in dict.fromkeys([*texts, f"{block.header} {whole}".strip()])]
+            found += [ConfigLine(text, block) for text in dict.fromkeys([*texts, f"{block.header} {whole}".strip()])]
         return found
 
     @cached_property
-    def ways_out(self) -> list[Statement]:
+    def ways_out(self) -> list[ConfigLine]:
         """The next hops of default routes and default gateways, or the interfaces they lead to, with their sections."""
         matches = (
             (re.fullmatch(pattern, statement.text, re.IGNORECASE), statement)
             for statement in self.statements
             for pattern in self.rules.way_out
         )
-        return [Statement(match[1], statement.block) for match, statement in matches if match]
+        return [ConfigLine(match[1], statement.block) for match, statement in matches if match]
 
     @cached_property
     def addressed(self) -> dict[Setting, tuple[str, ...]]:
         """The addresses of all layer-3 interfaces that were observed, whether the plan has them or not."""
         found: dict[Setting, tuple[str, ...]] = {}
-        for state in (self.fitted.observed, self.reading.state):
+        for state in (self.pair.observed, self.reading.state):
             for vid, gateway in state.gateways.items():
                 found[Setting("gateways", str(vid))] = (*gateway.addresses, *gateway.shared_addresses)
             for port, uplink in state.uplinks.items():
@@ -127,7 +127,7 @@ class Facts:
 
     def planned_name(self, port: str) -> str:
         """Return what the plan calls a port that the device calls by another name."""
-        planned = {*self.fitted.expected.state.ports, *self.fitted.expected.ignored_ports}
+        planned = {*self.pair.expected.state.ports, *self.pair.expected.ignored_ports}
         names = {now: born for born, now in self.reading.born_as.items() if born in planned}
         return port if port in planned else names.get(port, port)
 
@@ -157,7 +157,7 @@ class Facts:
         """The ports by which whoever works on the device may come: links towards the gateway, or what may be one."""
         linked = self.position.linked
         if not linked:
-            ports = self.fitted.expected.state.ports
+            ports = self.pair.expected.state.ports
             return {name for name, port in ports.items() if port.mode == "trunk"}
         return {port for port in linked if self.position.leads(port) != "away" or self._is_gateway}
 
@@ -191,7 +191,7 @@ class Facts:
             address = f"{address}/{had.partition('/')[2]}"
         return (address,)
 
-    def naming(self, nets: Iterable[IPv4Network], but: Iterable[str], blocks: list[Block]) -> Statement | None:
+    def naming(self, nets: Iterable[IPv4Network], but: Iterable[str], blocks: list[Block]) -> ConfigLine | None:
         """Return a line outside of some sections that names an address of some networks, other than some addresses."""
         within, known = list(nets), {host_of(text) for text in but}
         for statement in self.statements:
