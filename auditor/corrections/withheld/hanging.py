@@ -31,7 +31,7 @@ def why(facts: Facts, commands: Iterable[str], undo: Iterable[str]) -> Iterator[
         if facts.platform.layout.kind == "indented":
             yield from _lost(facts, block, brought_back)
     for block, _ in _taken(facts, brought_back):
-        yield say("name taken", section=block.header)
+        yield say("name taken", section=f"{Statement(block.header, block).place} ({block.header})")
 
 
 def _taken(facts: Facts, commands: str) -> Iterator[_Taken]:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from auditor.core.state import Port, Setting
+from auditor.core.state import Setting
 from auditor.corrections.change import Change, carried
-from auditor.corrections.withheld.facts import Facts
+from auditor.corrections.withheld.facts import Facts, how_carried
 from auditor.corrections.withheld.words import say
 
 
@@ -42,21 +42,16 @@ def _way_in(facts: Facts, change: Change) -> Iterator[str]:
     before, item, port = change.before, change.item, str(change.key)
     used = facts.managed_in & carried(before)
     negotiates = before.mode == "dynamic" and bool(facts.managed_in)
-    if port not in facts.ways_in or not before.enabled or not (used or negotiates):
+    if not before.enabled or not (used or negotiates) or not facts.may_lead_in(port, used or facts.managed_in):
         return
     device = facts.position.device
     if not item.enabled:
         yield say("way in off", device=device, port=port)
     for vid in sorted(used):
-        if _way_of(vid, before) != _way_of(vid, item):
+        if how_carried(vid, before) != how_carried(vid, item):
             yield say("way in vlan", device=device, port=port, vid=vid)
     if before.mode != item.mode and not facts.rules.candidate:
         yield say("way in mode", device=device, port=port)
-
-
-def _way_of(vid: int, port: Port) -> str:
-    """Return how a port carries a VLAN."""
-    return "untagged" if port.untagged == vid else "tagged" if vid in port.tagged else ""
 
 
 def _addressed_port(facts: Facts, change: Change) -> Iterator[str]:
