@@ -45,6 +45,8 @@ class Layout(Part):
         blocks: of a tree, how blocks are written: in ``braces`` (or ``set`` with all words), or between ``words``.
         outer: of a tree, the words of blocks that stand around everything and are not said by rules.
         inactive: of a tree, the word in front of what is switched off as if it were not there.
+        rows: of statements, menus that have no rows but those that ``add`` makes and these of the device's own, in the
+            order of their numbers: a later ``set`` changes one of them, or is about nothing.
     """
 
     kind: Literal["indented", "statements", "uci", "tree"]
@@ -56,6 +58,7 @@ class Layout(Part):
     blocks: Literal["braces", "words"] = "braces"
     outer: Patterns = []
     inactive: str = ""
+    rows: dict[str, list[str]] = {}
 
 
 class SectionRule(Part):

@@ -73,6 +73,16 @@ class Section:
         self.body += line.replace("\n", "\\n") + "\n"
         self.numbers = [*self.numbers, number]
 
+    def change(self, line: str, number: int) -> None:
+        """Put a line of ``key=value`` into the place of the one with the same key, or append it."""
+        key = line.partition("=")[0]
+        kept = [
+            pair for pair in zip(self.body.splitlines(), self.numbers, strict=True) if pair[0].partition("=")[0] != key
+        ]
+        self.body = "".join(f"{text}\n" for text, _ in kept)
+        self.numbers = [at for _, at in kept]
+        self.add(line, number)
+
     def append(self, block: str, number: int, count: int) -> None:
         """Append lines as they stand in the text; what lies between them and those before becomes blank lines."""
         if self.numbers:

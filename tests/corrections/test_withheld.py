@@ -54,7 +54,7 @@ def test_what_could_cut_off_a_site_is_withheld_with_its_reason(case):
 
 def test_every_reason_has_a_case():
     met = {reason for case in CASES for reason in case.get("withheld", {}).values()}
-    assert met == set(WORDS) - {"routing"}  # that one is in test_cautions.py
+    assert met == set(WORDS)
 
 
 def test_snmp_is_tried_on_every_platform_that_answers_it():

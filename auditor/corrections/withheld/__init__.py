@@ -27,8 +27,8 @@ class Withheld:
         return _first((*addresses.why(self._context, changes), *switching.why(self._context, changes)))
 
     def by_cause(self, changes: list[Change]) -> str:
-        """Return what else is wrong instead of a DHCP scope, unless the same commands settle that."""
-        return _first(scopes.follows(self._context, changes))
+        """Return what else is behind a finding: another router, or what is wrong instead of a DHCP scope."""
+        return _first((*addresses.shares(self._context, changes), *scopes.follows(self._context, changes)))
 
     def by_scope(self, changes: list[Change]) -> str:
         """Return why what a DHCP scope gives out is left as it is."""

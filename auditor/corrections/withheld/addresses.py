@@ -14,6 +14,7 @@ from auditor.corrections.withheld.words import say
 def why(context: DeviceContext, changes: list[Change]) -> Iterator[str]:
     """Yield the reasons why some changes of addresses, brought about together, are withheld."""
     moves = context.readdressings(changes)
+    yield from shares(context, changes)
     for move in moves:
         yield from _own(context, move)
         yield from _uplink(context, move)
@@ -23,6 +24,19 @@ def why(context: DeviceContext, changes: list[Change]) -> Iterator[str]:
         yield from _way_out(context, move, moves)
         yield from _overlap(context, move, moves)
         yield from _named(context, move, moves, changes)
+
+
+def shares(context: DeviceContext, changes: list[Change]) -> Iterator[str]:
+    """Yield that an interface whose addresses change or go shares one that is not planned with another router."""
+    expected = context.pair.expected.state.gateways
+    planned = {text for gateway in expected.values() for text in gateway.shared_addresses}
+    for change in changes:
+        if change.setting.area != "gateways" or change.setting.field == "relay_to" or change.before is None:
+            continue
+        seen = context.pair.observed.gateways[change.key].shared_addresses
+        wanted = expected[change.key].shared_addresses if change.key in expected else ()
+        if len(seen) > len(wanted) and set(seen) - planned:
+            yield say("shared unplanned", where=name_of(change.setting.item), shared=", ".join(seen))
 
 
 def name_of(place: Setting) -> str:

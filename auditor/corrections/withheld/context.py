@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 from auditor.compare.judge import Mismatch
 from auditor.compare.normalize import Pair
-from auditor.core.state import Setting
+from auditor.core.state import Port, Setting
 from auditor.core.values import interface_address
 from auditor.corrections.change import Change
 from auditor.corrections.position import Position
@@ -152,14 +152,26 @@ class DeviceContext:
         seen = {int(place.key) for place in places if place.area == "gateways"}
         return seen | ({self.position.managed_in} if self.position.managed_in else set())
 
+    def may_lead_in(self, port: str, vids: set[int]) -> bool:
+        """Return whether whoever works on the device may come by a port that carries some of its management now.
+
+        Not by one that is no link, where a planned link by which they may come carries the same as planned. Without
+        planned links nobody knows which port leads to them.
+        """
+        return port in self._links_in or not any(self._intact(link, vids) for link in self._links_in)
+
     @cached_property
-    def ways_in(self) -> set[str]:
-        """The ports by which whoever works on the device may come: links towards the gateway, or what may be one."""
-        linked = self.position.linked
-        if not linked:
-            ports = self.pair.expected.state.ports
-            return {name for name, port in ports.items() if port.mode == "trunk"}
-        return {port for port in linked if self.position.leads(port) != "away" or self._is_gateway}
+    def _links_in(self) -> set[str]:
+        """The ports at ends of planned links by which whoever works on the device may come."""
+        return {port for port in self.position.linked if self.position.leads(port) != "away" or self._is_gateway}
+
+    def _intact(self, name: str, vids: set[int]) -> bool:
+        """Return whether a port is on and carries some VLANs, and is as planned in that."""
+        planned, seen = (state.ports.get(name) for state in (self.pair.expected.state, self.pair.observed))
+        idle = Setting("ports", name) in self.reading.idle
+        if planned is None or seen is None or not seen.enabled or idle:
+            return False
+        return all(how_carried(vid, seen) and how_carried(vid, seen) == how_carried(vid, planned) for vid in vids)
 
     @property
     def _is_gateway(self) -> bool:
@@ -202,6 +214,11 @@ class DeviceContext:
                 if address and address not in known and any(address in net for net in within):
                     return statement
         return None
+
+
+def how_carried(vid: int, port: Port) -> str:
+    """Return how a port carries a VLAN; empty where it does not."""
+    return "untagged" if port.untagged == vid else "tagged" if vid in port.tagged else ""
 
 
 def host_of(text: str) -> IPv4Address | None:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from auditor.core.state import Port, Setting
+from auditor.core.state import Setting
 from auditor.corrections.change import Change, carried
-from auditor.corrections.withheld.context import DeviceContext
+from auditor.corrections.withheld.context import DeviceContext, how_carried
 from auditor.corrections.withheld.words import say
 
 
@@ -42,21 +42,16 @@ def _way_in(context: DeviceContext, change: Change) -> Iterator[str]:
     before, item, port = change.before, change.item, str(change.key)
     used = context.managed_in & carried(before)
     negotiates = before.mode == "dynamic" and bool(context.managed_in)
-    if port not in context.ways_in or not before.enabled or not (used or negotiates):
+    if not before.enabled or not (used or negotiates) or not context.may_lead_in(port, used or context.managed_in):
         return
     device = context.position.device
     if not item.enabled:
         yield say("way in off", device=device, port=port)
     for vid in sorted(used):
-        if _way_of(vid, before) != _way_of(vid, item):
+        if how_carried(vid, before) != how_carried(vid, item):
             yield say("way in vlan", device=device, port=port, vid=vid)
     if before.mode != item.mode and not context.rules.candidate:
         yield say("way in mode", device=device, port=port)
-
-
-def _way_of(vid: int, port: Port) -> str:
-    """Return how a port carries a VLAN."""
-    return "untagged" if port.untagged == vid else "tagged" if vid in port.tagged else ""
 
 
 def _addressed_port(context: DeviceContext, change: Change) -> Iterator[str]:
