@@ -168,7 +168,7 @@ class DeviceContext:
     def _intact(self, name: str, vids: set[int]) -> bool:
         """Return whether a port is on and carries some VLANs, and is as planned in that."""
         planned, seen = (state.ports.get(name) for state in (self.pair.expected.state, self.pair.observed))
-        idle = Setting("ports", name) in self.reading.idle
+        idle = Setting("ports", name) in self.reading.ineffective
         if planned is None or seen is None or not seen.enabled or idle:
             return False
         return all(how_carried(vid, seen) and how_carried(vid, seen) == how_carried(vid, planned) for vid in vids)

@@ -31,7 +31,7 @@ def why(context: DeviceContext, commands: Iterable[str], undo: Iterable[str]) ->
         if context.platform.layout.kind == "indented":
             yield from _lost(context, block, brought_back)
     for block, _ in _taken(context, brought_back):
-        yield say("name taken", section=f"{Statement(block.header, block).place} ({block.header})")
+        yield say("name taken", section=f"{ConfigLine(block.header, block).place} ({block.header})")
 
 
 def _taken(context: DeviceContext, commands: str) -> Iterator[_Taken]:
