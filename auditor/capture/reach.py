@@ -8,13 +8,17 @@ from typing import Any
 
 import paramiko
 
+from auditor.capture.addresses import normalized, of_peer
 from auditor.capture.failures import AskedError, CaptureFailedError, TransientError, login_failed
 from auditor.capture.hostkeys import KnownHosts
+from auditor.capture.peers import Address
 from auditor.capture.routes import JumpHost, Route
 from auditor.capture.transport import Transport
 
 _WAY = "way"
 """Under which a channel through a jump host keeps the connection to it, as long as it lives."""
+_END = "end"
+"""Under which it keeps the host and port that the jump host was given."""
 
 
 def open_way(route: Route, known: KnownHosts, timeout: float) -> Any:
@@ -96,7 +100,22 @@ def _channel(client: paramiko.Transport, name: str, behind: tuple[str, int], tim
             f"the jump host {name} cannot reach it ({why}): is it on, is the address right, and may {name} forward?"
         ) from error
     channel.__dict__[_WAY] = client
+    channel.__dict__[_END] = behind
     return channel
+
+
+def steps(way: Any) -> tuple[Address, ...]:
+    """Return what was reached on a way: the address that really answered, and what each jump host was then given.
+
+    Raises:
+        OSError: the connection has ended.
+    """
+    if isinstance(way, paramiko.Channel):
+        kept = vars(way)
+        host, port = kept[_END]
+        return (*steps(kept[_WAY].sock), (normalized(host), port))
+    peer = way.getpeername()
+    return ((of_peer(peer), int(peer[1])),)
 
 
 def cut_off(way: Any) -> None:

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 
+from auditor.capture.addresses import normalized
 from auditor.capture.credentials import Credentials, Wallet
+from auditor.capture.peers import Address
 from auditor.capture.sshconfig.lookup import Configuration, HostSettings, Names
 from auditor.errors import UsageError
 
@@ -44,9 +47,19 @@ class Route:
     remarks: tuple[str, ...] = ()
 
     @property
-    def end(self) -> tuple[object, ...]:
-        """What is the same for two ways that lead to the same place."""
-        return (self.host.lower(), self.port, tuple((hop.host.lower(), hop.port) for hop in self.hops))
+    def first(self) -> str:
+        """The host that is connected to from here: the device, or the nearest jump host."""
+        return self.hops[0].host if self.hops else self.host
+
+    def ends(self, addresses: Mapping[str, frozenset[str]]) -> list[tuple[Address, ...]]:
+        """Return where it may end, each with the jump hosts before it: two ways that share one lead to the same place.
+
+        Args:
+            addresses: those of ``first``.
+        """
+        steps = [*((hop.host, hop.port) for hop in self.hops), (self.host, self.port)]
+        later = [(normalized(host), port) for host, port in steps[1:]]
+        return [((address, steps[0][1]), *later) for address in sorted(addresses[self.first])]
 
 
 def at(host: str, port: int) -> str:

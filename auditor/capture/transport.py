@@ -14,6 +14,7 @@ from auditor.capture.screen import asks_password, quoted
 
 _REQUESTS = ("pty-req", "shell")
 """What a session is asked for: a terminal and the device's own command line."""
+_ANSWERED = "the password was sent where it was asked for"
 Asked = list[tuple[str, bool]]
 Handler = Callable[[str, str, Asked], list[str]]
 
@@ -41,7 +42,8 @@ class Transport(paramiko.Transport):
                 return []
             if len(asked) > 1 or not asks_password(asked[0][0].strip()):
                 told = [title, instructions, *(question for question, _ in asked)]
-                raise AskedError(quoted([text for text in told if text.strip()], answers), "at the login")
+                asked_text = quoted([text for text in told if text.strip()], answers)
+                raise AskedError(asked_text, "at the login", [_ANSWERED] if answers else [])
             if answers:
                 raise paramiko.AuthenticationException("the password was asked for once more")
             answers.extend(handler(title, instructions, asked))

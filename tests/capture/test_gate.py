@@ -57,7 +57,7 @@ def test_one_line_goes_out_for_each_prompt():
         with pytest.raises(NotAllowedError):
             allowlist.check(text)
     allowlist.at_prompt()
-    allowlist.check("\r")
+    allowlist.check("exit\r")
     assert not allowlist.is_at_prompt
 
 
@@ -82,7 +82,7 @@ def test_no_text_is_two_lines(end: str):
 
 
 @pytest.mark.parametrize(
-    "text", ["show running-config", "sh run\n", " exit\n", "exit \n", "EXIT\n", "?", "\t", "", "  ", " \n"]
+    "text", ["show running-config", "sh run\n", " exit\n", "exit \n", "EXIT\n", "?", "\t", "", "  ", " \n", "\n", "\r"]
 )
 def test_only_whole_lines_to_the_letter(text: str):
     with pytest.raises(NotAllowedError):
@@ -169,6 +169,7 @@ def test_a_line_goes_out_in_pieces_where_the_device_takes_little(devices: Lab, t
     shell = Shell(answers=ANSWERS, low_prompt="core1>", options={"window": 5})
     whole(way_to(devices, shell, tmp_path).read())
     assert set(shell.received.decode().split("\n")) <= {*IOS.commands, *IOS.live.pager, "enable", ENABLE, "exit", ""}
+    assert b"\n\n" not in shell.received
 
 
 def test_one_return_ends_a_line_on_every_platform(devices: Lab, tmp_path: Path):
@@ -183,7 +184,7 @@ def test_one_return_ends_a_line_on_every_platform(devices: Lab, tmp_path: Path):
     for name, shell in shells.items():
         live, commands = catalogue.get(name).live, catalogue.get(name).commands
         raised = [live.privilege, ENABLE] if live.privilege else []
-        lines = [*raised, *live.pager, *(line for command in commands for line in (command, "")), *live.leave, ""]
+        lines = [*raised, *live.pager, *commands, *live.leave, ""]
         assert shell.received.decode().replace("\r", "\n").split("\n") == lines, name
 
 
