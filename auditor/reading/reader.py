@@ -185,7 +185,12 @@ class Reading:
         return [(self._quote(remark.ref), remark.text) for remark in self._resolved.remarks]
 
     def redacted(
-        self, source: int, texts: list[str], seals: Mapping[str, str] | None = None, known: Known | None = None
+        self,
+        source: int,
+        texts: list[str],
+        seals: Mapping[str, str] | None = None,
+        known: Known | None = None,
+        held: Mapping[int, frozenset[str]] | None = None,
     ) -> list[str]:
         """Return the lines of a file without secrets; what was read of them as names stays.
 
@@ -194,8 +199,9 @@ class Reading:
             texts: its lines, as they stand there or without what a pager has left in them.
             seals: what stands in the place of some secrets, by their text.
             known: secrets that are known word for word.
+            held: by the index of a line, what stays wherever it stands in it.
         """
-        read, altered = self.wording.of(source), self.wording.altered(source)
+        read, altered = self.wording.of(source, held or {}), self.wording.altered(source)
         return redact(self.platform, texts, seals, read=read, altered=altered, known=known)
 
     def _read_of_header(self, index: int) -> LineRead:
