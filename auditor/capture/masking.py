@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from typing import Any
 
 from auditor.capture.interface import Captured, CaptureSource, NotCaptured, NotReadable
 from auditor.passphrases import from_type7, is_keyed_digest, keyed_digest
@@ -13,6 +15,14 @@ from auditor.platforms import catalogue
 from auditor.reading import Reading, read
 from auditor.reading.source import CaptureFile, behind_pager, shown_lines
 from auditor.redact import KnownSecrets
+
+_Place = tuple[int, int]
+"""A line: the number of its file, and its index in it."""
+_WORDS = re.compile(r"[A-Za-z][A-Za-z0-9-]*")
+_PIECES = re.compile(r"[^\W_]+|[\W_]")
+_NOTHING: frozenset[str] = frozenset()
+_MOST_READINGS = 200
+"""Readings after which a capture is given up of which another thing is read without its secrets."""
 
 
 def without_secrets(
@@ -30,17 +40,132 @@ def without_secrets(
             where one is among the dialect's own words.
     """
     reading = read(platform, files)
-    keyed_digests = _seals(reading, named)
-    known = KnownSecrets(secrets, catalogue.vocabulary(platform))
-    found = []
-    for source, file in enumerate(files):
-        shown = [line.rstrip() for line in shown_lines(file.data)]
-        starts = [behind_pager(line) for line in shown]
-        texts = [line[start:] for line, start in zip(shown, starts, strict=True)]
-        lines = reading.redacted(source, texts, keyed_digests, known)
-        kept = (f"{full[:start]}{line}".rstrip() + "\n" for full, start, line in zip(shown, starts, lines, strict=True))
-        found.append(CaptureFile(file.name, "".join(kept).encode()))
-    return found
+    masking = _Masking(
+        platform, files, reading, _seals(reading, named), KnownSecrets(secrets, catalogue.vocabulary(platform))
+    )
+    return masking.files()
+
+
+class _Masking:
+    """Takes the secrets out of a capture, and no more than can be taken out of a line that is read.
+
+    What is read must stay what it is. Where the rules for secrets take a line for something else than the reader does,
+    what the reader needs of it stays: at first the dialect's own words, then the signs around them, at last whatever it
+    turns out that the line is read by.
+    """
+
+    def __init__(
+        self,
+        platform: str,
+        files: list[CaptureFile],
+        reading: Reading,
+        keyed_digests: dict[str, str],
+        known: KnownSecrets,
+    ) -> None:
+        self._platform = platform
+        self._files = files
+        self._reading = reading
+        self._seals = keyed_digests
+        self._known = known
+        self._shown = [[line.rstrip() for line in shown_lines(file.data)] for file in files]
+        self._starts = [[behind_pager(line) for line in lines] for lines in self._shown]
+        self._readings = 0
+
+    def files(self) -> list[CaptureFile]:
+        """Return the capture without its secrets, of which the same is read.
+
+        Raises:
+            ValueError: it would take too long to find out what of the lines is needed.
+        """
+        lines = self._lines({})
+        if lines == self._shown or self._alike(lines):
+            return self._as_files(lines)
+        changed = [
+            (source, index)
+            for source, (before, after) in enumerate(zip(self._shown, lines, strict=True))
+            for index, (one, other) in enumerate(zip(before, after, strict=True))
+            if one != other
+        ]
+        after = read(self._platform, self._as_files(lines)).lines
+        struck = [
+            place
+            for place in changed
+            if self._reading.lines[place[0]].kinds[place[1]] != after[place[0]].kinds[place[1]]
+        ]
+        for needed in (self._words, self._words_and_signs):
+            held = {place: needed(place) for place in struck}
+            if struck and self._alike(lines := self._lines(held)):
+                return self._as_files(lines)
+        held = {place: frozenset(_PIECES.findall(self._text(place))) for place in changed}
+        self._settle(held, changed)
+        return self._as_files(self._lines(held))
+
+    def _settle(self, held: dict[_Place, frozenset[str]], places: list[_Place]) -> None:
+        """Hold no more in some lines than what they are read by; with all held that is said, the same is read."""
+        free = dict.fromkeys(places, _NOTHING)
+        if self._alike(self._lines({**held, **free})):
+            held.update(free)
+        elif len(places) > 1:
+            middle = len(places) // 2
+            self._settle(held, places[:middle])
+            self._settle(held, places[middle:])
+        else:
+            (place,) = places
+            for needed in (self._words(place), self._words_and_signs(place)):
+                if self._alike(self._lines({**held, place: needed})):
+                    held[place] = needed
+                    return
+            for piece in sorted(held[place], key=lambda piece: (-len(piece), piece)):
+                fewer = held[place] - {piece}
+                if self._alike(self._lines({**held, place: fewer})):
+                    held[place] = fewer
+
+    def _alike(self, lines: list[list[str]]) -> bool:
+        self._readings += 1
+        if self._readings > _MOST_READINGS:
+            raise ValueError("the secrets cannot be taken out so that the same is read")
+        return self._told(self._reading) == self._told(read(self._platform, self._as_files(lines)))
+
+    def _told(self, reading: Reading) -> tuple[Any, ...]:
+        """Return what is read of the capture: its settings, and what became of each line of a whole configuration.
+
+        Secrets that are known are taken out of what means nothing to the device, too.
+        """
+        state: Any = reading.state
+        if self._known.secrets:
+            state = self._known.without(state.model_dump_json())
+        kinds = [bytes(lines.kinds) for lines in reading.lines if not reading.problem]
+        passphrases = {ssid: len(stored) for ssid, stored in reading.passphrases.items()}
+        return state, kinds, passphrases, reading.problem, reading.not_shown, reading.born_as
+
+    def _text(self, place: _Place) -> str:
+        return self._shown[place[0]][place[1]]
+
+    def _words(self, place: _Place) -> frozenset[str]:
+        """Return the words of a line that are the dialect's own."""
+        vocabulary = catalogue.vocabulary(self._platform)
+        return frozenset(word for word in _WORDS.findall(self._text(place)) if word.lower() in vocabulary)
+
+    def _words_and_signs(self, place: _Place) -> frozenset[str]:
+        return self._words(place) | {piece for piece in _PIECES.findall(self._text(place)) if not piece.isalnum()}
+
+    def _lines(self, held: Mapping[_Place, frozenset[str]]) -> list[list[str]]:
+        """Return the lines of each file without secrets, with what is held in them."""
+        found = []
+        for source, (shown, starts) in enumerate(zip(self._shown, self._starts, strict=True)):
+            texts = [line[start:] for line, start in zip(shown, starts, strict=True)]
+            kept = {index: words for (file, index), words in held.items() if file == source}
+            lines = self._reading.redacted(source, texts, self._seals, self._known, kept)
+            found.append(
+                [f"{full[:start]}{line}".rstrip() for full, start, line in zip(shown, starts, lines, strict=True)]
+            )
+        return found
+
+    def _as_files(self, lines: list[list[str]]) -> list[CaptureFile]:
+        return [
+            CaptureFile(file.name, "".join(f"{line}\n" for line in texts).encode())
+            for file, texts in zip(self._files, lines, strict=True)
+        ]
 
 
 def _seals(reading: Reading, named: str) -> dict[str, str]:

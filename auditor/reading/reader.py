@@ -190,6 +190,7 @@ class Reading:
         texts: list[str],
         keyed_digests: Mapping[str, str] | None = None,
         known: KnownSecrets | None = None,
+        held: Mapping[int, frozenset[str]] | None = None,
     ) -> list[str]:
         """Return the lines of a file without secrets; what was read of them as names stays.
 
@@ -198,8 +199,9 @@ class Reading:
             texts: its lines, as they stand there or without what a pager has left in them.
             keyed_digests: what stands in the place of some secrets, by their text.
             known: secrets that are known word for word.
+            held: by the index of a line, what stays wherever it stands in it.
         """
-        read, altered = self.wording.of(source), self.wording.altered(source)
+        read, altered = self.wording.of(source, held or {}), self.wording.altered(source)
         return redact(self.platform, texts, keyed_digests, read=read, altered=altered, known=known)
 
     def _read_of_header(self, index: int) -> LineRead:

@@ -58,6 +58,7 @@ class Lines:
         kinds: a Disposition for each line.
         loose: numbers of lines whose indentation a pager has spoiled.
         problem: why the text cannot be whole, where its form alone shows that.
+        delimiters: by the number of a line, what text that is no configuration begins or ends with there.
     """
 
     name: str
@@ -65,6 +66,7 @@ class Lines:
     kinds: bytearray
     loose: set[int] = field(default_factory=set)
     problem: str = ""
+    delimiters: dict[int, str] = field(default_factory=dict)
 
     def account(self, numbers: Sequence[int], kinds: bytes) -> None:
         """Say what became of the lines of a section that somebody read.

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+import re
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import Any
 
 from auditor.reading.fields import HELD_BLANK
 from auditor.reading.resolve.read_rows import ReadRows
 from auditor.reading.source import Disposition, Lines
 from auditor.redact import NOTHING_READ, LineRead, without_written
+from auditor.redact.words import is_option
 
 _SEALED = frozenset(["passphrase"])
 """Fields that hold a secret, which is compared."""
@@ -17,7 +20,11 @@ _AS_THEY_ARE = _SEALED | {"passphrase_form", "ssid", "ssids", "hostname"}
 """Fields in which nothing is looked for: what is broadcast for everybody to see is no secret."""
 _FREE = frozenset(["description", "label", "value", "options"])
 """Fields of what means nothing to the device itself."""
+_COMPOUND = re.compile(r"\w+(?:[-_]\w+)+")
+"""A name that somebody has made up of words, where no field says that it is one."""
 _PROSE = frozenset([Disposition.NOISE, Disposition.LITERAL])
+_NOTHING: frozenset[str] = frozenset()
+_NONE_HELD: Mapping[int, frozenset[str]] = MappingProxyType({})
 _ONLY_PROSE = LineRead(prose=True)
 
 
@@ -27,6 +34,7 @@ class _LineRead:
 
     shown: dict[str, str] = field(default_factory=dict)
     free: set[str] = field(default_factory=set)
+    named: set[str] = field(default_factory=set)
     passphrases: set[str] = field(default_factory=set)
 
 
@@ -91,19 +99,24 @@ class Wording:
         for stood in (text, *self.written.get(text, ())):
             for spelling, shown in ((stood, text), (stood.replace(" ", HELD_BLANK), text.replace(" ", HELD_BLANK))):
                 line.shown[spelling] = shown
+                if name == "name" or (name not in _FREE and _COMPOUND.fullmatch(spelling) and not is_option(spelling)):
+                    line.named.add(spelling)
                 if name in _FREE:
                     line.free.add(spelling)
 
-    def of(self, source: int) -> Callable[[int], LineRead]:
-        """Return what tells what was read of a line of a file, by its index."""
-        kinds, lines = self._files[source].kinds, self._by_line()
+    def of(self, source: int, held: Mapping[int, frozenset[str]] = _NONE_HELD) -> Callable[[int], LineRead]:
+        """Return what tells what was read of a line of a file, by its index; ``held`` is what else stays in a line."""
+        kinds, lines, delimiters = self._files[source].kinds, self._by_line(), self._files[source].delimiters
 
         def read(index: int) -> LineRead:
             found = lines.get((source, index))
             prose = index < len(kinds) and kinds[index] in _PROSE
+            stays = held.get(index, _NOTHING)
+            if index + 1 in delimiters:
+                return LineRead(prose=prose, held=stays | {delimiters[index + 1]})
             if found is None:
-                return _ONLY_PROSE if prose else NOTHING_READ
-            return LineRead(found.shown, found.free, found.passphrases, prose=prose)
+                return LineRead(prose=prose, held=stays) if stays else _ONLY_PROSE if prose else NOTHING_READ
+            return LineRead(found.shown, found.free, found.passphrases, prose=prose, named=found.named, held=stays)
 
         return read
 

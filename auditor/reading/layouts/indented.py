@@ -128,11 +128,13 @@ class _Cutter:
 
     def literal(self, text: str, start: int, number: int) -> tuple[int, int]:
         """Skip text that is no configuration; return where it ends and the number of the line behind it."""
-        end = self.literals.end_of(text, start)
+        end, delimiter = self.literals.end_of(text, start)
         if end is None:
             self.lines.problem = f"the text that begins in line {number} never ends: the capture is cut short"
             end = text.index("\n", start) + 1
         count = text.count("\n", start, end)
+        if delimiter:
+            self.lines.delimiters.update({number: delimiter, number + count - 1: delimiter})
         self.lines.kinds[number - 1 : number - 1 + count] = bytes([Disposition.LITERAL]) * count
         return end, number + count
 
@@ -212,11 +214,11 @@ class _Literals:
         found = self._opens.search(block)
         return found.start() if found else None
 
-    def end_of(self, text: str, start: int) -> int | None:
-        """Return where the text that begins here ends; ``None`` if it never does."""
+    def end_of(self, text: str, start: int) -> tuple[int | None, str]:
+        """Return where the text that begins here ends, ``None`` if it never does, and its delimiter, if it has one."""
         for opens, closes in self._literals:
             if match := opens.match(text, start):
-                end = re.escape(match.groupdict().get("end") or "")
-                closed = re.compile(closes.replace("{end}", end), re.MULTILINE).search(text, match.end())
-                return text.index("\n", closed.end()) + 1 if closed else None
-        return None
+                end = match.groupdict().get("end") or ""
+                closed = re.compile(closes.replace("{end}", re.escape(end)), re.MULTILINE).search(text, match.end())
+                return text.index("\n", closed.end()) + 1 if closed else None, end
+        return None, ""
