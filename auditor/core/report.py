@@ -258,7 +258,8 @@ class Report(_Part):
     """A site's audit. ``format`` to ``unverified`` are the fixed keys of report.json.
 
     ``since`` tells what came and went since the audit before, where the history knows of one; ``max_age`` how many days
-    old a capture could be, ``None`` for any number.
+    old a capture could be, ``None`` for any number; ``files`` names the files of the report that were written together,
+    this one among them.
     """
 
     format: Literal["auditor-report/2"] = FORMAT
@@ -277,6 +278,7 @@ class Report(_Part):
     since: Since | None = None
     audited_on: date
     max_age: int | None = None
+    files: list[str] = Field(default_factory=list)
     tool: str
 
     @property

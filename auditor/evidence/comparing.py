@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterator
 from typing import Any
 
+from auditor.core.report import Report
 from auditor.errors import ReportError
 from auditor.evidence.integrity import json_of
 from auditor.evidence.manifest import MANIFEST, REPORT, REPORTS, TOOL, Manifest
@@ -19,6 +20,16 @@ _LONGEST = 80
 """Most characters that are shown of a key or a value."""
 FORMS = {f"{REPORTS}{form.file}": form for form in KNOWN}
 """What can be made again, by its name in the archive."""
+
+
+def written_of(given: Report, files: dict[str, bytes], found: Verification) -> list[str]:
+    """Return the reports that were written, by report.json's word or by being there; both must say the same."""
+    told = {f"{REPORTS}{file}" for file in given.files}
+    for name in FORMS:
+        if name in files and name not in told:
+            found.differ(name, "report.json does not say that it was written")
+    found.unwritten = [name for name in FORMS if name not in told and name not in files]
+    return [name for name in FORMS if name not in found.unwritten]
 
 
 def compare_reports(manifest: Manifest, files: dict[str, bytes], view: View, found: Verification) -> None:
@@ -63,7 +74,7 @@ def compare_whole(files: dict[str, bytes], whole: dict[str, bytes], found: Verif
             found.differ(name, f"{TOOL} makes no such report" if made else "it belongs to no part of the audit")
     for name in whole:
         if name not in files:
-            found.differ(name, "it is not there")
+            found.differ(name, "it is not there, and report.json says that it was written")
     if files.keys() == whole.keys() and files[MANIFEST] != whole[MANIFEST]:
         _differ_as_json(MANIFEST, files[MANIFEST], whole[MANIFEST], found)
 

@@ -13,7 +13,7 @@ from auditor.core.days import DaySource
 from auditor.core.report import Occasion
 
 FAMILY = "auditor-evidence/"
-FORMAT: Literal["auditor-evidence/2"] = "auditor-evidence/2"
+FORMAT: Literal["auditor-evidence/3"] = "auditor-evidence/3"
 TOOL = f"auditor {auditor.__version__}"
 """What this version calls itself in reports and manifests."""
 MANIFEST = "manifest.json"
@@ -82,7 +82,7 @@ class Manifest(_Part):
         files: every file but this one and the list of sums, by name.
     """
 
-    format: Literal["auditor-evidence/2"] = FORMAT
+    format: Literal["auditor-evidence/3"] = FORMAT
     tool: str
     site: str
     reference: str

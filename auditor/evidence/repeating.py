@@ -14,7 +14,7 @@ from auditor.core.report import Report
 from auditor.errors import PlanError
 from auditor.evidence import inputs
 from auditor.evidence.changes import odds_of_changes
-from auditor.evidence.comparing import FORMS, compare_reports, compare_whole
+from auditor.evidence.comparing import FORMS, compare_reports, compare_whole, written_of
 from auditor.evidence.integrity import first_of
 from auditor.evidence.manifest import REPORT, TOOL, Manifest
 from auditor.evidence.packing import files_of
@@ -69,18 +69,18 @@ def repeat(manifest: Manifest, files: dict[str, bytes], environment: Mapping[str
         for odd in odds_of_changes(given.since, report):
             found.differ(REPORT, odd)
         report = report.model_copy(update={"since": given.since})
+    written = written_of(given, files, found)
+    report = report.model_copy(
+        update={"files": [FORMS[name].file for name in written if FORMS[name].file in given.files]}
+    )
     compare_reports(manifest, files, view_of(report), found)
     whole = files_of(
         plan,
         kept.captures,
         report,
         dict.fromkeys(manifest.passphrases, "it was set"),
-        reports={name: files[name] for name in FORMS if name in files},
-        made_with={
-            name: manifest.made_with.get(name, "not named")
-            for name, form in FORMS.items()
-            if name in files and form.made_with
-        },
+        reports={name: files.get(name, b"") for name in written},
+        made_with={name: manifest.made_with.get(name, "not named") for name in written if FORMS[name].made_with},
     )
     compare_whole(files, whole, found)
     if found.differs:
