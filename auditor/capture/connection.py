@@ -18,9 +18,10 @@ from auditor.capture import reach
 from auditor.capture.allowlist import Gate
 from auditor.capture.clock import Clock, Watch
 from auditor.capture.credentials import Credentials
-from auditor.capture.failures import CaptureFailedError, late, login_failed, told
+from auditor.capture.failures import late, login_failed, told
 from auditor.capture.hostkeys import KnownHosts
 from auditor.capture.transport import GatedTransport
+from auditor.errors import CaptureFailedError
 from auditor.platforms.definition import Platform
 
 logging.getLogger("paramiko").addHandler(logging.NullHandler())

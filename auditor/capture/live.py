@@ -11,15 +11,15 @@ from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 
-from auditor.capture.allowlist import NotAllowedError
 from auditor.capture.clock import Clock
 from auditor.capture.connection import Target
-from auditor.capture.failures import CaptureFailedError, StoppedError, told
+from auditor.capture.failures import told
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.masking import without_secrets
 from auditor.capture.saving import Reached, Record, file_name
 from auditor.capture.session import Session
 from auditor.core.days import Days
+from auditor.errors import CaptureFailedError, NotAllowedError, StoppedError
 from auditor.platforms.definition import Platform
 from auditor.reading.source import Source as File
 from auditor.redact import Known

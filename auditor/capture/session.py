@@ -10,7 +10,7 @@ from auditor.capture import algorithms, reach, screen
 from auditor.capture.allowlist import Gate
 from auditor.capture.clock import Clock
 from auditor.capture.connection import Target, connect
-from auditor.capture.failures import AskedError, CaptureFailedError, TransientError
+from auditor.errors import AskedError, CaptureFailedError, TransientError
 from auditor.platforms.definition import Platform, any_of
 
 _WAIT = 0.2
