@@ -8,14 +8,24 @@ AuditorError                          (exit code 2: a site was not audited, or r
 ├── ReportError                       a report cannot be written
 ├── EvidenceError                     a file is no evidence that can be looked into
 ├── UnforeseenError                   something went wrong that nobody foresaw: a fault of this program
-└── HistoryError                      the history cannot be kept or read
-    └── HistoryTooNew                 a newer version wrote it
+├── HistoryError                      the history cannot be kept or read
+│   └── HistoryTooNew                 a newer version wrote it
+├── NotAllowedError                   something that is no read-only command was not sent to a device
+└── CaptureFailedError                a device could not be captured: a result of the device, never the end of a run
+    ├── TransientError                trying again may help
+    ├── StoppedError                  the round was stopped before its turn
+    ├── AskedError                    it asks for something that nobody answers
+    ├── UnknownHostKeyError           it is met for the first time
+    ├── RevokedHostKeyError           it shows a key that was revoked
+    └── ChangedHostKeyError           it shows another key than before
 
-A device that cannot be read is a result, not an error: see auditor.core.report.
+A device that cannot be read is a result, not an error: see auditor.core.report. The last two branches end within
+``auditor.capture``, which makes such results of them.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 
@@ -90,3 +100,66 @@ class HistoryError(AuditorError):
 
 class HistoryTooNew(HistoryError):  # noqa: N818 - it is a case of one that has the suffix
     """The history was written by a newer version, and is left as it is."""
+
+
+class NotAllowedError(AuditorError):
+    """Something was about to be sent that is no read-only command; it was not sent."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "blocked: not a read-only command, or nothing had asked for it; it was not sent. Please report this"
+        )
+
+
+class CaptureFailedError(AuditorError):
+    """One device could not be captured; becomes a NotCaptured result, never an error of the whole.
+
+    Attributes:
+        reason: what happened and what to do next, for the report.
+        transient: trying again may help.
+    """
+
+    transient = False
+
+    def __init__(self, reason: str) -> None:
+        self.reason = reason
+        super().__init__(reason)
+
+
+class TransientError(CaptureFailedError):
+    """A failure that may be over in a moment: refused, reset, timed out, cut."""
+
+    transient = True
+
+
+class StoppedError(CaptureFailedError):
+    """The round was stopped before the device was done."""
+
+
+class AskedError(CaptureFailedError):
+    """Something stands there that is neither a prompt nor a pager; nothing is sent into it.
+
+    Args:
+        asked: what stands there, without secrets and harmless.
+        when: at the login, or behind which line.
+        answered: what was answered before that, each with what asked for it.
+    """
+
+    def __init__(self, asked: str, when: str, answered: Sequence[str] = ()) -> None:
+        said = f"{' and '.join(answered)}; nothing else was answered" if answered else "nothing was answered"
+        super().__init__(
+            f'it shows "{asked}" {when} instead of a prompt, and {said}: log in by hand, settle what it '
+            "asks for, and read it again"
+        )
+
+
+class UnknownHostKeyError(CaptureFailedError):
+    """A device is met for the first time."""
+
+
+class RevokedHostKeyError(CaptureFailedError):
+    """A device shows a key that nobody may trust any more."""
+
+
+class ChangedHostKeyError(CaptureFailedError):
+    """A device shows another key than before."""

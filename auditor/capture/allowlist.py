@@ -5,22 +5,13 @@ from __future__ import annotations
 from enum import Enum
 
 from auditor.capture.lines import has_controls
-from auditor.errors import AuditorError
+from auditor.errors import NotAllowedError
 from auditor.platforms.definition import Platform
 
 _BLANK = " "
 """What answers a pager."""
 _RETURNS = ("\r", "\n")
 """One key: of both together, a device might take the second for the answer to whatever it asks next."""
-
-
-class NotAllowedError(AuditorError):
-    """Something was about to be sent that is no read-only command; it was not sent."""
-
-    def __init__(self) -> None:
-        super().__init__(
-            "blocked: not a read-only command, or nothing had asked for it; it was not sent. Please report this"
-        )
 
 
 class _Shown(Enum):

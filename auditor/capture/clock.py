@@ -8,8 +8,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any, Self
 
-from auditor.capture.failures import StoppedError
 from auditor.capture.reach import cut_off
+from auditor.errors import StoppedError
 
 _LOOK = 0.5
 """Seconds between two looks at the clock."""

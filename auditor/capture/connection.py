@@ -18,9 +18,10 @@ from auditor.capture import reach
 from auditor.capture.allowlist import Allowlist
 from auditor.capture.clock import Clock, Watch
 from auditor.capture.credentials import Credentials
-from auditor.capture.failures import CaptureFailedError, failure_of, late, login_failed
+from auditor.capture.failures import failure_of, late, login_failed
 from auditor.capture.hostkeys import KnownHosts
 from auditor.capture.transport import AllowlistTransport
+from auditor.errors import CaptureFailedError
 from auditor.platforms.definition import Platform
 
 logging.getLogger("paramiko").addHandler(logging.NullHandler())

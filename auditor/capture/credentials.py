@@ -90,7 +90,7 @@ class Wallet:
         Raises:
             UsageError: one of them is more than a line, or has control characters; it is not repeated.
         """
-        name = self._from_environment("USER", device) or user or as_one_line(getpass.getuser(), "the name of this user")
+        name = self._from_environment("USER", device) or user or as_one_line(_own_name(), "the name of this user")
         own = self._from_environment("KEY", device)
         keys = [own] if own else [file for file in key_files if Path(file).expanduser().is_file()] or [*key_files[:1]]
         key = keys[0] if keys else None
@@ -142,6 +142,18 @@ def as_one_line(text: str, source: str) -> str:
             "Nothing was connected to: set it again without"
         )
     return line
+
+
+def _own_name() -> str:
+    """Return the name of whoever runs this.
+
+    Raises:
+        UsageError: neither the environment nor the system tells it.
+    """
+    try:
+        return getpass.getuser()
+    except (ImportError, KeyError, OSError):  # which of them depends on the system and on Python's version
+        raise UsageError("the name of this user is not known: set AUDITOR_USER to the devices' user") from None
 
 
 def _capitals(text: str) -> str:

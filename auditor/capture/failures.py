@@ -3,55 +3,14 @@
 from __future__ import annotations
 
 import socket
-from collections.abc import Sequence
 
 import paramiko
+
+from auditor.errors import CaptureFailedError, TransientError
 
 _DEEPEST = 8
 """How many causes of an error are looked at."""
 _LATE = ("timed out", "timeout", "no existing session")
-
-
-class CaptureFailedError(Exception):
-    """One device could not be captured; becomes a NotCaptured result, never an error of the whole.
-
-    Attributes:
-        reason: what happened and what to do next, for the report.
-        transient: trying again may help.
-    """
-
-    transient = False
-
-    def __init__(self, reason: str) -> None:
-        self.reason = reason
-        super().__init__(reason)
-
-
-class TransientError(CaptureFailedError):
-    """A failure that may be over in a moment: refused, reset, timed out, cut."""
-
-    transient = True
-
-
-class StoppedError(CaptureFailedError):
-    """The round was stopped before the device was done."""
-
-
-class AskedError(CaptureFailedError):
-    """Something stands there that is neither a prompt nor a pager; nothing is sent into it.
-
-    Args:
-        asked: what stands there, without secrets and harmless.
-        when: at the login, or behind which line.
-        answered: what was answered before that, each with what asked for it.
-    """
-
-    def __init__(self, asked: str, when: str, answered: Sequence[str] = ()) -> None:
-        said = f"{' and '.join(answered)}; nothing else was answered" if answered else "nothing was answered"
-        super().__init__(
-            f'it shows "{asked}" {when} instead of a prompt, and {said}: log in by hand, settle what it '
-            "asks for, and read it again"
-        )
 
 
 def late() -> TransientError:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import paramiko
 
-from auditor.capture.failures import CaptureFailedError
+from auditor.errors import CaptureFailedError, ChangedHostKeyError, RevokedHostKeyError, UnknownHostKeyError
 from auditor.files import make_folder
 
 
@@ -19,37 +19,31 @@ def fingerprint(key: paramiko.PKey) -> str:
     return "SHA256:" + base64.b64encode(digest).decode().rstrip("=")
 
 
-class UnknownHostKeyError(CaptureFailedError):
-    """A device is met for the first time."""
-
-    def __init__(self, host: str, key: paramiko.PKey, device: str, unusable: str = "") -> None:
-        only = f"--only {device or 'DEVICE'} "
-        super().__init__(
-            f"the host key of {host} is not known: {key.get_name()} {fingerprint(key)}. Compare it with what the "
-            f"device shows on its console; if it is the same, run the capture once with "
-            f"{only}--accept {fingerprint(key)}{unusable}"
-        )
+def _unknown(host: str, key: paramiko.PKey, device: str, unusable: str = "") -> UnknownHostKeyError:
+    """Return what is told of a device that is met for the first time."""
+    only = f"--only {device or 'DEVICE'} "
+    return UnknownHostKeyError(
+        f"the host key of {host} is not known: {key.get_name()} {fingerprint(key)}. Compare it with what the "
+        f"device shows on its console; if it is the same, run the capture once with "
+        f"{only}--accept {fingerprint(key)}{unusable}"
+    )
 
 
-class RevokedHostKeyError(CaptureFailedError):
-    """A device shows a key that nobody may trust any more."""
-
-    def __init__(self, host: str, key: paramiko.PKey, place: str) -> None:
-        super().__init__(
-            f"the host key of {host}, {key.get_name()} {fingerprint(key)}, is marked as revoked in {place}: the device "
-            "needs a new key, or somebody sits in between"
-        )
+def _revoked_key(host: str, key: paramiko.PKey, place: str) -> RevokedHostKeyError:
+    """Return what is told of a device that shows a key that nobody may trust any more."""
+    return RevokedHostKeyError(
+        f"the host key of {host}, {key.get_name()} {fingerprint(key)}, is marked as revoked in {place}: the device "
+        "needs a new key, or somebody sits in between"
+    )
 
 
-class ChangedHostKeyError(CaptureFailedError):
-    """A device shows another key than before."""
-
-    def __init__(self, host: str, key: paramiko.PKey, place: str) -> None:
-        super().__init__(
-            f"the host key of {host} is another than the known one: {key.get_name()} {fingerprint(key)}. The device "
-            "was reset or replaced, its address now belongs to another, or somebody sits in between. Find out which; "
-            f'if the new key is right, take the old one away: ssh-keygen -R "{host}" -f {place}'
-        )
+def _changed(host: str, key: paramiko.PKey, place: str) -> ChangedHostKeyError:
+    """Return what is told of a device that shows another key than before."""
+    return ChangedHostKeyError(
+        f"the host key of {host} is another than the known one: {key.get_name()} {fingerprint(key)}. The device "
+        "was reset or replaced, its address now belongs to another, or somebody sits in between. Find out which; "
+        f'if the new key is right, take the old one away: ssh-keygen -R "{host}" -f {place}'
+    )
 
 
 class KnownHosts(paramiko.MissingHostKeyPolicy):
@@ -92,9 +86,9 @@ class KnownHosts(paramiko.MissingHostKeyPolicy):
     def missing_host_key(self, client: paramiko.SSHClient, hostname: str, key: paramiko.PKey) -> None:  # noqa: ARG002
         """Refuse an unknown key, or keep one that was accepted by its fingerprint."""
         if key.asbytes() in self._revoked():
-            raise RevokedHostKeyError(hostname, key, str(self._file))
+            raise _revoked_key(hostname, key, str(self._file))
         if fingerprint(key) not in self._accepted:
-            raise UnknownHostKeyError(hostname, key, self._device, self._told_unusable(hostname))
+            raise _unknown(hostname, key, self._device, self._told_unusable(hostname))
         make_folder(self._file.parent)
         self._file.touch(mode=0o600)
         before = self._file.read_bytes() if self._file.is_file() else b""
@@ -146,7 +140,7 @@ class KnownHosts(paramiko.MissingHostKeyPolicy):
         """Raise where an error, or what led to it, says that a key has changed or is not known."""
         while error is not None:
             if isinstance(error, paramiko.BadHostKeyException):
-                raise ChangedHostKeyError(error.hostname or host, error.key, str(self._file)) from None
+                raise _changed(error.hostname or host, error.key, str(self._file)) from None
             if isinstance(error, CaptureFailedError):
                 raise error
             error = error.__cause__ or error.__context__

@@ -13,17 +13,16 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from functools import partial
 
-from auditor.capture.allowlist import NotAllowedError
 from auditor.capture.clock import Clock
 from auditor.capture.connection import Target
-from auditor.capture.failures import CaptureFailedError, StoppedError, failure_of
+from auditor.capture.failures import failure_of
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.masking import without_secrets
 from auditor.capture.peers import Peer, Peers, Settled, listed
 from auditor.capture.saving import CaptureRecord, Reached, answer_file
 from auditor.capture.session import Session
 from auditor.core.days import Days
-from auditor.errors import AuditorError
+from auditor.errors import AuditorError, CaptureFailedError, NotAllowedError, StoppedError
 from auditor.platforms.definition import Platform
 from auditor.reading.source import CaptureFile
 from auditor.redact import KnownSecrets

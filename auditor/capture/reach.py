@@ -9,11 +9,12 @@ from typing import Any
 import paramiko
 
 from auditor.capture.addresses import normalized, of_peer
-from auditor.capture.failures import AskedError, CaptureFailedError, TransientError, login_failed
+from auditor.capture.failures import login_failed
 from auditor.capture.hostkeys import KnownHosts
 from auditor.capture.peers import Address
 from auditor.capture.routes import JumpHost, Route
 from auditor.capture.transport import Transport
+from auditor.errors import AskedError, CaptureFailedError, TransientError
 
 _WAY = "way"
 """Under which a channel through a jump host keeps the connection to it, as long as it lives."""

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import contextlib
-import fcntl
 import glob
 import json
-import os
 import re
 import shutil
 from collections.abc import Iterator
@@ -16,7 +14,7 @@ from pathlib import Path
 
 import auditor
 from auditor.errors import UsageError
-from auditor.files import make_beside, make_folder, write_new
+from auditor.files import hold, make_beside, make_folder, move, write_new
 from auditor.reading.source import CaptureFile
 
 FORMAT = "auditor-capture/1"
@@ -73,7 +71,7 @@ def save(folder: Path, record: CaptureRecord, files: list[CaptureFile], *, group
         with alone(folder):
             _sweep(folder, record.device)
             made = make_beside(folder, record.device, group=group)
-            held = _held(made, fcntl.LOCK_EX)
+            let_go = hold(made)
         try:
             for file in files:
                 write_new(made / file.name.rpartition("/")[2], file.data, group=group)
@@ -84,7 +82,7 @@ def save(folder: Path, record: CaptureRecord, files: list[CaptureFile], *, group
             shutil.rmtree(made, ignore_errors=True)
             raise
         finally:
-            os.close(held)
+            let_go()
     except OSError as error:
         raise UsageError(f"{folder}: the capture of {record.device} cannot be written: {error.strerror}") from error
 
@@ -96,29 +94,11 @@ def alone(folder: Path, *, reading: bool = False) -> Iterator[None]:
     Raises:
         OSError: there is no such folder.
     """
-    held = _held(folder, fcntl.LOCK_SH if reading else fcntl.LOCK_EX)
+    let_go = hold(folder, shared=reading)
     try:
         yield
     finally:
-        os.close(held)
-
-
-def _held(folder: Path, how: int) -> int:
-    """Return a descriptor that holds a folder until it is closed, or its process ends.
-
-    Raises:
-        BlockingIOError: another holds it, and ``how`` says not to wait.
-        OSError: there is no such folder.
-    """
-    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
-    try:
-        fcntl.flock(handle, how)
-    except BlockingIOError:
-        os.close(handle)
-        raise
-    except OSError:  # a file system that knows no locks
-        pass
-    return handle
+        let_go()
 
 
 def left_by(folder: Path, device: str) -> Path | None:
@@ -141,12 +121,12 @@ def _sweep(folder: Path, device: str) -> None:
     """
     older = left_by(folder, device)
     if older and not (folder / device).exists():
-        older.rename(folder / device)
+        move(older, folder / device)
     for path in _leftovers(folder, device):
         with contextlib.suppress(BlockingIOError, FileNotFoundError):
-            held = _held(path, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            let_go = hold(path, wait=False)
             shutil.rmtree(path, ignore_errors=True)
-            os.close(held)
+            let_go()
 
 
 def _put(made: Path, place: Path) -> None:
@@ -157,12 +137,12 @@ def _put(made: Path, place: Path) -> None:
     """
     old = made.with_name(f"{made.name}.old")
     with contextlib.suppress(FileNotFoundError):
-        place.rename(old)
+        move(place, old)
     try:
-        made.rename(place)
+        move(made, place)
     except BaseException:
         with contextlib.suppress(FileNotFoundError):
-            old.rename(place)
+            move(old, place)
         raise
     shutil.rmtree(old, ignore_errors=True)
 

@@ -11,8 +11,8 @@ from auditor.capture import algorithms, reach, screen
 from auditor.capture.allowlist import Allowlist
 from auditor.capture.clock import Clock
 from auditor.capture.connection import Target, connect
-from auditor.capture.failures import AskedError, CaptureFailedError, TransientError
 from auditor.capture.peers import Peer
+from auditor.errors import AskedError, CaptureFailedError, TransientError
 from auditor.platforms.definition import Platform, any_of
 
 _WAIT = 0.2

@@ -8,9 +8,9 @@ from typing import Any
 import paramiko
 from paramiko.common import MSG_CHANNEL_DATA, MSG_CHANNEL_EXTENDED_DATA, MSG_CHANNEL_REQUEST
 
-from auditor.capture.allowlist import Allowlist, NotAllowedError
-from auditor.capture.failures import AskedError
+from auditor.capture.allowlist import Allowlist
 from auditor.capture.screen import asks_password, quoted
+from auditor.errors import AskedError, NotAllowedError
 
 _REQUESTS = ("pty-req", "shell")
 """What a session is asked for: a terminal and the device's own command line."""

@@ -9,7 +9,7 @@ from datetime import datetime
 from pathlib import Path
 
 from auditor.errors import HistoryError, HistoryTooNew
-from auditor.files import make_folder
+from auditor.files import make_folder, move
 from auditor.history.schema import APPLICATION, migrate, one_moment, steps, version
 
 BUSY_SECONDS = 30.0
@@ -159,10 +159,10 @@ def _set_aside(path: Path, inode: int, now: datetime) -> Path | None:
     try:
         if path.stat().st_ino != inode:
             return None
-        path.rename(aside)
+        move(path, aside)
         for helper in ("-wal", "-shm"):
             if Path(f"{path}{helper}").exists():
-                Path(f"{path}{helper}").rename(f"{aside}{helper}")
+                move(Path(f"{path}{helper}"), Path(f"{aside}{helper}"))
     except FileNotFoundError:
         return None
     except OSError as error:

@@ -8,6 +8,7 @@ from typing import Any
 
 from auditor.core.renamed import setting_now
 from auditor.core.state import KEYED_AREAS, fields_of
+from auditor.plan import file_names
 from auditor.plan.schema import Deviation, Device, PlanFile, PortPlan, UnlistedAccess
 from auditor.platforms import catalogue
 from auditor.platforms.names import names_of
@@ -53,6 +54,7 @@ class _Checker:
         unlisted = self.plan.defaults.unlisted_ports
         if isinstance(unlisted, UnlistedAccess):
             yield from self.known(("defaults", "unlisted_ports", "access"), unlisted.access, "subnet", self.subnets)
+        first: dict[str, str] = {}
         for name, device in self.plan.devices.items():
             here = ("devices", name)
             if not name:
@@ -64,6 +66,11 @@ class _Checker:
                     here,
                     "a device's name must not have blanks or slashes: its captures are kept in files of that name",
                 )
+            elif why := file_names.unusable(name):
+                yield here, why
+            other = first.setdefault(file_names.same_file(name), name)
+            if other != name:
+                yield here, f"{name} and {other} would be one file on Windows and macOS: rename one of them"
             if catalogue.folder_of(device.platform):
                 yield from self.of_ports(name, device)
             else:

@@ -7,9 +7,10 @@ from dataclasses import replace
 import pytest
 
 from auditor.app.capturing import Access, capture
-from auditor.capture.allowlist import Allowlist, NotAllowedError
+from auditor.capture.allowlist import Allowlist
 from auditor.capture.credentials import SERVICE, Credentials, Wallet
 from auditor.capture.live import Limits
+from auditor.errors import NotAllowedError
 from auditor.plan.loader import parse
 from auditor.platforms import catalogue
 from tests.lab.shells import closed_port

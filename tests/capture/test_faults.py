@@ -15,13 +15,13 @@ import pytest
 
 from auditor.capture.connection import Target
 from auditor.capture.credentials import Credentials, Wallet
-from auditor.capture.failures import CaptureFailedError
 from auditor.capture.hostkeys import KnownHosts
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.live import CaptureRun, Job, Limits, Result
 from auditor.capture.reach import direct, open_way
 from auditor.capture.routes import Routes
 from auditor.capture.sshconfig.lookup import Configuration, Names
+from auditor.errors import CaptureFailedError
 from auditor.platforms import catalogue
 from auditor.reading import read
 from auditor.reading.source import CaptureFile

@@ -10,11 +10,11 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
-from auditor.capture.allowlist import Allowlist, NotAllowedError
+from auditor.capture.allowlist import Allowlist
 from auditor.capture.clock import Clock
 from auditor.capture.live import CaptureRun
 from auditor.capture.session import Session
-from auditor.errors import UsageError
+from auditor.errors import NotAllowedError, UsageError
 from auditor.platforms import catalogue
 from auditor.platforms.live import Live
 from tests.capture.rounds import prompt_of

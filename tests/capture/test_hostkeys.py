@@ -10,12 +10,11 @@ import pytest
 
 from auditor.app.capturing import Access, capture
 from auditor.capture.credentials import Credentials
-from auditor.capture.failures import TransientError
 from auditor.capture.hostkeys import KnownHosts
 from auditor.capture.interface import NotCaptured
 from auditor.capture.reach import open_way
 from auditor.capture.routes import JumpHost, Route
-from auditor.errors import UsageError
+from auditor.errors import TransientError, UsageError
 from auditor.plan.loader import parse
 from tests.capture.test_faults import ANSWERS, reason_of, way_to, whole
 from tests.lab import openssh

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import fcntl
 import json
-import os
 import signal
 import subprocess
 import sys
@@ -22,7 +20,7 @@ from auditor.capture.masking import without_secrets
 from auditor.capture.saving import RECORD, CaptureRecord, answer_file, save
 from auditor.compare import passphrase
 from auditor.errors import UsageError
-from auditor.files import write_new
+from auditor.files import hold, write_new
 from auditor.passphrases import is_keyed_digest, keyed_digest, keyed_digest_fits
 from auditor.platforms import catalogue
 from auditor.reading import read
@@ -263,7 +261,7 @@ def counted(function):
         return function(*args, **options)
     return call
 saving.write_new = counted(saving.write_new)
-Path.rename = counted(Path.rename)
+Path.replace = counted(Path.replace)
 saving.shutil.rmtree = counted(saving.shutil.rmtree)
 when = datetime(2026, 11, 25, tzinfo=UTC)
 save(home, Record("sw1", "10.0.0.2", "cisco_ios", ("show running-config",), when, when),
@@ -308,9 +306,9 @@ def test_a_capture_that_was_taken_away_is_put_back_where_the_new_one_cannot_be_w
 def test_what_another_process_is_writing_is_left_alone(tmp_path: Path):
     made = tmp_path / ".sw1.abcdefgh"
     made.mkdir()
-    held = saving._held(made, fcntl.LOCK_EX)
+    let_go = hold(made)
     save(tmp_path, record(), files())
     assert made.is_dir()
-    os.close(held)
+    let_go()
     save(tmp_path, record(), files())
     assert [path.name for path in tmp_path.iterdir()] == ["sw1"]

@@ -264,7 +264,7 @@ STRUCTURE = [
 
 @pytest.mark.parametrize(("platform", "text", "left"), STRUCTURE)
 def test_what_delimits_and_what_is_read_stays(platform: str, text: str, left: str):
-    files = [Source("x.txt", text.encode())]
+    files = [CaptureFile("x.txt", text.encode())]
     check(platform, files)
     (kept,) = without_secrets(platform, files, "x")
     assert left in kept.data.decode()
@@ -287,7 +287,7 @@ def test_a_rule_that_takes_what_is_read_for_a_secret_takes_no_more_than_what_is_
                 yield text.index(struck), text.index(struck) + len(struck)
 
     monkeypatch.setattr(redactor, "by_dialect", greedy)
-    files = [Source("x.txt", text.encode())]
+    files = [CaptureFile("x.txt", text.encode())]
     (kept,) = without_secrets("cisco_ios", files, "x")
     assert read("cisco_ios", [kept]).state == read("cisco_ios", files).state
     assert "Tulip4712" not in kept.data.decode()
@@ -299,4 +299,4 @@ def test_what_cannot_be_taken_out_in_time_is_not_kept(monkeypatch: pytest.Monkey
 
     monkeypatch.setattr(masking, "_MOST_READINGS", 0)
     with pytest.raises(ValueError, match="the same is read"):
-        without_secrets("cisco_ios", [Source("x.txt", b"hostname x\nenable secret 5 Tulip4711\nend\n")], "x")
+        without_secrets("cisco_ios", [CaptureFile("x.txt", b"hostname x\nenable secret 5 Tulip4711\nend\n")], "x")
