@@ -7,7 +7,7 @@ AuditorError                          (exit code 2: a site was not audited, or r
 ├── UsageError                        the command was called with something that cannot be used
 ├── ReportError                       a report cannot be written
 ├── EvidenceError                     a file is no evidence that can be looked into
-├── UnforeseenError                   something went wrong that nobody foresaw: a fault of this program
+├── UnforeseenError                   something unforeseen went wrong: a fault of this program
 └── HistoryError                      the history cannot be kept or read
     └── HistoryTooNew                 a newer version wrote it
 
@@ -81,7 +81,7 @@ class EvidenceError(AuditorError):
 
 
 class UnforeseenError(AuditorError):
-    """Something went wrong that nobody foresaw; says which exception, and where in the code."""
+    """Something unforeseen went wrong; says which exception, and where in the code."""
 
 
 class HistoryError(AuditorError):

@@ -32,12 +32,12 @@ class UnknownHostKeyError(CaptureFailedError):
 
 
 class RevokedHostKeyError(CaptureFailedError):
-    """A device shows a key that nobody may trust any more."""
+    """A device shows a revoked key."""
 
     def __init__(self, host: str, key: paramiko.PKey, place: str) -> None:
         super().__init__(
             f"the host key of {host}, {key.get_name()} {fingerprint(key)}, is marked as revoked in {place}: the device "
-            "needs a new key, or somebody sits in between"
+            "needs a new key, or the connection is intercepted"
         )
 
 
@@ -46,9 +46,9 @@ class ChangedHostKeyError(CaptureFailedError):
 
     def __init__(self, host: str, key: paramiko.PKey, place: str) -> None:
         super().__init__(
-            f"the host key of {host} is another than the known one: {key.get_name()} {fingerprint(key)}. The device "
-            "was reset or replaced, its address now belongs to another, or somebody sits in between. Find out which; "
-            f'if the new key is right, take the old one away: ssh-keygen -R "{host}" -f {place}'
+            f"the host key of {host} differs from the known one: {key.get_name()} {fingerprint(key)}. The device "
+            "was reset or replaced, its address now belongs to another, or the connection is intercepted. Find out "
+            f'which; if the new key is right, remove the old one: ssh-keygen -R "{host}" -f {place}'
         )
 
 

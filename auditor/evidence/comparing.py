@@ -47,7 +47,7 @@ def _excuse(form: Format, view: View, library: str) -> str:
     here = form.made_with() if form.made_with else library
     if library and library != here:
         return f"made with {library}, here is {here}"
-    return "the fonts of the machine that made it have a say in it" if form.of_machine(view) else ""
+    return "it depends on the fonts of the machine that made it" if form.of_machine(view) else ""
 
 
 def _other_contents(form: Format, given: bytes, made: bytes) -> bool:
@@ -63,7 +63,7 @@ def compare_whole(files: dict[str, bytes], whole: dict[str, bytes], found: Verif
             found.differ(name, f"{TOOL} makes no such report" if made else "it belongs to no part of the audit")
     for name in whole:
         if name not in files:
-            found.differ(name, "it is not there")
+            found.differ(name, "it is missing")
     if files.keys() == whole.keys() and files[MANIFEST] != whole[MANIFEST]:
         _differ_as_json(MANIFEST, files[MANIFEST], whole[MANIFEST], found)
 

@@ -154,7 +154,7 @@ class DeviceContext:
 
     @cached_property
     def ways_in(self) -> set[str]:
-        """The ports by which whoever works on the device may come: links towards the gateway, or what may be one."""
+        """The ports by which who works on the device may be connected: links towards the gateway, or possible ones."""
         linked = self.position.linked
         if not linked:
             ports = self.pair.expected.state.ports
