@@ -91,7 +91,7 @@ class EvidenceError(AuditorError):
 
 
 class UnforeseenError(AuditorError):
-    """Something went wrong that nobody foresaw; says which exception, and where in the code."""
+    """Something unforeseen went wrong; says which exception, and where in the code."""
 
 
 class HistoryError(AuditorError):
@@ -133,7 +133,7 @@ class TransientError(CaptureFailedError):
 
 
 class StoppedError(CaptureFailedError):
-    """The round was stopped before the device was done."""
+    """The run was stopped before the device was done."""
 
 
 class AskedError(CaptureFailedError):

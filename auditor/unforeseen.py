@@ -1,4 +1,4 @@
-"""What nobody foresaw: an exception that is no error of ours becomes a sentence, at the few places that may catch one.
+"""Unforeseen errors: an exception that is no error of ours becomes a sentence, at the few places that may catch one.
 
 An exception's own words may quote a device's text or a secret, so only its type and its place in the code are told.
 """
@@ -19,7 +19,7 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, slots=True)
 class Unforeseen:
-    """What is told of an exception that nobody foresaw."""
+    """What is said of an unforeseen exception."""
 
     text: str
 
@@ -39,7 +39,7 @@ def attempt(work: Callable[[], T]) -> T | Unforeseen:
         return work()
     except AuditorError:
         raise
-    except Exception as error:  # noqa: BLE001 - the one place where what nobody foresaw ends, but for the border
+    except Exception as error:  # noqa: BLE001 - the one place where unforeseen errors end, but for the border
         return unforeseen_of(error)
 
 

@@ -76,7 +76,7 @@ def parse(text: str) -> YamlTree:
     try:
         node = yaml.compose(text, Loader=_Loader)
     except yaml.YAMLError as error:
-        tree.problems.append(YamlProblem(_line_of(error, text), (), f"this is no YAML: {_what(error)}"))
+        tree.problems.append(YamlProblem(_line_of(error, text), (), f"not valid YAML: {_what(error)}"))
         return tree
     except RecursionError:
         tree.problems.append(YamlProblem(0, (), "it is nested too deeply"))
@@ -154,7 +154,7 @@ class _Builder:
             raise _TooLarge(f"it is nested more than {MAX_DEPTH} levels deep")
         self.tree.lines.setdefault(path, node.start_mark.line + 1)
         if node.tag not in _PLAIN:
-            self.wrong(node, path, "a tag stands here: write the plain value")
+            self.wrong(node, path, "a YAML tag: write the plain value")
             return _NOTHING
         if isinstance(node, yaml.MappingNode):
             return self.mapping(node, path)
@@ -165,7 +165,7 @@ class _Builder:
             self.wrong(node, path, f"it has {_HALF_WORDS}")
             return _NOTHING
         if node.tag in _PATTERNS and not _PATTERNS[node.tag].match(node.value):
-            self.wrong(node, path, f"this is no {node.tag.removeprefix(_CORE)}, which its tag says it is")
+            self.wrong(node, path, f"not a valid {node.tag.removeprefix(_CORE)}, as its tag says it is")
             return _NOTHING
         if node.tag != f"{_CORE}str" and len(node.value) > _MAX_DIGITS:
             self.wrong(node, path, f"a number of {len(node.value)} digits")
@@ -185,7 +185,7 @@ class _Builder:
             here = (*path, key)
             if key in found:
                 first = self.tree.lines[here]
-                self.wrong(key_node, here, f"this key stands twice, first in line {first}: one of them would be lost")
+                self.wrong(key_node, here, f"duplicate key, first in line {first}: keep one of them")
                 continue
             self.tree.lines[here] = key_node.start_mark.line + 1
             found[key] = self.build(value_node, here)

@@ -1,1 +1,1 @@
-"""What each command does, as one library call: the pipeline, a round over devices, the demo, expected settings."""
+"""What each command does, as one library call: the pipeline, a run over devices, the demo, expected settings."""

@@ -39,7 +39,7 @@ from auditor.unforeseen import Unforeseen, attempt
 Audited = tuple[DeviceResult, KnownDevice]
 """A device's part of the report, and what is known of it for the services of the site."""
 
-_MEANWHILE = "until then, look over this device yourself"
+_MEANWHILE = "until then, check this device by hand"
 
 
 def audit(
@@ -141,7 +141,7 @@ def _together(
 ) -> tuple[list[Audited], Services, list[Finding]]:
     """Return all devices as they were audited, the site's services, and all findings in their light.
 
-    What nobody foresaw costs the one device that it comes from: where it comes up only when all are looked at together,
+    What is unforeseen costs the one device that it comes from: where it comes up only when all are looked at together,
     the one that brings it up among others of which nothing is known. Where there is none, it is the site's.
     """
 
@@ -246,7 +246,7 @@ def _passphrases(
     assumed_passphrases: Mapping[tuple[str, str], Callable[[], bool]],
     reading: Reading,
 ) -> Callable[[str], bool | Doubt]:
-    """Return what tells whether a Wi-Fi name's passphrase is the planned one, or why nobody can tell."""
+    """Return what tells whether a Wi-Fi name's passphrase is the planned one, or why that cannot be told."""
 
     def tell(ssid: str) -> bool | Doubt:
         variable = expected.passphrases[ssid]

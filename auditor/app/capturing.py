@@ -1,4 +1,4 @@
-"""Live capture of whole sites: the devices of plans, the ways to them, one round over all."""
+"""Live capture of whole sites: the devices of plans, the ways to them, one run over all."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ class Access:
         known_hosts: the file of known host keys.
         accepted: fingerprints of host keys that a person has compared and accepted.
         environment: where user names and secrets are looked up.
-        ask: asks a person for a password; ``None`` where nobody is there.
+        ask: asks a person for a password; ``None`` where no person is there.
         keyring: gives a password by service and user name; ``None`` where there is no keyring.
     """
 
@@ -50,7 +50,7 @@ class Access:
 
 @dataclass(frozen=True, slots=True)
 class SiteCaptures:
-    """What a round over sites has read: a result for every device of every plan."""
+    """What a run over sites has read: a result for every device of every plan."""
 
     results: dict[Key, Result]
 
@@ -104,7 +104,7 @@ def capture(
         for device in plan.data.devices:
             key = (plan.file, device)
             if only and device not in only:
-                left_out[key] = Result(key, NotCaptured("it was left out of this run"))
+                left_out[key] = Result(key, NotCaptured("skipped (--only)"))
                 continue
             way = _way(plan, device, routes, alone=len(every) == 1)
             if isinstance(way, Route):
@@ -140,7 +140,7 @@ def _require(only: Collection[str], plans: list[Plan]) -> None:
         plan.require_devices()
     unknown = sorted(set(only) - {device for plan in plans for device in plan.data.devices})
     if unknown:
-        raise UsageError(f"--only {unknown[0]}: no device of the plan is called so")
+        raise UsageError(f"--only {unknown[0]}: the plan has no device named {unknown[0]}")
 
 
 def site_of(plan: Plan) -> str:
@@ -155,9 +155,9 @@ def _way(plan: Plan, device: str, routes: Routes, *, alone: bool) -> Route | Not
         UsageError: a user, key or secret is more than one line, or the SSH configuration cannot be carried out for it.
     """
     if not plan.data.devices[device].address:
-        return NotCaptured("the plan has no address of it: add one, or save its capture")
+        return NotCaptured("the plan has no address for it: add one, or save its capture")
     route = attempt(partial(routes.to, device, _names(plan, device, alone=alone)))
-    return NotCaptured(f"it was not attempted: {route.text}") if isinstance(route, Unforeseen) else route
+    return NotCaptured(f"not attempted: {route.text}") if isinstance(route, Unforeseen) else route
 
 
 def _names(plan: Plan, device: str, *, alone: bool) -> Names:
@@ -201,7 +201,7 @@ def saving_below(
     Args:
         folders: by plan file, where its captures go.
         tell: told of each device behind that.
-        lost: told of a capture that could not be saved, and why; the round goes on, and what was read can be audited.
+        lost: told of a capture that could not be saved, and why; the run goes on, and what was read can be audited.
         group: whether the umask says who may read them, and not their owner alone.
     """
 
@@ -224,7 +224,7 @@ def _save(result: Result, folders: Mapping[str, Path], *, group: bool) -> None:
 
 
 def _job(plan: Plan, device: str, route: Route, access: Access, secrets: frozenset[str]) -> Job:
-    """Return how a device is read; ``secrets`` are those that it may print and nobody may see."""
+    """Return how a device is read; ``secrets`` are those that it may print and that must not be shown."""
     entry = plan.data.devices[device]
     jump_keys = KnownHosts(access.known_hosts, "", access.accepted)
     target = Target(

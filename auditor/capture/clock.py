@@ -30,10 +30,10 @@ class Clock:
         """Return the seconds left.
 
         Raises:
-            StoppedError: the round was stopped.
+            StoppedError: the run was stopped.
         """
         if self.stop.is_set():
-            raise StoppedError("the round was stopped before it was read")
+            raise StoppedError("the run was stopped before this device was read")
         return self.deadline - self.now()
 
 

@@ -56,7 +56,7 @@ class Wallet:
     Args:
         site: the plan's reference, or its name.
         environment: the process's environment.
-        ask: asks a person for a secret; ``None`` where nobody is there.
+        ask: asks a person for a secret; ``None`` where no person is there.
         keyring: gives a password by service and user name; ``None`` where there is no keyring.
 
     Attributes:

@@ -40,18 +40,16 @@ def failure_of(error: BaseException) -> CaptureFailedError:
         each = each.__cause__ or each.__context__
     text = " ".join(str(one) for one in chain).lower()
     if any(isinstance(one, paramiko.ssh_exception.IncompatiblePeer) for one in chain):
-        return CaptureFailedError("it and this machine have no SSH algorithm in common: its software is too old")
+        return CaptureFailedError("no SSH algorithm in common with it: its software is too old; update it")
     if "illegal info request" in text:  # SSH_MSG_USERAUTH_PASSWD_CHANGEREQ of RFC 4252, section 8
         return CaptureFailedError(
-            "it wants a new password before it lets anybody in, and none was sent: log in by hand, set one, and read "
-            "it again"
+            "it asks for a new password before anyone can log in, and none was sent: log in by hand, set one, and "
+            "run again"
         )
     if "no authentication methods" in text:
-        return CaptureFailedError(
-            "there is nothing to log in with: neither password nor key nor agent is known for it; set AUDITOR_PASSWORD"
-        )
+        return CaptureFailedError("no password, key or agent is available to log in: set AUDITOR_PASSWORD")
     if any(isinstance(one, ConnectionRefusedError) for one in chain):
-        return TransientError("nothing answers at its SSH port: is SSH switched on, and is the port right?")
+        return TransientError("no answer at its SSH port: is SSH switched on, and is the port right?")
     if any(isinstance(one, TimeoutError) for one in chain) or any(word in text for word in _LATE):
         return late()
     if any(isinstance(one, ConnectionResetError | EOFError) for one in chain) or "banner" in text:

@@ -22,7 +22,7 @@ class SavedCaptures:
 
     Args:
         folder: where they are.
-        captured_on: the day on which they were read, as whoever asks for the audit knows it.
+        captured_on: the day on which they were read, as the user states it.
 
     Raises:
         UsageError: there is no such folder.
@@ -56,8 +56,11 @@ class SavedCaptures:
                 p for p in kept.iterdir() if p.is_file() and not p.name.startswith(".") and p.suffix != ".json"
             )
         if not files:
-            kinds = ", ".join(ENDINGS)
-            return NotCaptured(f"{self._folder} holds no {device}{{{kinds}}} and no folder {device}")
+            where = self._folder / device
+            return NotCaptured(
+                f"no saved configuration of {device}: save the output of its configuration command as {where}.cfg, or "
+                f"all that 'auditor platforms' lists for it as files in {where}"
+            )
         names = [f"{device}/{file_name(path)}" if path.parent == kept else file_name(path) for path in files]
         try:
             return _captured(files, names, kept or below, self._stated)
@@ -91,7 +94,7 @@ def _captured(paths: list[Path], names: list[str], recorded: Path, stated: date 
     )
     listed = {name for name, _ in records}
     changed = tuple(
-        f"{file.name} was changed after it was captured: {RECORD} says nothing of it as it is now"
+        f"{file.name} was changed after it was captured, so {RECORD} does not tell its day"
         for path, file, day in zip(paths, files, days, strict=True)
         if path.name in listed and day.record is None
     )

@@ -33,16 +33,16 @@ def _revoked_key(host: str, key: paramiko.PKey, place: str) -> RevokedHostKeyErr
     """Return what is told of a device that shows a key that nobody may trust any more."""
     return RevokedHostKeyError(
         f"the host key of {host}, {key.get_name()} {fingerprint(key)}, is marked as revoked in {place}: the device "
-        "needs a new key, or somebody sits in between"
+        "needs a new key, or the connection is intercepted"
     )
 
 
 def _changed(host: str, key: paramiko.PKey, place: str) -> ChangedHostKeyError:
     """Return what is told of a device that shows another key than before."""
     return ChangedHostKeyError(
-        f"the host key of {host} is another than the known one: {key.get_name()} {fingerprint(key)}. The device "
-        "was reset or replaced, its address now belongs to another, or somebody sits in between. Find out which; "
-        f'if the new key is right, take the old one away: ssh-keygen -R "{host}" -f {place}'
+        f"the host key of {host} differs from the known one: {key.get_name()} {fingerprint(key)}. The device "
+        "was reset or replaced, its address now belongs to another, or the connection is intercepted. Find out which; "
+        f'if the new key is right, remove the old one: ssh-keygen -R "{host}" -f {place}'
     )
 
 

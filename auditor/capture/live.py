@@ -84,7 +84,7 @@ class Result:
 
 @dataclass
 class CaptureRun:
-    """A round over devices, on one or several sites.
+    """A run over devices, on one or several sites.
 
     Attributes:
         results: by site and device, in the order in which they ended.
@@ -179,7 +179,7 @@ class CaptureRun:
     def _read(self, job: Job, ends: float) -> None:
         """Read one device; whatever goes wrong is a result."""
         clock = Clock(min(ends, time.monotonic() + self.limits.device_seconds), self.stop)
-        result = Result(job.key, NotCaptured("the time for the whole round was over before its turn came"))
+        result = Result(job.key, NotCaptured("not attempted: the run reached its time limit"))
         for attempt in range(1, self.limits.tries + 1):
             if clock.deadline - time.monotonic() <= 0:
                 break
@@ -232,7 +232,7 @@ def _captured(job: Job, clock: Clock, met: Callable[[Peer], None]) -> Result:
     finally:
         session.close()
     if clock.stop.is_set():
-        raise StoppedError("the round was stopped before it was read")
+        raise StoppedError("the run was stopped before this device was read")
     notes = (*job.remarks, *(f"it needs an outdated algorithm: {name}" for name in session.weak))
     commands = tuple(sorted(answers, key=answer_file))
     files = [CaptureFile(f"{name}/{answer_file(command)}", answers[command]) for command in commands]
@@ -249,7 +249,7 @@ def _now() -> datetime:
 
 @dataclass(frozen=True, slots=True)
 class LiveCaptures:
-    """The captures of one site that a round has read; a source for the audit."""
+    """The captures of one site that a run has read; a source for the audit."""
 
     site: str
     results: dict[Key, Result]
@@ -257,4 +257,4 @@ class LiveCaptures:
     def capture(self, device: str) -> Captured | NotCaptured:
         """Return a device's capture."""
         found = self.results.get((self.site, device))
-        return found.captured if found else NotCaptured("it was not asked for")
+        return found.captured if found else NotCaptured("not part of this run")

@@ -31,7 +31,7 @@ def open_way(route: Route, known: KnownHosts, timeout: float) -> Any:
         timeout: seconds for each step.
 
     Raises:
-        CaptureFailedError: a jump host does not let us through.
+        CaptureFailedError: the connection through a jump host failed.
         OSError: nothing answers.
     """
     if not route.hops:
@@ -80,7 +80,7 @@ def _through(hop: JumpHost, known: KnownHosts, channel: Any, timeout: float) -> 
     except (OSError, EOFError, paramiko.SSHException) as error:
         client.close()
         known.check_changed(error, hop.host)
-        raise TransientError(f"the jump host {hop.name} does not let us through: {type(error).__name__}") from error
+        raise TransientError(f"the connection through jump host {hop.name} failed: {type(error).__name__}") from error
     transport = client.get_transport()
     assert transport is not None
     return transport
@@ -96,7 +96,7 @@ def _channel(client: paramiko.Transport, name: str, behind: tuple[str, int], tim
         channel = client.open_channel("direct-tcpip", behind, ("127.0.0.1", 0), timeout=timeout)
     except (OSError, EOFError, paramiko.SSHException) as error:
         client.close()
-        why = error.text if isinstance(error, paramiko.ChannelException) else "it gave no answer in time"
+        why = error.text if isinstance(error, paramiko.ChannelException) else "no answer in time"
         raise TransientError(
             f"the jump host {name} cannot reach it ({why}): is it on, is the address right, and may {name} forward?"
         ) from error

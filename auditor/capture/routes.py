@@ -100,7 +100,7 @@ class Routes:
             match = _HOP.fullmatch(text)
             assert said.jumps_from is not None
             if match is None or not 0 < int(match["port"] or 22) < 65536:
-                raise said.jumps_from.wrong(f"has {text!r} in it, which is no [user@]host[:port]")
+                raise said.jumps_from.wrong(f"has {text!r} in it, which is not [user@]host[:port]")
             name = match["v6"] or match["host"]
             if name in seen:
                 raise said.jumps_from.wrong(f"leads by way of {name} back to {name}")

@@ -38,8 +38,8 @@ class CaptureRecord:
 
     Attributes:
         address: as it was planned.
-        commands: those that the files answer, in the same order; empty where nobody knows one.
-        reached: where it was read, over which jump hosts; ``None`` where nobody knows.
+        commands: those that the files answer, in the same order; empty where none is known.
+        reached: where it was read, over which jump hosts; ``None`` where that is unknown.
     """
 
     device: str

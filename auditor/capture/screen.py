@@ -149,7 +149,7 @@ def may_ask(row: str) -> bool:
 
 
 def quoted(asked: list[str], secrets: Sequence[str | None] = ()) -> str:
-    """Return the last rows of what a device shows as they may stand in a reason: harmless, and not too long.
+    """Return the last rows of what a device shows as they may stand in a reason: safe to show, and not too long.
 
     Secrets that are known are taken out, and what is told of one, as in "the password is …".
     """

@@ -248,7 +248,7 @@ class Session:
                 line = len(chunk) - chunk.rfind(b"\n") - 1 if b"\n" in chunk else line + len(chunk)
                 if len(data) > _LARGEST_ANSWER or line > _LONGEST_LINE:
                     raise CaptureFailedError(
-                        f"its answer to {during!r}, or a line of it, is longer than any configuration: log in and see"
+                        f"its answer to {during!r}, or a line of it, is longer than any configuration: check it by hand"
                     )
             elif found:
                 return bytes(data)
@@ -270,10 +270,10 @@ class Session:
                     self._refuse_question(during, data, whatever=brief)
                 if data.strip():
                     raise CaptureFailedError(
-                        f"its answer to {during!r} did not end in time: allow it more, or look whether it is overloaded"
+                        f"its answer to {during!r} did not end in time: allow more, or check whether it is overloaded"
                     )
                 raise TransientError(
-                    f"it did not answer to {during!r} in time: log in by hand and see what it waits for"
+                    f"it did not answer to {during!r} in time: log in by hand and check what it waits for"
                 )
 
     def _shows_pager(self, data: bytearray, *, brief: bool) -> bool:

@@ -53,7 +53,7 @@ class Transport(paramiko.Transport):
         return found
 
     def auth_interactive_dumb(self, *_args: Any, **_options: Any) -> list[str]:
-        """Do not log in by asking whoever sits at the terminal, which paramiko does where a key alone is not enough.
+        """Do not log in by asking the person at the terminal, which paramiko does where a key alone is not enough.
 
         Raises:
             AuthenticationException: always.
@@ -62,7 +62,7 @@ class Transport(paramiko.Transport):
 
 
 class AllowlistTransport(Transport):
-    """A transport to a device: whatever is written to its command line has to pass the allowlist, whoever writes it."""
+    """A transport to a device: all that is written to its command line has to pass the allowlist."""
 
     def __init__(self, allowlist: Allowlist, sock: Any, **options: Any) -> None:
         self._allowlist = allowlist

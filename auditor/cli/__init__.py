@@ -20,16 +20,16 @@ _INTERRUPTED = 130
 _RENAMED = {"expect": "expected"}
 """Commands by a name that they had before: it still works, and a remark gives the new one. No help shows it."""
 COMMANDS = {
-    "audit": "Is what runs on the devices what was planned?",
-    "capture": "Read the devices over SSH, save what they say.",
-    "demo": "Audit a whole made-up site: what a newcomer runs first.",
+    "audit": "Compare what runs on the devices with the plan.",
+    "capture": "Read the devices over SSH and save their configurations.",
+    "demo": "Audit a made-up site: the first command to try.",
     "expected": "Write each device's expected settings, native and normalized.",
-    "history": "What came and went at a site since earlier audits?",
-    "overview": "Write all sites on one page: who needs somebody first, who is overdue.",
+    "history": "Show earlier audits of a site, and what came and went.",
+    "overview": "Write all sites on one page: the most urgent first, and which are overdue.",
     "platforms": "Show what can be read, and what each platform cannot show.",
-    "read": "Show what is understood of one device's capture, and what is not.",
-    "review": "Is the plan sound?",
-    "verify": "Is the evidence of an audit as it was made?",
+    "read": "Show what is understood of a device's capture, and what is not.",
+    "review": "Check the plan on paper.",
+    "verify": "Check that the evidence of an audit is whole and gives its report again.",
 }
 
 
@@ -56,7 +56,7 @@ class _Commands(click.Group):
         return super().resolve_command(ctx, args)
 
     def invoke(self, ctx: click.Context) -> Any:
-        """Run a command. What nobody foresaw becomes an error of ours here: click would make 1 or 130 of some of it.
+        """Run a command. What is unforeseen becomes an error of ours here: click would make 1 or 130 of some of it.
 
         Raises:
             UnforeseenError: something went wrong that is no error of ours.
@@ -66,7 +66,7 @@ class _Commands(click.Group):
         except (click.ClickException, click.Abort, click.exceptions.Exit, AuditorError, KeyboardInterrupt):
             raise
         except BaseException as error:  # what libraries in other languages panic with is no Exception
-            from auditor.unforeseen import unforeseen_of  # noqa: PLC0415 - nobody needs it who foresees everything
+            from auditor.unforeseen import unforeseen_of  # noqa: PLC0415 - needed for unforeseen errors alone
 
             raise UnforeseenError(f"{ctx.invoked_subcommand} was not completed: {unforeseen_of(error).text}") from error
 

@@ -25,7 +25,7 @@ def _on(ctx: click.Context, param: click.Parameter, value: datetime | None) -> d
     if value is None:
         return None
     if not date(2000, 1, 1) <= value.date() <= date.today():  # noqa: DTZ011 - the day where it is asked
-        raise click.BadParameter(f"{value.date()} is no day between 2000 and today", ctx, param)
+        raise click.BadParameter(f"{value.date()} is not a day between 2000 and today", ctx, param)
     return value.date()
 
 
@@ -34,13 +34,13 @@ max_age_option = click.option(
     metavar="DAYS|none",
     default=BY_OCCASION,
     callback=_max_age,
-    help="How old captures may be without the audit being incomplete for it; "
-    f"unsaid, {', '.join(f'{days} ({occasion})' for occasion, days in MAX_AGES.items())}.",
+    help="The age in days up to which captures leave an audit complete; "
+    f"default: {', '.join(f'{days} ({occasion})' for occasion, days in MAX_AGES.items())}.",
 )
 captured_on_option = click.option(
     "--captured-on",
     metavar="DATE",
     type=click.DateTime(["%Y-%m-%d"]),
     callback=_on,
-    help="The day (YYYY-MM-DD) of saved captures that do not tell theirs.",
+    help="The day (YYYY-MM-DD) of saved captures that do not show it.",
 )

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import click
 
 from auditor.cli.age import captured_on_option, max_age_option
-from auditor.cli.kept import Keeper, group_option, history_option, no_history_option
+from auditor.cli.keeping import Keeper, group_option, history_option, no_history_option
 from auditor.cli.live import live_options, read_live
 from auditor.cli.sites import Site, sites_of
 from auditor.cli.tally import Tally, and_more
@@ -22,14 +22,16 @@ if TYPE_CHECKING:
 
 @click.command("audit")
 @click.argument("plans", nargs=-1, required=True, metavar="PLAN…", type=click.Path(path_type=Path))
-@click.option("--captures", metavar="DIR", type=click.Path(path_type=Path), help="Saved text of the devices.")
-@click.option("--out", metavar="DIR", type=click.Path(path_type=Path), help="Write the reports there.")
+@click.option(
+    "--captures", metavar="DIR", type=click.Path(path_type=Path), help="Folder with the saved text of the devices."
+)
+@click.option("--out", metavar="DIR", type=click.Path(path_type=Path), help="Folder to write the reports to.")
 @click.option(
     "--occasion", type=click.Choice(OCCASIONS), default="routine", show_default=True, help="Why it is audited."
 )
 @max_age_option
 @captured_on_option
-@click.option("--quiet", is_flag=True, help="Say nothing but one line about each site that is not conforming.")
+@click.option("--quiet", is_flag=True, help="Print nothing but one line about each site that is not conforming.")
 @history_option
 @no_history_option
 @group_option
@@ -48,12 +50,12 @@ def command(
     group: bool,
     **live: Any,
 ) -> int:
-    """Is what runs on the devices what was planned?
+    """Compare what runs on the devices with the plan.
 
-    Without --captures the devices are read over SSH; nothing but read-only commands is sent, and what they say is
-    kept beside the reports. evidence.zip has reports, plan and captures, secrets taken out: see "auditor verify". With
+    Without --captures the devices are read over SSH; nothing but read-only commands is sent, and what they print is
+    saved beside the reports. evidence.zip has reports, plan and captures, secrets taken out: see "auditor verify". With
     several plans, the captures of each are in a folder named after its file (DIR/clinic for clinic.yaml) or, where that
-    is plan.yaml, after the folder it is in, and so are its reports. What goes wrong at one site costs that one alone.
+    is plan.yaml, after the folder it is in, and so are its reports. An error at one site affects that site alone.
     Every run is kept in the history, so that the next one can say what came and went.
 
     The day of a capture is that of its capture.json, or of a line by which the device says when it was read, else
@@ -61,9 +63,9 @@ def command(
     """
     for name in ("only", "accept") if captures else ():
         if live[name]:
-            raise click.UsageError(f"--{name} is about devices that are read over SSH: leave it or --captures out")
+            raise click.UsageError(f"--{name} is for devices that are read over SSH: leave out either it or --captures")
     if captured_on and not captures:
-        raise click.UsageError("--captured-on is the day of saved captures: say with --captures where they are")
+        raise click.UsageError("--captured-on gives the day of saved captures: name their folder with --captures")
     tally = Tally()
     sites = sites_of(plans, tally, sharing=bool(captures or out))
     sources = _saved(sites, captures, captured_on, tally) if captures else {}

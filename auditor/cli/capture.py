@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from auditor.cli.kept import group_option
+from auditor.cli.keeping import group_option
 from auditor.cli.live import live_options, read_live
 from auditor.cli.sites import sites_of
 from auditor.cli.tally import Tally
@@ -15,8 +15,10 @@ from auditor.cli.tally import Tally
 
 @click.command("capture")
 @click.argument("plans", nargs=-1, required=True, metavar="PLAN…", type=click.Path(path_type=Path))
-@click.option("--out", metavar="DIR", required=True, type=click.Path(path_type=Path), help="Where captures go.")
-@click.option("--quiet", is_flag=True, help="Say nothing but which devices could not be read.")
+@click.option(
+    "--out", metavar="DIR", required=True, type=click.Path(path_type=Path), help="Folder to write the captures to."
+)
+@click.option("--quiet", is_flag=True, help="Print nothing but which devices could not be read.")
 @group_option
 @live_options
 def command(plans: tuple[Path, ...], out: Path, quiet: bool, group: bool, **live: Any) -> int:

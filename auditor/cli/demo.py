@@ -9,12 +9,14 @@ from pathlib import Path
 
 import click
 
-from auditor.cli.kept import group_option
+from auditor.cli.keeping import group_option
 from auditor.cli.tally import Tally
 
 
 @click.command("demo")
-@click.option("--out", metavar="DIR", type=click.Path(path_type=Path), help="Write plan, captures and reports there.")
+@click.option(
+    "--out", metavar="DIR", type=click.Path(path_type=Path), help="Folder to write plan, captures and reports to."
+)
 @group_option
 def command(out: Path | None, group: bool) -> int:
     """Audit a whole made-up site, Quarry Road Veterinary Clinic, on the day it is handed over.
@@ -25,7 +27,7 @@ def command(out: Path | None, group: bool) -> int:
     from auditor.cli.output import publish  # noqa: PLC0415 - heavy
     from auditor.evidence import Recorded  # noqa: PLC0415
 
-    tally, today = Tally(), date.today()  # noqa: DTZ011 - the day of the demo is that of whoever runs it
+    tally, today = Tally(), date.today()  # noqa: DTZ011 - the day of the demo is that of the person who runs it
     recorded = Recorded(demo_plan(), demo_captures(today), PASSPHRASES) if out else None
     report = demo_report(today, recorded)
     tally.add(report.exit_code)

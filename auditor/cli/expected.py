@@ -6,13 +6,15 @@ from pathlib import Path
 
 import click
 
-from auditor.cli.kept import group_option
+from auditor.cli.keeping import group_option
 
 
 @click.command("expected")
 @click.argument("plan", metavar="PLAN", type=click.Path(path_type=Path))
-@click.option("--out", metavar="DIR", required=True, type=click.Path(path_type=Path), help="Write the files there.")
-@click.option("--quiet", is_flag=True, help="Say nothing.")
+@click.option(
+    "--out", metavar="DIR", required=True, type=click.Path(path_type=Path), help="Folder to write the files to."
+)
+@click.option("--quiet", is_flag=True, help="Print nothing.")
 @group_option
 def command(plan: Path, out: Path, quiet: bool, group: bool) -> int:
     """Write each device's expected settings: DEVICE.json normalized, DEVICE.cfg in its own words.

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from auditor.cli.kept import history_option, the_history
+from auditor.cli.keeping import history_option, the_history
 
 
 @click.command("history")

@@ -21,15 +21,26 @@ if TYPE_CHECKING:
     from auditor.capture.live import Result
 
 _OPTIONS = [
-    click.option("--only", metavar="DEVICE", multiple=True, help="Read this device alone; may be repeated."),
-    click.option("--workers", type=click.IntRange(1, 500), default=16, show_default=True, help="Devices at once."),
+    click.option("--only", metavar="DEVICE", multiple=True, help="Read only this device; may be repeated."),
+    click.option(
+        "--workers",
+        type=click.IntRange(1, 500),
+        default=16,
+        show_default=True,
+        help="How many devices are read at once.",
+    ),
     click.option("--device-timeout", metavar="SECONDS", type=click.FloatRange(1), default=90.0, show_default=True),
     click.option("--round-timeout", metavar="SECONDS", type=click.FloatRange(1), default=3600.0, show_default=True),
     click.option("--ssh-config", metavar="FILE", type=click.Path(path_type=Path), help="Instead of ~/.ssh/config."),
     click.option("--known-hosts", metavar="FILE", type=click.Path(path_type=Path), help="Not ~/.ssh/known_hosts."),
-    click.option("--accept", metavar="FINGERPRINT", multiple=True, help="A new host key, compared with the device."),
     click.option(
-        "--keep-going/--no-keep-going", default=True, show_default=True, help="Read the others where one fails."
+        "--accept",
+        metavar="FINGERPRINT",
+        multiple=True,
+        help="Accept this new host key, once compared with the device.",
+    ),
+    click.option(
+        "--keep-going/--no-keep-going", default=True, show_default=True, help="Read the other devices where one fails."
     ),
 ]
 
@@ -96,7 +107,7 @@ def _access(ssh_config: Path | None, known_hosts: Path | None, accept: tuple[str
     from auditor.capture.credentials import system_keyring  # noqa: PLC0415 - heavy
 
     if ssh_config and not ssh_config.exists():
-        raise UsageError(f"--ssh-config {ssh_config}: there is no such file")
+        raise UsageError(f"--ssh-config {ssh_config}: no such file")
     home = Path.home() / ".ssh"
     return Access(
         config=ssh_config or home / "config",
@@ -109,7 +120,7 @@ def _access(ssh_config: Path | None, known_hosts: Path | None, accept: tuple[str
 
 
 def _asked(question: str) -> str:
-    """Ask a person for a secret; whoever ends the input instead of answering wants to stop.
+    """Ask a person for a secret; ending the input instead of answering means to stop.
 
     Raises:
         KeyboardInterrupt: the input was ended.

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from auditor.cli.kept import group_option, history_option, the_history
+from auditor.cli.keeping import group_option, history_option, the_history
 
 
 @click.command("overview")
@@ -23,7 +23,7 @@ from auditor.cli.kept import group_option, history_option, the_history
 @history_option
 @group_option
 def command(out: Path, overdue_after: int, history: Path | None, group: bool) -> int:
-    """Write all sites on one page: who needs somebody first, who is overdue, who was never read completely.
+    """Write all sites on one page: the most urgent first, which are overdue, which were never read completely.
 
     The page is one file that asks for nothing from elsewhere; beside it overview.json has the same for machines.
     """

@@ -1,4 +1,4 @@
-"""``auditor read``: the daily tool of whoever adds a platform or doubts a finding."""
+"""``auditor read``: the daily tool for adding a platform or checking a finding."""
 
 from __future__ import annotations
 

@@ -13,12 +13,12 @@ _CODES = {"error": 2, "warning": 1, "note": 0}
 
 @click.command("review")
 @click.argument("plans", nargs=-1, required=True, metavar="PLAN…", type=click.Path(path_type=Path))
-@click.option("--rules", is_flag=True, is_eager=True, help="Say beside each remark where its rule comes from.")
+@click.option("--rules", is_flag=True, is_eager=True, help="Print the source of the rule beside each remark.")
 def command(plans: tuple[Path, ...], rules: bool) -> int:
-    """Is the plan sound?
+    """Check the plan on paper.
 
-    Ends with 0 if it is, with 1 if something in it will hurt, with 2 if something cannot work or a
-    plan cannot be read; the others are reviewed all the same.
+    Exit code 0: the plan is sound. 1: warnings. 2: errors, or a plan that cannot be read; the other plans are
+    reviewed all the same.
     """
     from auditor.plan.loader import load  # noqa: PLC0415 - heavy
     from auditor.reports.review import show_review  # noqa: PLC0415

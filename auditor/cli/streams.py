@@ -22,7 +22,7 @@ class Outlet(io.TextIOBase):
     """A standard stream that never raises; what the stream's encoding lacks is written by its number.
 
     Attributes:
-        failure: why results were lost, other than that nobody read them; empty where they were not.
+        failure: why results were lost, other than that they were not read; empty where they were not.
     """
 
     def __init__(self, stream: TextIO | None) -> None:

@@ -18,7 +18,7 @@ T = TypeVar("T")
 def and_more(reasons: Sequence[str]) -> str:
     """Return the first of some reasons, and how many more there are."""
     more = len(reasons) - 1
-    return f"{reasons[0]} (and {more} more like it)" if more else reasons[0]
+    return f"{reasons[0]} (and {more} more)" if more else reasons[0]
 
 
 class Tally:

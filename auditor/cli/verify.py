@@ -1,4 +1,4 @@
-"""``auditor verify``: whether evidence is as it was made."""
+"""``auditor verify``: whether evidence is whole, and gives its report again."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import click
 @click.command("verify")
 @click.argument("file", metavar="EVIDENCE.zip", type=click.Path(path_type=Path))
 def command(file: Path) -> int:
-    """Is this evidence as it was made?
+    """Check that evidence is whole and gives its report again.
 
     Looks for altered, missing and added files, audits the captures in it with the plan in it again, and compares what
     that gives with the reports in it. Passphrases are compared where the environment holds them. Nothing is unpacked

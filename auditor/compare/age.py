@@ -10,7 +10,7 @@ from auditor.core.days import SOURCES, WORDS, Days, DaySource
 from auditor.core.report import CapturedOn, Incomplete, Occasion
 
 _EARLIEST = date(2000, 1, 1)
-"""Clocks that nobody has set count from a day before this one."""
+"""Clocks that were never set count from a day before this one."""
 _SLIP = timedelta(days=1)
 """A day is that of the place where it was written down: past midnight there, it may be tomorrow's here."""
 
@@ -73,7 +73,7 @@ def _impossible(name: str, days: Days, source: DaySource, day: date) -> str:
         case "stated":
             return f"the day stated with --captured-on is {when}: it is not used"
         case "file":
-            return f"the time of the file {name} is of {when}: it is not used"
+            return f"the time of the file {name} is {when}: it is not used"
 
 
 def too_old_or_unsure(found: Dated, today: date, occasion: Occasion, max_age: int | None) -> Iterator[Incomplete]:
@@ -91,9 +91,7 @@ def too_old_or_unsure(found: Dated, today: date, occasion: Occasion, max_age: in
         yield Incomplete(cause="undated", why=f"{told}: capture it again, or state the day with --captured-on")
     unsure = [name for name, by in found.by if by == "file"]
     if unsure and occasion == "acceptance":
-        told = (
-            f"only the time of the file tells the day of {_which(unsure, found)}, and an acceptance needs a surer one"
-        )
+        told = f"only the time of the file tells the day of {_which(unsure, found)}, and an acceptance needs more"
         yield Incomplete(cause="undated", why=f"{told}: read it with 'auditor capture', or state it with --captured-on")
     if found.captured and max_age is not None and (age := (today - found.captured.on).days) > max_age:
         told = f"its capture is {_days(age)} old (of {found.captured.on}, {WORDS[found.captured.by]})"

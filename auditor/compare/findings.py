@@ -132,8 +132,8 @@ def _incomplete(judgement: Judgement, not_understood: list[QuotedLine]) -> list[
         lines = "1 line" if len(not_understood) == 1 else f"{len(not_understood)} lines"
         reasons.append(Incomplete(cause="not-understood", why=f"{lines} of audited areas not understood"))
     reasons += [
-        Incomplete(cause="not-saved", why=f"this capture does not show {area}: save beside it {save}")
-        for area, save in judgement.not_shown.items()
+        Incomplete(cause="not-saved", why=f"{area} not in this capture; {hint}")
+        for area, hint in judgement.not_shown.items()
     ]
     told = {*COMPLETE_CAUSES, *(reason.cause for reason in reasons)}
     others = dict.fromkeys(doubt for doubt in judgement.unverified.values() if doubt.cause not in told)
@@ -186,7 +186,7 @@ def covers(deviation: Deviation, device: str, setting: str, observed: Any) -> bo
 
 
 def _normal(value: Any, like: Any) -> str:
-    """Return a value as text that compares by meaning: whole items, which nobody writes down, by their presence."""
+    """Return a value as text that compares by meaning: whole items, which are not written down, by their presence."""
     if isinstance(like, dict):
         return "present" if value is None or isinstance(value, dict) or value == "present" else str(value)
     if like is None:
@@ -196,16 +196,33 @@ def _normal(value: Any, like: Any) -> str:
     return str(value)
 
 
+def _in_words(value: Any, like: Any = None) -> str:
+    """Return a value as a deviation names it; ``like`` is what it stands beside, where it leaves its kind open."""
+    if value is None:
+        return "present" if isinstance(like, dict) else "absent"
+    if isinstance(value, dict):
+        return "present"
+    return ", ".join(str(item) for item in value) if isinstance(value, list) else str(value)
+
+
 def stale_deviations(plan: Plan, findings: list[Finding], audited: set[str], today: date) -> list[StaleDeviation]:
-    """Return approved deviations that are over, or that match nothing on a device that was audited."""
+    """Return approved deviations that have expired, or that match no finding of a device that was audited."""
     stale = []
     for deviation in plan.data.deviations:
-        matched = any(covers(deviation, f.device, f.setting, f.observed) for f in findings)
+        same = [f for f in findings if (f.device, f.setting) == (deviation.device, setting_now(deviation.setting))]
+        matched = any(covers(deviation, f.device, f.setting, f.observed) for f in same)
+        gone = not matched and deviation.device in audited
         why = ""
         if deviation.until < today:
-            why = "its time is over"
-        elif not matched and deviation.device in audited:
-            why = "nothing deviates in this way any more"
+            why = f"expired on {deviation.until}: remove it"
+            if not gone:
+                present = " and still present" if matched else ""
+                why = f"expired on {deviation.until}{present}: renew the approval or correct the device"
+        elif gone and same:
+            approved, observed = _in_words(deviation.observed, same[0].observed), _in_words(same[0].observed)
+            why = f"approved as {approved}, observed {observed}: correct the approval or the device"
+        elif gone:
+            why = "no finding matches this approval: remove it"
         if why:
             stale.append(
                 StaleDeviation(device=deviation.device, setting=deviation.setting, until=deviation.until, why=why)

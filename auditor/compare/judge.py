@@ -43,7 +43,7 @@ class Judgement:
         areas: how many settings of each area were judged; an item that is wholly absent counts as one.
         mismatches: what is not as planned.
         unverified: planned settings that cannot be told, and why.
-        not_shown: areas that this capture cannot show though something is planned there, with what to save beside it.
+        not_shown: areas that this capture cannot show though something is planned there, with what to do about it.
         pair: both sides as they were compared; ``None`` for a device that could not be read.
     """
 
@@ -112,16 +112,16 @@ class _Judge:
         self.result.count(planned | whole)
 
     def why_not_shown(self, setting: Setting) -> str | None:
-        """Return what to save beside the capture to see a setting; ``None`` where the capture shows it."""
+        """Return what to do to see a setting; ``None`` where the capture shows it."""
         for place in (Setting(setting.area, "", setting.field), Setting(setting.area)):
             if place in self.reading.not_shown:
                 return self.reading.not_shown[place]
         return None
 
-    def cannot_tell(self, setting: Setting, save: str) -> None:
+    def cannot_tell(self, setting: Setting, hint: str) -> None:
         single = setting.area == "management" or setting in self.reading.not_shown
-        self.result.not_shown[str(setting) if single else setting.area] = save
-        self.result.unverified[setting] = Doubt("not-saved", f"this capture does not show it; save beside it: {save}")
+        self.result.not_shown[str(setting) if single else setting.area] = hint
+        self.result.unverified[setting] = Doubt("not-saved", f"not in this capture; {hint}")
 
     def hostname(self) -> None:
         setting = Setting("hostname")
@@ -129,7 +129,7 @@ class _Judge:
         if wanted is None:
             return
         if found is None:
-            unseen = Doubt("never-shown", "the capture does not say the device's name")
+            unseen = Doubt("never-shown", "the capture does not show the device's name")
             self.result.unverified.setdefault(setting, unseen)
         elif found.casefold() != wanted.casefold():
             self.result.mismatches.append(Mismatch(setting, "differs", wanted, found))
@@ -147,12 +147,12 @@ class _Judge:
                     wanted[key] = {name: plain(getattr(item, name)) for name in fields}
                     found[key] = {name: plain(getattr(observed[key], name)) for name in fields}
                 continue
-            save = self.why_not_shown(Setting(area, key))
-            if save is None:
+            hint = self.why_not_shown(Setting(area, key))
+            if hint is None:
                 wanted[key] = as_plain(item)
             else:
                 for setting in self.settings_of(area, key):
-                    self.cannot_tell(setting, save)
+                    self.cannot_tell(setting, hint)
         unplanned = {
             key: item for key, item in observed.items() if key not in expected and self.is_unplanned(area, key, item)
         }
@@ -193,7 +193,7 @@ class _Judge:
         """Return whether the dialect has no way to say what is planned, and the device just says nothing.
 
         So it is where the planned value is lost when it is written and read again, and the observed one is that of
-        a setting that nobody has made. A port that is planned off but carries something is in use all the same.
+        a setting at its default. A port that is planned off but carries something is in use all the same.
         """
         planned = _field(self.expected.state, setting)
         untouched = KEYED_AREAS[setting.area].model_fields[setting.field].get_default(call_default_factory=True)
@@ -222,9 +222,9 @@ class _Judge:
             setting = Setting("management", "", name)
             if setting in self.expected.unsaid:
                 continue
-            save = self.why_not_shown(setting)
-            if save is not None:
-                self.cannot_tell(setting, save)
+            hint = self.why_not_shown(setting)
+            if hint is not None:
+                self.cannot_tell(setting, hint)
                 continue
             planned, observed = plain(getattr(wanted, name)), plain(getattr(found, name))
             if planned != observed:
@@ -243,7 +243,7 @@ class _Judge:
                 self.result.mismatches.append(Mismatch(setting, "differs", True, False))
 
     def isolation(self) -> None:
-        """No platform's filters are read, so that nobody can tell who may open connections to whom."""
+        """No platform's filters are read, so who may open connections to whom cannot be told."""
         self.result.unverified |= dict.fromkeys(self.expected.isolation, _FILTERS_UNREAD)
 
 

@@ -92,7 +92,7 @@ def _born_names(pair: Pair, reading: Reading) -> None:
 
 
 def _ineffective(pair: Pair, reading: Reading) -> None:
-    """A port that leads nowhere is as good as off; a gateway that does so, or does not route, is as good as none."""
+    """A port that carries nothing counts as off; such a gateway, or one that does not route, counts as absent."""
     observed = pair.observed
     off = {name for name in observed.ports if Setting("ports", name) in reading.ineffective}
     ports = {**observed.ports, **{name: observed.ports[name].model_copy(update={"enabled": False}) for name in off}}
@@ -118,7 +118,7 @@ def _offered_elsewhere(pair: Pair, reading: Reading) -> None:
 
 
 def _silent_ports(pair: Pair, platform: Platform) -> None:
-    """A dialect may leave out a port that nobody has touched: it is there, on, and as ports come."""
+    """A dialect may leave out a port at its defaults: it exists, is on, and has the default VLAN."""
     if not platform.interfaces.silent:
         return
     switched = platform.interfaces.default_mode == "access" and platform.vlans.port_vlan.isdecimal()
@@ -224,7 +224,7 @@ def _trunks_that_carry_all(pair: Pair, platform: Platform, reading: Reading) -> 
             pair.unverified[setting] = Doubt(
                 "not-saved",
                 "the port allows VLANs beyond the plan, and this capture does not show which of them exist; "
-                f"save beside it: {reading.not_shown[Setting('vlans')]}",
+                f"{reading.not_shown[Setting('vlans')]}",
             )
         untagged = port.untagged
         gone = untagged not in pair.observed.vlans and Setting("vlans") not in reading.not_shown

@@ -7,16 +7,16 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
-Course = Literal["new", "first seen", "came back", "persists", "not seen", "gone"]
-COURSES: tuple[Course, ...] = ("new", "first seen", "came back", "persists", "not seen", "gone")
+Course = Literal["new", "since unknown", "came back", "persists", "not seen", "gone"]
+COURSES: tuple[Course, ...] = ("new", "since unknown", "came back", "persists", "not seen", "gone")
 
 
 class Traced(BaseModel):
     """A finding, and how it fared since the audit before.
 
     Attributes:
-        id: the finding's, by which it is known again; a port that was renumbered is another finding.
-        course: ``new``; ``first seen`` where the device was not audited before, so that nobody knows since when;
+        id: the finding's, by which it is known again; a renumbered port makes another finding.
+        course: ``new``; ``since unknown`` where the device was not audited before;
             ``came back`` after it had been gone; ``persists``; ``not seen`` where this audit cannot tell whether it
             is still there; ``gone``.
         since: the day of the first audit that found it without its being gone since.

@@ -8,7 +8,7 @@ from typing import Literal
 
 DaySource = Literal["record", "text", "stated", "file"]
 """What a day is known by, the best first: the record that was kept when the device was read (capture.json), a line of
-the text by the device's clock, whoever asked for the audit, the time of the file."""
+the text by the device's clock, the person who asked for the audit, the time of the file."""
 SOURCES: tuple[DaySource, ...] = ("record", "text", "stated", "file")
 
 

@@ -91,7 +91,7 @@ class SiteLine(_Part):
 
 
 class Overview(_Part):
-    """All sites on a day, the ones that need somebody first."""
+    """All sites on a day, the most urgent first."""
 
     format: Literal["auditor-overview/1"] = "auditor-overview/1"
     today: date

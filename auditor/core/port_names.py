@@ -21,10 +21,10 @@ def expand_names(text: str, whole: re.Pattern[str] = re.compile(r"(?!)")) -> lis
     stem = ""
     for piece in (part.strip() for part in text.split(",")):
         if not piece:
-            raise ValueError(f"{text!r}: a comma with no port beside it")
+            raise ValueError(f"{text!r}: empty entry between commas")
         match = re.fullmatch(r"(.*?)(\d+)\s*-\s*(.*?)(\d+)", piece)
         if match and not whole.fullmatch(piece) and "/" in match[3] and match[3].lower() != match[1].lower():
-            raise ValueError(f"{piece!r}: the ends of the range are not ports of one row")
+            raise ValueError(f"{piece!r}: the ends of the range are not ports of the same series")
         if match and not whole.fullmatch(piece) and match[3].lower() in ("", match[1].lower()):
             prefix, first, last = match[1], int(match[2]), int(match[4])
             prefix = prefix or stem

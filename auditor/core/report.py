@@ -27,7 +27,7 @@ passphrase); the whole device was not captured or is not readable."""
 
 OCCASIONS: tuple[Occasion, ...] = ("acceptance", "routine", "after-change")
 MAX_AGES: dict[Occasion, int] = {"acceptance": 7, "routine": 40, "after-change": 1}
-"""How many days old a capture may be, by the occasion, where nobody says otherwise."""
+"""How many days old a capture may be, by the occasion, by default."""
 CONSEQUENCES: tuple[Consequence, ...] = ("exposure", "outage", "upkeep")
 EXIT_CODES: dict[Verdict, int] = {"conforming": 0, "nonconforming": 1, "incomplete": 3}
 """As with diff(1): 0 alike, 1 different, and trouble is more; 2 is for errors, when nothing was audited."""
@@ -102,7 +102,7 @@ class Finding(_Part):
         number: its place within the report, from 1; 0 until the report is put together.
         setting: the setting as a text; ``area``, ``key`` and ``field`` are its parts, to the letter.
         expected, observed: values as JSON; ``null`` is "not there".
-        consequence: what it means: somebody reaches what they should not, loses service, or nobody notices yet.
+        consequence: access that should be closed is open, a planned service does not work, or no effect on users yet.
         effect: the same in a sentence.
         evidence: the lines it was observed in.
         concerned: the ports, Wi-Fi names and devices that lose or leak by it.
@@ -147,7 +147,7 @@ class Finding(_Part):
 
     @property
     def counts(self) -> bool:
-        """Whether it makes the verdict worse: nobody approved it, or not until today."""
+        """Whether it makes the verdict worse: it is not approved, or no longer."""
         return self.approved is None or self.approved.expired
 
 
@@ -218,7 +218,7 @@ class DeviceReport(_Part):
         incomplete: the reasons why not everything was that could have been.
         captured: the day of its capture; ``None`` where there is none, or nothing tells its day.
         areas: the counts of each area in which anything is planned or found; together they are ``counts``.
-        not_understood: lines of audited areas that nobody could read.
+        not_understood: lines of audited areas that were not understood.
         notes: what is remarkable about how it was captured.
     """
 
@@ -246,7 +246,7 @@ class PlanFileRef(_Part):
 
 
 class StaleDeviation(_Part):
-    """An approved deviation of the plan that matches no finding any more, or whose time is over."""
+    """An approved deviation of the plan that matches no finding, or that has expired."""
 
     device: str
     setting: str
@@ -288,7 +288,7 @@ class Report(_Part):
 
 
 def verdict_of(complete: bool, findings: list[Finding]) -> Verdict:
-    """Return the verdict: trouble wins over findings, and only what nobody approved counts."""
+    """Return the verdict: trouble wins over findings, and only what is not approved counts."""
     if not complete:
         return "incomplete"
     return "nonconforming" if any(finding.counts for finding in findings) else "conforming"

@@ -20,7 +20,7 @@ class _Part(BaseModel):
 
 
 class Fault(_Part):
-    """Where a service path ends that should go on, or where nobody knows whether it does.
+    """Where a service path ends that should go on, or where that is unknown.
 
     Attributes:
         device, place: where; the place is a port, a Wi-Fi name, or empty for the device itself.
@@ -69,8 +69,8 @@ class Leak(_Part):
 
     Attributes:
         subnet, vlan: what arrives.
-        kind, device, place: where it comes out: a port, a Wi-Fi name, or just the device.
-        at: the settings that let it through, as (device, setting).
+        kind, device, place: where it arrives: a port, a Wi-Fi name, or just the device.
+        at: the settings that cause it, as (device, setting).
     """
 
     subnet: str

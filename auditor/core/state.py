@@ -83,7 +83,7 @@ class Gateway(_Item):
 
 
 class DhcpScope(_Item):
-    """What a DHCP server gives out in one prefix.
+    """What a DHCP server leases in one prefix.
 
     ``options`` by RFC 2132 number; ``reservations`` from address to MAC address.
     """

@@ -75,7 +75,7 @@ def _parse_numbers(text: str) -> frozenset[int]:
         if dash:
             low, high = vlan_id(first), vlan_id(last)
             if low > high:
-                raise ValueError(f"{piece!r} is no VLAN range: it runs backwards")
+                raise ValueError(f"{piece!r} is not a VLAN range: it runs backwards")
             found.update(range(low, high + 1))
         elif piece:
             found.add(vlan_id(piece))
@@ -104,10 +104,10 @@ def vlan_id(value: str | int) -> int:
         ValueError: not a whole number from 1 to 4094 (IEEE 802.1Q).
     """
     if isinstance(value, str) and not re.fullmatch(r"\s*\d{1,9}\s*", value, re.ASCII):
-        raise ValueError(f"{value!r} is no VLAN id")
+        raise ValueError(f"{value!r} is not a VLAN id")
     number = int(value)
     if not VLAN_FIRST <= number <= VLAN_LAST:
-        raise ValueError(f"{number} is no VLAN id: they run from 1 to 4094")
+        raise ValueError(f"{number} is not a VLAN id: these run from 1 to 4094")
     return number
 
 
@@ -160,7 +160,7 @@ def interface_address(text: str) -> IPv4Interface:
     if text.rstrip().endswith("/"):
         raise ValueError(f"{text!r}: the prefix length is missing")
     if mask and "." in mask[0] and mask[0] != "0.0.0.0" and not mask[0].startswith(_MASKS):  # noqa: S104 - a mask
-        raise ValueError(f"{mask[0]!r} is no network mask")
+        raise ValueError(f"{mask[0]!r} is not a network mask")
     return IPv4Interface("/".join([address, *mask]))
 
 
@@ -192,10 +192,10 @@ def address_range(text: str) -> tuple[IPv4Address, IPv4Address]:
         return net.network_address, net.broadcast_address
     ends = re.split(r"\s*-\s*|\s+", text)
     if len(ends) > 2:
-        raise ValueError(f"{text!r} is no address range: write first-last")
+        raise ValueError(f"{text!r} is not an address range: write first-last")
     first, last = IPv4Address(ends[0]), IPv4Address(ends[-1])
     if first > last:
-        raise ValueError(f"{text!r} is no address range: it runs backwards")
+        raise ValueError(f"{text!r} is not an address range: it runs backwards")
     return first, last
 
 
@@ -266,7 +266,7 @@ def duration_seconds(value: str | int) -> int:
     """
     seconds = value if isinstance(value, int) else _seconds(value.strip().lower())
     if not 0 <= seconds <= INFINITE_SECONDS:
-        raise ValueError(f"{value!r} is no duration: it has more than 32 bits, or less than none")
+        raise ValueError(f"{value!r} is not a duration: it has more than 32 bits, or less than none")
     return seconds
 
 
@@ -277,7 +277,7 @@ def _seconds(text: str) -> int:
         return int(text)
     match = re.fullmatch(r"((?:\d+[wdhms])*)\s*(?:(\d+):(\d\d):(\d\d))?", text)
     if not match or not text:
-        raise ValueError(f"{text!r} is no duration: write it as 12h, 1d, 30m or a number of seconds")
+        raise ValueError(f"{text!r} is not a duration: write it as 12h, 1d, 30m or a number of seconds")
     seconds = sum(int(number) * _UNITS[unit] for number, unit in re.findall(r"(\d+)([wdhms])", match[1]))
     if match[2]:
         seconds += int(match[2]) * 3600 + int(match[3]) * 60 + int(match[4])
@@ -304,5 +304,5 @@ def mac_address(text: str) -> str:
     """
     digits = re.sub(r"[:.\-]", "", text.strip()).lower()
     if not re.fullmatch(r"[0-9a-f]{12}", digits):
-        raise ValueError(f"{text!r} is no MAC address: write twelve hexadecimal digits, as 00:00:5e:00:53:01")
+        raise ValueError(f"{text!r} is not a MAC address: write twelve hexadecimal digits, as 00:00:5e:00:53:01")
     return ":".join(digits[i : i + 2] for i in range(0, 12, 2))

@@ -1,4 +1,4 @@
-"""The correction: for each finding the native commands that would restore the plan, as a proposal that nobody sends."""
+"""The correction: for each finding the native commands that would restore the plan, as a proposal; nothing is sent."""
 
 from __future__ import annotations
 

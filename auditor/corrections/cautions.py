@@ -19,13 +19,13 @@ from auditor.platforms.definition import Platform
 
 GENERAL = (
     "This is a proposal, made from the plan and this capture alone; nothing of it was sent. Have it reviewed by "
-    "somebody who knows the device and the site, keep the running configuration first, have another way in, and agree "
+    "someone who knows the device and the site, keep the running configuration first, have another way in, and agree "
     "a time with those who depend on it."
 )
 WORDS = {
     "management": (
         "{vlan} is the one in which {device} is reached at {address}: a slip here cuts you off. Work from its console, "
-        "or with somebody beside it, not over this VLAN alone."
+        "or with someone beside it, not over this VLAN alone."
     ),
     "towards": (
         "{port} leads towards {gateway}, by way of {peer}: while it is changed, {device} and all behind it may be cut "
@@ -48,13 +48,13 @@ WORDS = {
         "After this, {port} no longer carries {vlans}: make sure that nothing which is in use depends on that before "
         "you change it."
     ),
-    "off": "{port} is switched off: look what is plugged in there first, and never do it to the port you came by.",
+    "off": "{port} is switched off: check first what is connected to it, and never switch off the port you came by.",
     "vlan gone": "Ports that are still in {vlan} lose their connection when it is deleted: look for them first.",
     "login off": (
         "A way to log in is switched off: log in by one that stays open in a second session first, and keep the first "
         "session until the second one works."
     ),
-    "login on": "A way to log in is opened: see that only those who should can reach it before you switch it on.",
+    "login on": "A way to log in is opened: check that only those who should can reach it before you switch it on.",
     "own address": (
         "The address by which {device} is reached changes: your session ends with the command. Enter it last, then "
         "come back by {address}; for a moment nobody else answers there."
@@ -77,11 +77,11 @@ WORDS = {
     ),
     "uplink": (
         "The site is off the carrier's network while this is entered: who works from outside is cut off, for good if "
-        "it is wrong. Work from inside, or have somebody there."
+        "it is wrong. Work from inside, or have someone there."
     ),
-    "dhcp": "Terminals keep what they were told until they renew their lease: only then is it in force everywhere.",
+    "dhcp": "Terminals keep their settings until they renew their lease: only then is it in force everywhere.",
     "second server": "Make sure that another server answers in {key} before this one is taken away, if one should.",
-    "wifi": "Stations are thrown off the radio for a moment; those that were set up for the old settings stay away.",
+    "wifi": "Clients lose the radio for a moment; those set up for the old settings do not come back by themselves.",
     "hostname": "Make sure that this is the capture of {device} and of no other device before you rename anything.",
     "gap": (
         "Put the real value in place of what stands in angle brackets, on the device and nowhere else: the report "
@@ -94,7 +94,7 @@ WORDS = {
 CUTTING = (
     "management", "towards", "away", "link", "native", "login off", "own address", "address gone", "gateway", "uplink",
 )  # fmt: skip
-"""What can cut off the site or whoever works on it: here the dialect's own safety net belongs."""
+"""What can cut off the site or the person working on it: here the dialect's own safety net belongs."""
 
 
 class _Caution(NamedTuple):

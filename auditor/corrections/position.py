@@ -8,7 +8,7 @@ from typing import Literal
 from auditor.plan.loader import Plan
 
 Leads = Literal["towards", "away", "link", ""]
-"""Where a port leads: towards the gateway, away from it, to another device nobody knows which way, or to no device."""
+"""Where a port leads: towards the gateway, away from it, to another device in an unknown direction, or to no device."""
 
 
 class Position:

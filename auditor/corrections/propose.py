@@ -27,17 +27,17 @@ from auditor.redact import REDACTED
 
 TEMPLATE = "correction.cfg.j2"
 BY_HAND = {
-    "no template": "for this dialect no corrections are written yet",
+    "no template": "there are no corrections for this platform yet: set it by hand",
     "passphrase": "the tool never handles a passphrase: set the planned one on the device",
-    "port": "the capture does not have this port: look whether it is there, and what it is called",
+    "port": "this port is not in the capture: check whether it exists and what its name is",
     "text": "a text in it cannot be written safely as a command: set it by hand",
-    "secret": "a line that belongs to it holds a secret, which is not kept",
-    "ineffective": "what it is set up on leads nowhere, as a bundle without ports does: put that right by hand first",
-    "routing": "the device does not route: switch that on first, then see what is still missing",
-    "nothing": "in this dialect no few commands are known that settle this and nothing else: set it by hand",
-    "beneath": "what is beneath it is off: mend that first",
-    "only address": "it is the only address that the device has, or those beside it go as well: see first that the "
-    "device answers at a planned one",
+    "secret": "a line of it holds a secret, which is not kept: set it by hand",
+    "ineffective": "its parent has no member ports: correct that by hand first",
+    "routing": "routing is off on this device: switch it on first, then audit again",
+    "nothing": "no short, safe command sequence is known: set it by hand",
+    "beneath": "a lower-layer interface is down (RFC 2863): fix that first",
+    "only address": "it is the only address that the device has, or its other addresses go as well: check first that "
+    "the device answers at a planned one",
     "broken": "no commands could be made of what this capture shows: set it by hand",
 }
 """Why there is no correction. A template may say a reason of its own."""

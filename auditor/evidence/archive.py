@@ -81,27 +81,27 @@ def unpack(data: bytes) -> dict[str, bytes]:
             raise EvidenceError("its files are together larger than itself")
         return {entry.filename: _content(data, entry) for entry in entries}
     except (zipfile.BadZipFile, NotImplementedError, UnicodeDecodeError, struct.error, ValueError) as error:
-        raise EvidenceError(f"it is no whole archive ({sanitize(str(error))})") from error
+        raise EvidenceError(f"not a whole zip archive ({sanitize(str(error))})") from error
 
 
 def _check_end(data: bytes) -> None:
     if data[:2] != b"PK":
-        raise EvidenceError("it is no archive")
+        raise EvidenceError("not a zip archive")
     if len(data) < _END.size or data[-_END.size :][:4] != b"PK\5\6":
-        raise EvidenceError("it is no whole archive, or something hangs on its end")
+        raise EvidenceError("not a whole zip archive, or with something after its end")
     _, _, _, _, count, size, _, _ = _END.unpack(data[-_END.size :])
     if count > MAX_FILES or size > _LONGEST_DIRECTORY:
-        raise EvidenceError("it holds more files than any evidence")
+        raise EvidenceError("more files than any evidence has")
 
 
 def _check(entry: zipfile.ZipInfo) -> None:
     name = entry.filename
     if name.startswith("/") or ".." in name.split("/"):
-        raise EvidenceError(f"the name of a file leads elsewhere: {sanitize(name[:80])}")
+        raise EvidenceError(f"the name of a file points outside of the archive: {sanitize(name[:80])}")
     if len(name) > _MAX_NAME or entry.orig_filename != name or not _NAME.fullmatch(name):
         raise EvidenceError(f"no evidence has a file with this name: {sanitize(name[:80])}")
     if stat.S_IFMT(entry.external_attr >> 16) not in (0, stat.S_IFREG):  # 0: whoever made it did not say
-        raise EvidenceError(f"{name} is no ordinary file")
+        raise EvidenceError(f"{name} is not an ordinary file")
     if entry.compress_type != zipfile.ZIP_STORED or entry.flag_bits or entry.compress_size != entry.file_size:
         raise EvidenceError(f"{name} is compressed or encrypted, which nothing in evidence is")
 
@@ -119,7 +119,7 @@ def _content(data: bytes, entry: zipfile.ZipInfo) -> bytes:
     """Return a file's bytes; not by way of the library, which gives none of a file whose check sum is wrong."""
     start = entry.header_offset
     if data[start : start + 4] != b"PK\3\4":
-        raise EvidenceError(f"{entry.filename} does not stand where the archive says")
+        raise EvidenceError(f"{entry.filename} is not where the archive says")
     name, extra = struct.unpack("<2H", data[start + 26 : start + 30])
     start += 30 + name + extra
     if start + entry.file_size > len(data):

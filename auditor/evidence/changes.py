@@ -11,11 +11,11 @@ from auditor.core.changes import Course, Since, Traced
 from auditor.core.report import Report, finding_id
 
 _PAST: tuple[Course, ...] = ("gone", "not seen")
-_NEW: tuple[Course, ...] = ("new", "first seen", "came back")
+_NEW: tuple[Course, ...] = ("new", "since unknown", "came back")
 
 
 def odds_of_changes(since: Since, report: Report) -> Iterator[str]:
-    """Yield where changes are at odds with the report that they are about."""
+    """Yield where changes contradict the report that they are about."""
     found = {finding.id: finding for finding in report.findings}
     for traced in since.findings:
         finding = found.get(traced.id) if traced.course not in _PAST else None

@@ -1,4 +1,4 @@
-"""Whether evidence is as it was made: no file changed, and its captures and plan give its report again."""
+"""Whether evidence is whole: no file changed, and its captures and plan give its report again."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from pydantic import ValidationError
 
 from auditor.errors import EvidenceError
 from auditor.evidence.archive import pack, unpack
-from auditor.evidence.integrity import contents_of, damage_of, first_of, odds_of, strangers_of
+from auditor.evidence.integrity import contents_of, contradictions_of, damage_of, first_of, unlisted_of
 from auditor.evidence.manifest import FORMAT, MANIFEST, SUMS, TOOL, Contents, Manifest
 from auditor.evidence.repeating import repeat
 from auditor.evidence.verification import Verification
@@ -35,10 +35,10 @@ def verify(data: bytes, environment: Mapping[str, str] | None = None) -> Verific
     if contents is None:
         return Verification(len(files), altered=damage)
     found = Verification(len(files), _about(contents))
-    strangers = strangers_of(contents, files)
-    if SUMS in files and damage and not strangers and not any(MANIFEST in text for text in damage):
+    unlisted = unlisted_of(contents, files)
+    if SUMS in files and damage and not unlisted and not any(MANIFEST in text for text in damage):
         damage = [f"{SUMS} was altered"]
-    found.altered = damage or strangers or odds_of(contents, files)
+    found.altered = damage or unlisted or contradictions_of(contents, files)
     if not found.altered and pack(files) != data:
         found.altered.append("the archive was packed again, or holds more than its files")
     if found.altered:

@@ -58,7 +58,7 @@ def _excuse(form: Format, view: View, library: str) -> str:
     here = form.made_with() if form.made_with else library
     if library and library != here:
         return f"made with {library}, here is {here}"
-    return "the fonts of the machine that made it have a say in it" if form.of_machine(view) else ""
+    return "it depends on the fonts of the machine that made it" if form.of_machine(view) else ""
 
 
 def _other_contents(form: Format, given: bytes, made: bytes) -> bool:

@@ -43,7 +43,7 @@ def contents_of(files: dict[str, bytes], damage: list[str]) -> Contents | None:
         EvidenceError: there is none, or it cannot be read though nothing was changed.
     """
     if MANIFEST not in files and not damage:
-        raise EvidenceError(f"it is no evidence: it holds no {MANIFEST}")
+        raise EvidenceError(f"not evidence of an audit: it has no {MANIFEST}")
     try:
         json_of(files.get(MANIFEST, b""))
         return Contents.model_validate_json(files[MANIFEST])
@@ -53,8 +53,8 @@ def contents_of(files: dict[str, bytes], damage: list[str]) -> Contents | None:
         raise EvidenceError(f"{MANIFEST} cannot be used: {first_of(error)}") from error
 
 
-def strangers_of(contents: Contents, files: dict[str, bytes]) -> list[str]:
-    """Return where the manifest and the files are at odds."""
+def unlisted_of(contents: Contents, files: dict[str, bytes]) -> list[str]:
+    """Return where the manifest and the files contradict each other."""
     told = {entry.file: entry for entry in contents.files}
     wrong = [
         f"{name} was altered"
@@ -68,14 +68,14 @@ def strangers_of(contents: Contents, files: dict[str, bytes]) -> list[str]:
     return wrong
 
 
-def odds_of(contents: Contents, files: dict[str, bytes]) -> list[str]:
+def contradictions_of(contents: Contents, files: dict[str, bytes]) -> list[str]:
     """Return where the manifest says something else of the audit than report.json does, in whichever version's form."""
     try:
         told = json_of(files[REPORT])
     except (ValueError, RecursionError) as error:
-        return [f"{REPORT} is no report: {first_of(error)}"]
+        return [f"{REPORT} is not a report: {first_of(error)}"]
     if not isinstance(told, dict):
-        return [f"{REPORT} is no report"]
+        return [f"{REPORT} is not a report"]
     said = contents.model_dump(mode="json", include={"tool", "site", "reference", "occasion", "audited_on"})
     return [f"{MANIFEST} and {REPORT} differ in {key}" for key in said if told.get(key, said[key]) != said[key]]
 
@@ -100,7 +100,7 @@ def _each_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 
 def _no_number(text: str) -> NoReturn:
-    raise ValueError(f"{text} is no number of JSON")
+    raise ValueError(f"{text} is not a JSON number")
 
 
 def first_of(error: Exception) -> str:

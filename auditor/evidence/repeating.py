@@ -52,10 +52,10 @@ def repeat(manifest: Manifest, files: dict[str, bytes], environment: Mapping[str
         given = Report.model_validate_json(files[REPORT])
         plan = parse(manifest.plan.name, files[manifest.plan.file])
     except PlanError as error:
-        found.differ(manifest.plan.file, f"no plan that could have been audited: {first_of(error)}")
+        found.differ(manifest.plan.file, f"not a plan that can be audited: {first_of(error)}")
         return
     except ValueError as error:
-        found.differ(REPORT, f"no report: {first_of(error)}")
+        found.differ(REPORT, f"not a report: {first_of(error)}")
         return
     kept = _Kept(manifest, files)
     options = inputs.again(manifest, environment)

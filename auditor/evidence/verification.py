@@ -25,7 +25,7 @@ class Verification:
 
     Attributes:
         files: how many files the archive holds.
-        about: what it is evidence of; empty where nobody can tell any more.
+        about: what it is evidence of; empty where that is lost.
         verdict: what the audit says of the site; that its evidence is whole does not make it conforming.
         altered: which files are not those that were put in; nothing else was looked into then.
         made_by: the other version that made it; the audit was not repeated then.

@@ -1,4 +1,4 @@
-"""Where the history is kept if nobody says otherwise: the data directory of whoever runs the audit."""
+"""Where the history is kept by default: the data directory of the user."""
 
 from __future__ import annotations
 

@@ -103,7 +103,7 @@ def _course(lifecycle: Lifecycle, before: Traces) -> Course:
         return "persists"
     if lifecycle.before is not None:
         return "came back"
-    return "new" if before.audited.get(lifecycle.device, True) else "first seen"
+    return "new" if before.audited.get(lifecycle.device, True) else "since unknown"
 
 
 def _traced(lifecycle: Lifecycle, course: Course) -> Traced:

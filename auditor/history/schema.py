@@ -56,7 +56,7 @@ def migrate(connection: sqlite3.Connection, todo: Sequence[Step]) -> None:
 
 @contextmanager
 def transaction(connection: sqlite3.Connection) -> Iterator[None]:
-    """Do all of it or nothing; nobody else writes meanwhile."""
+    """Do all of it or nothing; no other process writes meanwhile."""
     connection.execute("BEGIN IMMEDIATE")
     try:
         yield

@@ -129,7 +129,7 @@ class History:
         return SiteHistory(site=site, reference=reference, runs=runs[::-1], since=since)
 
     def overview(self, today: date, overdue_after: int) -> Overview:
-        """Return a line a site, the ones that need somebody first.
+        """Return a line a site, the most urgent first.
 
         Args:
             today: the day it is for.

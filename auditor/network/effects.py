@@ -33,12 +33,12 @@ def explained(findings: Iterable[Finding], services: Services) -> list[Finding]:
             leaking.setdefault((device, setting), []).append(leak)
     findings = list(findings)
     off = {(f.device, f.place.item) for f in findings if f.field == "enabled" and f.expected}
-    told = []
+    found = []
     for finding in findings:
         place = (finding.device, finding.setting)
         served = [path for path in services.paths if _serves(finding, path)]
-        told.append(_explained(_first(finding, off), broken.get(place, []), leaking.get(place, []), served))
-    return with_causes(sorted(told, key=lambda f: CONSEQUENCES.index(f.consequence)), services.links)
+        found.append(_explained(_first(finding, off), broken.get(place, []), leaking.get(place, []), served))
+    return with_causes(sorted(found, key=lambda f: CONSEQUENCES.index(f.consequence)), services.links)
 
 
 def _first(finding: Finding, off: set[tuple[str, Setting]]) -> Finding:
@@ -69,11 +69,11 @@ def _explained(
     effect = finding.effect
     if beyond and finding.area in _AT_THE_END:
         managed = [f"the management of {path.device}" for path in beyond if path.kind == "device"]
-        effect = f"{effect}; it concerns {_listed(_who(beyond) + managed)}"
+        effect = f"{effect}; affected: {_listed(_who(beyond) + managed)}"
     elif beyond:
-        effect = f"{_losing(beyond)}: {effect}"
+        effect = f"{_affected(beyond)}: {effect}"
     if out:
-        effect = f"{effect}; {_coming_out(out)}"
+        effect = f"{effect}; {_reaching(out)}"
     update = {"consequence": consequence, "effect": effect, "concerned": concerned}
     return finding.model_copy(update=update)
 
@@ -110,8 +110,8 @@ def _once(texts: Iterable[T]) -> list[T]:
     return list(dict.fromkeys(texts))
 
 
-def _losing(paths: Sequence[ServicePath]) -> str:
-    """Say who loses what, in a sentence each."""
+def _affected(paths: Sequence[ServicePath]) -> str:
+    """Say who loses what, one clause each."""
     served = [path for path in paths if path.kind != "device"]
     parts = []
     for dhcp in (True, False):
@@ -122,7 +122,7 @@ def _losing(paths: Sequence[ServicePath]) -> str:
             parts.append(f"{_listed(who)} {does} {'no address' if dhcp else 'the gateway'}")
     devices = _once(path.device for path in paths if path.kind == "device")
     if devices:
-        parts.append(f"nobody reaches {_listed(devices)} to manage {'it' if len(devices) == 1 else 'them'}")
+        parts.append(f"{_listed(devices)} cannot be reached for management")
     return ", ".join(parts)
 
 
@@ -151,9 +151,9 @@ def _listed(texts: Sequence[str]) -> str:
     return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
 
 
-def _coming_out(leaks: Sequence[Leak]) -> str:
+def _reaching(leaks: Sequence[Leak]) -> str:
     nets = _once(f"{leak.subnet} (VLAN {leak.vlan})" for leak in leaks)
     places = _once(
         f"{leak.device} {leak.place}" if leak.kind == "port" else f"{leak.place} on {leak.device}" for leak in leaks
     )
-    return f"{_listed(nets)} {'comes' if len(nets) == 1 else 'come'} out at {_listed(places)}"
+    return f"{_listed(nets)} {'reaches' if len(nets) == 1 else 'reach'} {_listed(places)}"

@@ -1,4 +1,4 @@
-"""Where a service path stops on its planned way, which end of a link stops it, and what nobody saw."""
+"""Where a service path stops on its planned way, which end of a link stops it, and what was not seen."""
 
 from __future__ import annotations
 
@@ -49,29 +49,29 @@ class PathFaults:
         elif not found:
             why = f"does not carry {name}"
         else:
-            why = f"carries {name} {found}, not {wanted}" if wanted else f"carries {name} though it should not"
+            why = f"carries {name} {found}, not {wanted}" if wanted else f"carries {name}, but should not"
         yield Fault(
             device=end[0], place=end[1], why=why, settings=[str(setting) for setting in self.site.port_settings(end)]
         )
 
     def unknown(self, through: list[Node]) -> list[Fault]:
-        """Return what nobody saw on a planned way."""
+        """Return what was not seen on a planned path."""
         found = []
         for device in dict.fromkeys(device for device, _ in through):
             known = self.site.known[device]
             if known.observed is None:
                 found.append(Fault(device=device, why="was not read"))
             elif not known.whole:
-                found.append(Fault(device=device, why="is not shown completely by its capture"))
+                found.append(Fault(device=device, why="is not completely shown by its capture"))
         return found
 
     def uncabled(self, device: str, gateway: str) -> Fault:
         """Return that the plan does not say how a device is linked with the gateway."""
-        return Fault(device=device, why=f"is in no planned link that leads to {gateway}")
+        return Fault(device=device, why=f"has no planned link towards {gateway}")
 
     def planned_so(self, device: str, gateway: str) -> Fault:
         """Return that the plan itself has no way."""
-        return Fault(device=device, why=f"has no planned way for {self.site.name_of(self.vid)} to {gateway}")
+        return Fault(device=device, why=f"has no planned path for {self.site.name_of(self.vid)} to {gateway}")
 
 
 def _carried(member: Member, vid: int) -> str:

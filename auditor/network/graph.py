@@ -92,7 +92,7 @@ class KnownDevice:
 
 @dataclass(frozen=True, slots=True)
 class Member:
-    """The VLANs that a port is a member of. ``open``: nobody judges the port, so it takes what the other end has."""
+    """The VLANs that a port is a member of. ``open``: the port is not judged, so it takes what the other end has."""
 
     untagged: int | None = None
     tagged: frozenset[int] = frozenset()

@@ -1,4 +1,4 @@
-"""Where a subnet comes out that the plan does not have there, and which subnets share a broadcast domain.
+"""Where a subnet reaches that the plan does not have there, and which subnets share a broadcast domain.
 
 Seen from the other side than a service path: from everywhere that a subnet is at home, frames go as far as they get,
 over devices that were read. What a gateway routes from one subnet to another is not looked at.
@@ -39,7 +39,7 @@ class Leaks:
         return {end for link in self.site.links for end in link}
 
     def leaks(self) -> Iterator[Leak]:
-        """Yield each place where a subnet comes out that the plan does not have there."""
+        """Yield each place that a subnet reaches and the plan does not have there."""
         for name, subnet in self.site.plan.data.subnets.items():
             for (device, vid), way in sorted(self.floods[name].items()):
                 for kind, place, settings in self._places(device, vid, subnet.vlan):
@@ -48,7 +48,7 @@ class Leaks:
                     yield Leak(subnet=name, vlan=subnet.vlan, kind=kind, device=device, place=place, at=at)
 
     def _places(self, device: str, vid: int, home: int) -> Iterator[tuple[str, str, list[Setting]]]:
-        """Yield where a broadcast domain of a device comes out and a VLAN is not planned, and the settings there."""
+        """Yield where a broadcast domain of a device reaches and a VLAN is not planned, and the settings there."""
         known = self.site.known[device]
         planned, seen = known.expected.state, self.site.confirmed.states[device]
         assert seen is not None
@@ -79,7 +79,7 @@ class Leaks:
     def separated(self) -> Iterator[Separation]:
         """Yield for each subnet whether it shares a broadcast domain with others.
 
-        Where the planned links leave devices unconnected, there are links that nobody planned, and nobody knows.
+        Where the planned links leave devices unconnected, other links must exist, and separation is unknown.
         """
         whole = self.site.whole and nx.is_connected(self.site.cabling)
         for name, subnet in self.site.plan.data.subnets.items():

@@ -113,7 +113,7 @@ class Ways:
         )
 
     def _judge(self, holds: Callable[[Network], bool]) -> PathState:
-        """Return whether something holds by what was seen, or may hold where nobody saw."""
+        """Return whether something holds by what was seen, or may hold where that was not seen."""
         if holds(self.site.confirmed):
             return "reached"
         return "unverified" if self.site.assumed is not self.site.confirmed and holds(self.site.assumed) else "broken"
@@ -142,7 +142,7 @@ class Ways:
             return "is switched off"
         member = member_of(port)
         if vid != planned.untagged:
-            return "" if vid in member.tagged else f"does not offer {self.site.name_of(vid)} to telephones"
+            return "" if vid in member.tagged else f"does not offer {self.site.name_of(vid)} as voice VLAN"
         if member.untagged != vid:
             return f"is in {self.site.name_of(member.untagged)}" if member.untagged else "is in no VLAN"
         return ""
@@ -221,12 +221,12 @@ class Ways:
         for other in self._twice(self.site.assumed, home):
             settings = [f"gateways.{vid}", f"gateways.{vid}.addresses"]
             yield Fault(
-                device=other, why=f"has the gateway's address in {self.site.name_of(vid)}, too", settings=settings
+                device=other, why=f"also has the gateway's address in {self.site.name_of(vid)}", settings=settings
             )
         nothing = self._gives_nothing(self.site.assumed, home, subnet) if subnet.dhcp else []
         if nothing:
-            does = {"relay_to": "relay requests", "gateway": "tell terminals the gateway"}
-            why = f"does not {does.get(nothing[0].field, 'give out addresses')} in {self.site.name_of(vid)} as planned"
+            does = {"relay_to": "relay requests", "gateway": "give clients the gateway"}
+            why = f"does not {does.get(nothing[0].field, 'lease addresses')} in {self.site.name_of(vid)} as planned"
             yield Fault(device=device, why=why, settings=[str(setting) for setting in nothing])
 
     def _through(self, start: Node, home: Node) -> list[Node]:
@@ -255,7 +255,7 @@ def _merged(paths: list[ServicePath]) -> ServicePath:
 def _why_not_aired(wifi: Ssid | None, vid: int, site: SiteNetwork) -> str:
     """Return why whoever joins a Wi-Fi name is not in a VLAN; empty where they are."""
     if wifi is None:
-        return "is not there"
+        return "is missing"
     if wifi.enabled is not True:
         return "is switched off on some radios" if wifi.enabled else "is switched off"
     if wifi.vlan == vid:

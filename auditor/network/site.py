@@ -37,7 +37,7 @@ class SiteNetwork:
 
     @cached_property
     def assumed(self) -> Network:
-        """The network as seen, and as planned where nobody saw it."""
+        """The network as seen, and as planned where that was not seen."""
         if self.whole:
             return self.confirmed
         return Network(self.known, self.links, "assumed")

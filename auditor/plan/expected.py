@@ -37,10 +37,10 @@ class Expected:
         unsaid: settings that the plan leaves open; their value in ``state`` means nothing.
         carries_all: trunks that must carry every subnet of the plan, and no other VLAN that the device has.
         uplinks: ports that lead to the carrier.
-        ignored_ports: ports that nobody judges.
+        ignored_ports: ports that are not judged.
         routed: VLANs of the subnets that it routes.
         address: the address by which it is managed.
-        unlisted: what ports must be that the plan does not list; ``None`` if nobody judges them.
+        unlisted: what ports must be that the plan does not list; ``None`` if they are not judged.
         passphrases: by Wi-Fi name, the environment variable that holds its passphrase.
         isolation: ``isolation.<from>.<to>`` and ``isolation.<from>.devices``: that hosts of an isolated subnet that it
             routes open no connection to another subnet of the plan, nor to any address of a device.

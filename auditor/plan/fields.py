@@ -35,7 +35,7 @@ def listed(value: Any) -> Any:
 
 
 def whole_number(value: Any) -> Any:
-    """Refuse what Python takes for a whole number and nobody else does."""
+    """Refuse what only Python takes for a whole number."""
     if isinstance(value, bool | float):
         raise wrong(f"expected a whole number, not {str(value).lower()}")
     return value
@@ -114,7 +114,7 @@ def read_options(value: Any) -> Any:
     numbers = [str(key).lstrip("0") for key in value] if isinstance(value, dict) else []
     twice = next((number for number in numbers if numbers.count(number) > 1), None)
     if twice:
-        raise wrong(f"option {twice} stands twice: one of them would be lost")
+        raise wrong(f"duplicate option {twice}: keep one of them")
     return value
 
 
@@ -179,7 +179,7 @@ def nearest(value: Any, known: tuple[str, ...]) -> str:
 
 Text = Annotated[str, BeforeValidator(as_text)]
 NonEmptyText = Annotated[Text, checked(_said, "some words")]
-"""Text that nobody may leave out by leaving it empty."""
+"""Text that must not be empty."""
 Address = Annotated[IPv4Address, BeforeValidator(_address)]
 Addresses = Annotated[list[Address], BeforeValidator(listed)]
 Prefix = Annotated[IPv4Network, BeforeValidator(_prefix)]

@@ -104,7 +104,7 @@ def parse(name: str, data: bytes) -> Plan:
             tree = yamltree.parse(data.decode("utf-8-sig"))
         except UnicodeDecodeError as error:
             line = data[: error.start].count(b"\n") + 1
-            raise PlanError([Problem(name, line, "", "this is no UTF-8 text")]) from error
+            raise PlanError([Problem(name, line, "", "not valid UTF-8")]) from error
     problems = [Problem(name, p.line, _dotted(p.path), p.message, tree.sheet(p.path)) for p in tree.problems]
     if not isinstance(tree.value, dict):
         problems = problems or [Problem(name, tree.line(()), "", "expected a plan: format, site, subnets, devices")]

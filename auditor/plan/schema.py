@@ -202,7 +202,7 @@ Unlisted = Annotated[
 
 
 class Device(Entry):
-    """A device. ``hostname`` where it calls itself something else than the plan does."""
+    """A device. ``hostname`` where its hostname differs from its name in the plan."""
 
     role: Literal[ROLES]  # type: ignore[valid-type]
     platform: Text
@@ -224,7 +224,7 @@ class Defaults(Entry):
 
 
 class Deviation(Entry):
-    """An approved deviation (NIST SP 800-53 CM-6): a nonconformity that somebody approved, until a day."""
+    """An approved deviation (NIST SP 800-53 CM-6): an approved nonconformity, with an end date."""
 
     device: Text
     setting: Text

@@ -50,7 +50,7 @@ def parse(data: bytes) -> YamlTree:
     try:
         sheets = sheets_of(data)
     except ValueError as error:
-        tree.problems.append(YamlProblem(0, (), f"this is no workbook: {error}"))
+        tree.problems.append(YamlProblem(0, (), f"not a valid workbook: {error}"))
         tree.value = None
         return tree
     builder = _Builder(tree)
@@ -124,14 +124,14 @@ class _Builder:
             if not heads:
                 heads = [_text(value) for value in row]
                 for head in sorted({head for head in heads if head and heads.count(head) > 1}):
-                    self.wrong(number, (name, head), "this column stands twice: one of them would be lost")
+                    self.wrong(number, (name, head), "duplicate column: keep one of them")
                 continue
             named: Cells = {}
             for head, value in zip([*heads, *[""] * len(row)], row, strict=False):
                 if not _text(value):
                     continue
                 if not head:
-                    self.wrong(number, (name,), f"the cell {_text(value)!r} stands below no column's name")
+                    self.wrong(number, (name,), f"the cell {_text(value)!r} has no column name above it")
                 named.setdefault(head, value)
             named.pop("", None)
             yield number, named
@@ -147,7 +147,7 @@ class _Builder:
             path = (*above, *steps[: index + 1])
             last = index == len(steps) - 1
             if not isinstance(holder, dict) or (last and step in holder):
-                self.wrong(number, path, "this key stands twice, or within one that has a value of its own")
+                self.wrong(number, path, "duplicate key, or part of a key that has a value of its own")
                 return
             self.place(path, number)
             if last:
@@ -183,7 +183,7 @@ class _Builder:
             holder = holder.setdefault(step, {}) if isinstance(holder, dict) else None
         found = holder.setdefault(path[-1], empty) if isinstance(holder, dict) else None
         if not isinstance(found, type(empty)):
-            self.wrong(number, path, "this stands on the sheet 'plan' already, as something else")
+            self.wrong(number, path, "already on the sheet 'plan', with another kind of value")
             return None
         return found
 
@@ -207,7 +207,7 @@ class _Builder:
         if entries is None:
             return
         if not name or name in entries:
-            what = f"{name!r} stands twice" if name else f"the column {ENTRIES[section]!r} is empty"
+            what = f"duplicate {name!r}" if name else f"the column {ENTRIES[section]!r} is empty"
             self.wrong(number, (section, name), what)
             return
         entries[name] = self.nested((section, name), number, cells)
@@ -220,12 +220,12 @@ class _Builder:
             self.wrong(number, path, "expected a device and a port")
             return
         if device not in (self.tree.value.get("devices") or {}):
-            self.wrong(number, path, f"no device is called {device!r}")
+            self.wrong(number, path, f"the plan has no device named {device!r}")
             return
         ports = self.section(number, path[:-1], {})
         if ports is None:
             return
         if port in ports:
-            self.wrong(number, path, f"{port!r} stands twice for {device}")
+            self.wrong(number, path, f"duplicate port {port!r} of {device}")
             return
         ports[port] = self.nested(path, number, cells)

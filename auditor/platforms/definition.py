@@ -125,12 +125,12 @@ class InterfaceRules(Part):
         default_mode: the mode of a port that says nothing: ``access``, ``routed``, or ``access_on_switches``
             (access where some port of the device has switching lines, routed otherwise).
         whole: names that look like ranges of names, or like no names, and are names all the same.
-        silent: a configuration may leave out a port that nobody has touched.
+        silent: a configuration may leave out a port at its defaults.
         ranges: names are numbers, or letters and numbers (``24``, ``A4``, ``1/24``); first lines and lists of ports
             hold ranges of them, in which each piece stands for itself: ``A1-A4,7`` ends with port 7.
         bundles_only: what is in a bundle is no port of its own; only the bundle can be in a VLAN.
         bundles_made: names of bundles, with a number that must be below ``bundle_count`` for the bundle to be there.
-        bridges_of_ports: all ports of a bridge are in the configuration; a bridge without any leads nowhere.
+        bridges_of_ports: all ports of a bridge are in the configuration; a bridge without any carries nothing.
     """
 
     names: list[str] = []
@@ -149,7 +149,7 @@ class VlanTable(Part):
 
     Attributes:
         built_in: VLANs that are there by themselves, whether a line makes them or not.
-        built_in_names, lasting_names: what those are called until somebody renames them, and those that nobody can.
+        built_in_names, lasting_names: their names until they are renamed, and those that cannot be renamed.
         shown_by: VLANs of which one must be declared for the configuration to count as showing them; empty: it does.
         by_use: a VLAN exists by being used, without being declared.
         pvid_apart: being listed as untagged does not make a VLAN the one that untagged frames enter.

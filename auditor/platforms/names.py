@@ -1,4 +1,4 @@
-"""How a platform spells its interfaces, and calls VLANs that nobody has named; plan and capture meet in these names."""
+"""How a platform spells its interfaces, and names VLANs that have no name; plan and capture meet in these names."""
 
 from __future__ import annotations
 
@@ -130,5 +130,5 @@ def names_of(platform: str) -> NameBook:
 
 
 def vlan_name(table: VlanTable, vid: int) -> str | None:
-    """Return what a VLAN is called that nobody has named; ``None`` where it is called nothing."""
+    """Return the default name of a VLAN; ``None`` where it has none."""
     return table.built_in_names.get(vid) or (table.default_names and table.default_names.format(vid=vid))

@@ -32,7 +32,7 @@ class CorrectionRules(Part):
     """What the proposals that ``correction.cfg.j2`` writes need beside it.
 
     Attributes:
-        safety_net: how the dialect takes a change back by itself where nobody confirms it, as a sentence.
+        safety_net: how the dialect takes a change back by itself where it is not confirmed, as a sentence.
         lasts: what makes a change outlast a restart, as a sentence.
         together: groups of settings of one item that one statement sets at once, beside those that are so everywhere.
         routing, no_routing: the commands that switch routing on for the whole device, and off.

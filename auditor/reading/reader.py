@@ -77,7 +77,7 @@ class Reading:
 
     @property
     def not_shown(self) -> dict[Setting, str]:
-        """Areas, or fields of them, that this capture cannot show, with what to save beside it."""
+        """Areas, or fields of them, that this capture cannot show, with what to do about it."""
         return self._resolved.not_shown
 
     @property
@@ -134,7 +134,7 @@ class Reading:
         return sum(source.kinds.count(kind) for source in self.lines for kind in kinds)
 
     def quoted_not_understood(self) -> list[QuotedLine]:
-        """Return the lines of audited areas that nobody could read, secrets taken out."""
+        """Return the lines of audited areas that were not understood, secrets taken out."""
         return [
             self._quote(Ref(source, number))
             for source, lines in enumerate(self.lines)

@@ -51,9 +51,9 @@ class Section:
     Attributes:
         header: the first line in the form that rules match.
         number: its line number; 0 if no line says it.
-        owner: who reads it; ``None`` if nobody does.
+        owner: who reads it; ``None`` if nothing does.
         head: text of the fields that the first line fills.
-        disposition: what becomes of its lines where nobody reads it.
+        disposition: what becomes of its lines where nothing reads it.
         around: the words of the blocks that stand around it and are not said by rules.
         body: its lines, each with its end.
         numbers: the line number of each.

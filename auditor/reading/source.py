@@ -69,7 +69,7 @@ class Lines:
     delimiters: dict[int, str] = field(default_factory=dict)
 
     def account(self, numbers: Sequence[int], kinds: bytes) -> None:
-        """Say what became of the lines of a section that somebody read.
+        """Say what became of the lines of a section that was read.
 
         Where several of its lines stand on one, the one that matters most is told: not understood before read before
         ignored. Blank ones, which may stand for lines of something else, are left as they are.

@@ -42,7 +42,7 @@ class Wording:
     """The words of a capture that were read.
 
     Attributes:
-        written: by a text without the secrets that somebody had written into it, what stood there.
+        written: by a text without the secrets that was written into it, what stood there.
     """
 
     def __init__(self) -> None:
@@ -52,7 +52,7 @@ class Wording:
         self._lines: dict[tuple[int, int], _LineRead] | None = None
 
     def shown(self, values: dict[str, Any]) -> dict[str, Any]:
-        """Return the values of a row as they may be shown: without what somebody has written into names."""
+        """Return the values of a row as they may be shown: without secrets that were written into names."""
         changed: dict[str, Any] = {}
         for name, value in values.items():
             if name in _AS_THEY_ARE:
@@ -74,7 +74,7 @@ class Wording:
         return found
 
     def keep(self, read_rows: ReadRows, lines: list[Lines]) -> None:
-        """Keep what was read; what that is for each line is worked out when somebody asks for it."""
+        """Keep what was read; what that is for each line is worked out when asked for."""
         self._rows, self._files = read_rows, lines
 
     def _by_line(self) -> dict[tuple[int, int], _LineRead]:

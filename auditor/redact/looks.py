@@ -113,7 +113,7 @@ def by_look(text: str, small: str, *, strict: bool = False) -> Iterator[Span]:
 
 
 def is_random(word: str) -> bool:
-    """Return whether a long word looks as if nobody had thought of it: digits and letters by chance."""
+    """Return whether a long word looks random: digits and letters by chance."""
     if _PUBLIC_KEY.match(word) or _UUID.fullmatch(word):
         return False
     if _HEX.fullmatch(word):
@@ -128,7 +128,7 @@ def is_random(word: str) -> bool:
 
 
 def looks_secret(word: str) -> bool:
-    """Return whether a word looks like a secret that somebody has chosen: letters among digits or signs, no name."""
+    """Return whether a word looks like a secret chosen by a person: letters among digits or signs, no name."""
     if not 6 <= len(word) <= 200 or _STRUCTURED.fullmatch(word) or _NUMBERED.fullmatch(word):
         return False
     return any(map(str.isalpha, word)) and _MIXED.search(word) is not None

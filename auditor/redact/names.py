@@ -95,7 +95,7 @@ class ByName:
 
     Args:
         text: the text; a value that is wrapped over lines stands on one.
-        strict: it is what somebody wrote into a name or a description, where only what looks like a secret is one.
+        strict: it is text of a name or a description, where only what looks like a secret is one.
         is_prose: whether the line that begins at a place is none of a configuration, as in a banner.
         is_named: whether a word was read as the name of a thing, behind which the thing's own words follow.
 

@@ -31,7 +31,7 @@ class LineRead:
 
     Attributes:
         shown: its texts that stay as they are, by what stands in the line: as they are shown, which is another text
-            where somebody has written a secret into a name.
+            where a secret was written into a name.
         free: those of ``shown`` that mean nothing to the device, as descriptions: in them secrets that are known are
             taken out, too, unless they are plain words.
         passphrases: those of Wi-Fi names; secret.
@@ -84,7 +84,7 @@ def redact(
 
 @lru_cache(maxsize=65536)
 def without_written(text: str) -> str:
-    """Return what somebody has written into a name or a description without the secrets in it."""
+    """Return the text of a name or a description without the secrets in it."""
     at, found = 0, []
     for start, stop in _merged(_written(text)):
         found += [text[at:start], REDACTED]

@@ -10,17 +10,17 @@ from auditor.reports.view import CONSEQUENCE_SIGNS
 
 _COUNTED: dict[Course, str] = {
     "new": "new",
-    "first seen": "seen for the first time",
+    "since unknown": "since unknown",
     "came back": "came back",
-    "persists": "as before",
+    "persists": "unchanged",
     "not seen": "not seen",
     "gone": "gone",
 }
 _TITLES: dict[Course, str] = {
     "new": "New",
-    "first seen": "Seen for the first time: the device was not audited before",
+    "since unknown": "Since unknown: the device was not audited before",
     "came back": "Came back",
-    "persists": "As before",
+    "persists": "Unchanged",
     "not seen": "Not seen this time, and not known to be gone",
     "gone": "Gone",
 }
@@ -64,20 +64,20 @@ def mark(traced: Traced) -> str:
     """Return how a finding fared, in a word or two."""
     before = f"last seen on {traced.before}" if traced.before else ""
     match traced.course:
-        case "new" | "first seen":
+        case "new" | "since unknown":
             return traced.course
         case "came back":
             return f"came back, {before}"
         case "persists":
             told = f"since {traced.since}"
         case "not seen" | "gone":
-            told = f"there since {traced.since}"
-    return f"{told}, and before that {before}" if before else told
+            told = f"present since {traced.since}"
+    return f"{told}; before that, {before}" if before else told
 
 
 def _line(since: Since) -> str:
     counts = [(len(since.of(course)), _COUNTED[course]) for course in COURSES]
-    told = ", ".join(f"{count} {words}" for count, words in counts if count) or "nothing found, then or now"
+    told = ", ".join(f"{count} {words}" for count, words in counts if count) or "no findings in either"
     plan = "; the plan has changed since" if since.plan_changed else ""
     return f"Since the audit of {since.day}: {told}{plan}"
 

@@ -7,14 +7,14 @@ from collections import Counter
 from auditor.core.report import CONSEQUENCES, Consequence, Report, Verdict
 
 _SENTENCES: dict[Verdict, str] = {
-    "conforming": "Everything planned was seen as planned{unchecked}.",
+    "conforming": "Everything planned was verified and is as planned{unchecked}.",
     "nonconforming": "Not as planned{unchecked}.",
     "incomplete": (
-        "Incomplete: not everything could be verified{unchecked}. This is no proof that the site is as planned."
+        "Incomplete: not everything could be verified{unchecked}. This does not prove that the site is as planned."
     ),
 }
-_BROKEN = "What is judged was seen as planned, and yet a service path is broken, see there{unchecked}."
-_IN_PART = "What could be verified was seen as planned; what could not is listed below{unchecked}."
+_BROKEN = "All judged settings are as planned, but a service path is broken: see Service paths{unchecked}."
+_IN_PART = "Everything that could be verified is as planned; the rest is listed below{unchecked}."
 _UNCHECKED = "; isolation not checked"
 """What is said where the plan isolates subnets: nothing of that is seen as long as no packet filters are read."""
 _FOUND: dict[Consequence, tuple[str, str]] = {
@@ -35,7 +35,7 @@ def headline_of(report: Report, first: str) -> str:
 
     Args:
         report: the report.
-        first: the effect of the first finding that nobody approved; empty where there is none.
+        first: the effect of the first finding that is not approved; empty where there is none.
     """
     unchecked = _UNCHECKED if any(separated.isolated for separated in report.services.separated) else ""
     counts = Counter(finding.consequence for finding in report.findings if finding.counts)

@@ -92,7 +92,7 @@ def _finding(suite: ET.Element, view: FindingView) -> None:
 
 
 def _unknown(suite: ET.Element, view: View, device: DeviceReport) -> None:
-    """Add what nobody knows: why a device was not audited or not completely, lines, and unverified settings."""
+    """Add what is unknown: why a device was not audited or not completely, lines, and unverified settings."""
     for name, outcome, reason in view.problems:
         if name == device.name:
             error = ET.SubElement(_case(suite, name, "capture", "audited completely"), "error", type=outcome)

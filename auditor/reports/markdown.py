@@ -65,14 +65,18 @@ def _render(view: View) -> bytes:
 
 
 def _serving(serving: Serving) -> list[str]:
-    """Return what is broken, unverified or not apart as a table, and all that is well in one line."""
+    """Return what is broken, unverified or not separate as a table, and all that is well in one line."""
     if not serving.rows:
         return []
     lines = ["", "### Service paths", "", f"{_text(serving.summary[:1].upper() + serving.summary[1:])}."]
     if told := [
         row for row in serving.rows if row.state != "reached" or row.separated.state in ("shared", "unverified")
     ]:
-        lines += ["", "| service | subnet | path | gateway | DHCP | apart | where |", "|---|---|---|---|---|---|---|"]
+        lines += [
+            "",
+            "| service | subnet | path | gateway | DHCP | separate | where |",
+            "|---|---|---|---|---|---|---|",
+        ]
         for row in told:
             cells = [f"**{_text(row.service)}** {_text(row.where)}", _text(row.subnet)]
             cells += [f"{cell.sign} {_text(cell.words)}" for _, cell in row.cells]
@@ -88,8 +92,9 @@ def _serving(serving: Serving) -> list[str]:
 def _finding(view: FindingView, marks: dict[str, str]) -> list[str]:
     finding = view.finding
     mark = f", {marks[finding.id]}" if finding.id in marks else ""
+    number = f"`{view.number}` " if view.number else ""  # as code, or a ticket system would take it for a ticket
     lines = [
-        f"- {view.sign} **{_text(view.effect)}**",
+        f"- {view.sign} {number}**{_text(view.effect)}**",
         f"  `{_code(finding.device)}` `{_code(view.setting)}` {view.kind}{mark}",
         f"  expected {_text(view.expected)}, observed {_text(view.observed)}",
     ]

@@ -1,4 +1,4 @@
-"""overview.html and overview.json: all sites on one page, for the morning after the monthly round.
+"""overview.html and overview.json: all sites on one page, for the morning after the monthly audits.
 
 The page is a plain table that needs no script. A short one beside it, named to the browser by its hash, filters and
 sorts.
@@ -140,7 +140,7 @@ def _ends(trend: list[int]) -> str:
     if len(trend) == 1:
         return f"{last}, first audit"
     if last == first:
-        return f"{last}, level"
+        return f"{last}, unchanged"
     return f"{last}, {'down' if last < first else 'up'} from {first}"
 
 

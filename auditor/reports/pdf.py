@@ -121,6 +121,7 @@ def _finding(view: FindingView) -> dict[str, Any]:
     finding, correction = view.finding, view.correction
     return {
         "sign": view.sign,
+        "number": view.number,
         "consequence": finding.consequence,
         "counts": finding.counts,
         "effect": view.effect,

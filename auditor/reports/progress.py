@@ -1,4 +1,4 @@
-"""How a round over devices goes, on stderr: a bar on a terminal, a plain line a device everywhere else."""
+"""How a run over devices goes, on stderr: a bar on a terminal, a plain line a device everywhere else."""
 
 from __future__ import annotations
 

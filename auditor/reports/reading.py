@@ -43,7 +43,7 @@ def reading_json(reading: Reading, day: Dated | None = None) -> str:
             "not_understood": [line.model_dump() for line in reading.quoted_not_understood()],
             "complete": reading.complete,
             "problem": reading.problem or None,
-            "not_shown": {str(setting): save for setting, save in reading.not_shown.items()},
+            "not_shown": {str(setting): hint for setting, hint in reading.not_shown.items()},
             "accounted": {_KIND_WORDS[kind]: reading.count([kind]) for kind in _KIND_WORDS},
             "remarks": [{"line": line.line, "file": line.file, "text": text} for line, text in reading.remarked()],
             "captured": captured.model_dump(mode="json") if captured else None,
@@ -74,8 +74,8 @@ def show_reading(reading: Reading, day: Dated, today: date, console: Console | N
         out.print(Text(f"not understood  {sanitize(line.file)}:{line.line}: {sanitize(line.text).strip()}", "magenta"))
     for line, text in reading.remarked():
         out.print(Text(f"remark  {sanitize(line.file)}:{line.line}: {sanitize(text)}"))
-    for setting, save in reading.not_shown.items():
-        out.print(Text(f"not shown  {setting}: save beside it {save}", "magenta"))
+    for setting, hint in reading.not_shown.items():
+        out.print(Text(f"not shown  {setting}: {hint}", "magenta"))
     if reading.problem:
         out.print(Text(f"not a whole configuration: {sanitize(reading.problem)}", "bold magenta"))
 

@@ -1,4 +1,4 @@
-"""Text of devices and of people, made harmless for a screen: what controls or reorders text becomes visible."""
+"""Text of devices and of people, made safe for a screen: what controls or reorders text becomes visible."""
 
 from __future__ import annotations
 

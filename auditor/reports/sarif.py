@@ -29,7 +29,7 @@ _WORDS = {
     "audited": "the device was not audited completely",
     "not-captured": "nothing was captured of the device",
     "not-readable": "the device's capture could not be read",
-    _STALE: "an approval whose time is over, or that nothing needs any more",
+    _STALE: "an approval that has expired, or that no finding matches",
     _NOTE: "something remarkable about how a device was read",
 }
 """What rules and notifications without a kind of finding are called, and what they say."""

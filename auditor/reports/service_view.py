@@ -1,6 +1,6 @@
-"""What a site's network does for people, in words: service paths as rows, leaks, what is not apart.
+"""What a site's network does for people, in words: service paths as rows, leaks, what is not separate.
 
-Text of plans and devices is made harmless here; escaping is each format's own affair.
+Text of plans and devices is made safe here; escaping is each format's own affair.
 """
 
 from __future__ import annotations
@@ -11,10 +11,11 @@ from dataclasses import dataclass, field
 
 from auditor.core.port_names import shorten_names
 from auditor.core.service import Fault, Leak, PathState, Separation, ServiceKind, ServicePath, Services
+from auditor.core.state import fields_of
 from auditor.reports.sanitize import sanitize
 
 LAYER_NOTE = (
-    "Apart is said of layer 2 alone: whether subnets share a broadcast domain. What a gateway routes or filters "
+    "Separate means not joined by switching: no broadcast domain holds two of them. What a gateway routes or filters "
     "between subnets is not audited."
 )
 SIGNS = {"reached": "✓", "broken": "✕", "unverified": "?", "shared": "▲", "none": "\N{EN DASH}"}
@@ -70,8 +71,8 @@ class Serving:
     Attributes:
         summary: one line, empty where nothing is served; a port counts as one path, as does a Wi-Fi name on one device.
         rows: broken ones first, then unverified ones, the reached ones last.
-        leaks: where a VLAN comes out that should not, and what lets it through.
-        mixed: subnets that are not apart, or of which nobody knows.
+        leaks: where a VLAN reaches that it should not, and why.
+        mixed: subnets that are not separate, or could not be checked.
     """
 
     summary: str = ""
@@ -83,8 +84,8 @@ class Serving:
     def lists(self) -> list[tuple[str, list[str]]]:
         """The lists of sentences, each with its title; those with nothing in them are left out."""
         every = [
-            ("Where a subnet comes out that should not", self.leaks),
-            ("Not apart, or unverified", self.mixed),
+            ("Subnets that reach places where they are not planned", self.leaks),
+            ("Not separate, or could not be checked", self.mixed),
         ]
         return [(title, texts) for title, texts in every if texts]
 
@@ -106,7 +107,7 @@ def serving_of(services: Services) -> Serving:
 def _likeness(path: ServicePath) -> tuple[object, ...]:
     """Return what paths have in common that share a row."""
     names = tuple(path.places) if path.kind == "wifi" else ()
-    faults = tuple(_stop(fault) for fault in path.faults)
+    faults = tuple(_fault(fault) for fault in path.faults)
     fares = (path.state, path.way, path.gateway, path.dhcp, path.gateway_device)
     return (path.kind, names, path.subnet, path.vlan, fares, faults)
 
@@ -129,7 +130,7 @@ def _row(paths: list[ServicePath], separated: Separation | None) -> ServiceRow:
         gateway=_gateway(path),
         dhcp=_dhcp(path),
         separated=_separated(separated),
-        broken=[_stop(fault) for fault in path.faults] if path.state != "reached" else [],
+        broken=[_fault(fault) for fault in path.faults] if path.state != "reached" else [],
     )
 
 
@@ -146,7 +147,7 @@ def _gateway(path: ServicePath) -> Cell:
     if path.way == "broken":
         return Cell("broken", f"{name} not reached".strip())
     if path.gateway == "broken":
-        return Cell("broken", f"{name} has not the planned address".strip())
+        return Cell("broken", f"{name} does not have the planned address".strip())
     if "unverified" in (path.way, path.gateway):
         return Cell("unverified", f"{name} unverified".strip())
     if path.gateway is None:
@@ -168,7 +169,7 @@ def _dhcp(path: ServicePath) -> Cell:
 
 def _separated(item: Separation | None) -> Cell:
     if item is None:
-        return Cell("none", "not looked at")
+        return Cell("none", "not checked")
     if item.state == "shared":
         return Cell("shared", f"shares with {_names(item.shared_with)}")
     return Cell("reached", "separate") if item.state == "separated" else Cell("unverified", "unverified")
@@ -179,14 +180,14 @@ def _mixed(item: Separation) -> str:
     wish = ", and should be isolated" if item.isolated else ""
     if item.state == "shared":
         return f"{subnet} shares a broadcast domain with {_names(item.shared_with)}{wish}"
-    return f"{subnet}: unverified whether it is apart from the others{wish}"
+    return f"{subnet}: could not check whether it is kept apart from the others{wish}"
 
 
 def _names(names: list[str]) -> str:
     return ", ".join(sanitize(name) for name in names) or "others"
 
 
-def _stop(fault: Fault) -> str:
+def _fault(fault: Fault) -> str:
     return sanitize(" ".join(part for part in (fault.device, fault.place, fault.why) if part))
 
 
@@ -201,9 +202,19 @@ def _leak(alike: list[Leak]) -> str:
     leak = alike[0]
     places = ", ".join(item.place for item in alike) if leak.kind == "wifi" else shorten_names(i.place for i in alike)
     kind = "Wi-Fi " if leak.kind == "wifi" else ""
-    through = ", ".join(dict.fromkeys(f"{device} {setting}" for device, setting in leak.at))
-    text = f"{leak.subnet} (VLAN {leak.vlan}) comes out at {leak.device} {kind}{places}".rstrip()
-    return sanitize(f"{text}, let through by {through}" if through else text)
+    text = f"{leak.subnet} (VLAN {leak.vlan}) reaches {leak.device} {kind}{places}".rstrip()
+    why = " and ".join(dict.fromkeys(_because(device, setting, alike) for device, setting in leak.at))
+    return sanitize(f"{text}, because {why}" if why else text)
+
+
+def _because(device: str, setting: str, leaks: list[Leak]) -> str:
+    """Say why a subnet reaches places, by the port or Wi-Fi name that has the setting."""
+    area, _, rest = setting.partition(".")
+    item, _, field = rest.rpartition(".")
+    place = item if item and field in fields_of(area) else rest
+    if any((leak.device, leak.place) == (device, place) for leak in leaks):
+        return f"that {'Wi-Fi name' if area == 'ssids' else 'port'} is set to {leaks[0].subnet}"
+    return f"{device} {place} carries it"
 
 
 def _summary(services: Services) -> str:
@@ -214,7 +225,10 @@ def _summary(services: Services) -> str:
         counts[path.state] += max(1, len(path.places))
     states: tuple[PathState, ...] = ("reached", "broken", "unverified")
     told = ["service paths: " + ", ".join(f"{counts[state]} {state}" for state in states)]
-    for words, state in (("not apart", "shared"), ("unverified whether apart", "unverified")):
+    for words, state in (
+        ("not separate", "shared"),
+        ("could not check whether these are kept apart", "unverified"),
+    ):
         if found := [item.subnet for item in services.separated if item.state == state]:
             told.append(f"{words}: {_names(found)}")
     if leaking := list(dict.fromkeys(leak.subnet for leak in services.leaks)):

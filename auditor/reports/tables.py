@@ -16,7 +16,7 @@ Columns = tuple[tuple[str, int], ...]
 """The heads of columns, and their widths in characters."""
 
 _FINDINGS: Columns = (
-    ("result", 14), ("consequence", 13), ("effect", 60), ("device", 14), ("setting", 42), ("kind", 13),
+    ("result", 14), ("number", 8), ("consequence", 13), ("effect", 60), ("device", 14), ("setting", 42), ("kind", 13),
     ("expected", 24), ("observed", 24), ("concerns", 28), ("approval", 36), ("place", 36), ("lines", 48),
     ("correction", 40),
 )  # fmt: skip
@@ -43,7 +43,7 @@ class Table:
 
 
 def sheets(view: View) -> list[Table]:
-    """Return a table for each part of the report, the verdict first: an empty list of findings misleads nobody."""
+    """Return a table for each part of the report, the verdict first: an empty list of findings must not mislead."""
     return [
         Table("Audit", (("about", 28), ("", 110)), list(_audit(view))),
         Table("Findings", _FINDINGS, [_finding(finding) for group in view.groups for finding in group.findings]),
@@ -93,6 +93,7 @@ def _finding(view: FindingView) -> list[TableCell]:
     more = len(view.evidence) - len(view.telling)
     return _row(
         result="finding" if finding.counts else "approved",
+        number=finding.number or "",
         consequence=finding.consequence,
         effect=view.effect,
         device=finding.device,
@@ -117,7 +118,10 @@ def _devices(view: View) -> Iterator[list[TableCell]]:
             counts.planned, counts.conforming, counts.nonconforming, counts.unverified, counts.unplanned,
             counts.approved,
         ]  # fmt: skip
-        files: TableCell = [f"{sanitize(capture.file)}, {capture.lines} lines" for capture in device.captures]
+        files: TableCell = [
+            f"{sanitize(capture.file)}, {capture.lines} line{'' if capture.lines == 1 else 's'}"
+            for capture in device.captures
+        ]
         yield [*about, *figures, sanitize(device.reason or ""), days[device.name], files]
 
 

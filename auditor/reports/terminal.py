@@ -74,7 +74,7 @@ def _devices(view: View, out: Console) -> None:
 def _finding(view: FindingView, out: Console, marks: dict[str, str]) -> None:
     finding = view.finding
     mark = f"  {marks[finding.id]}" if finding.id in marks else ""
-    out.print(Text(f"{view.sign} {view.effect}"))
+    out.print(Text(view.headed))
     out.print(Text(f"    {finding.device}  {view.setting}  {view.kind}{mark}", "dim"))
     out.print(Text(f"    expected {view.expected} · observed {view.observed}"))
     if view.concerns or view.cause:
@@ -83,7 +83,7 @@ def _finding(view: FindingView, out: Console, marks: dict[str, str]) -> None:
     for place, text in view.telling:
         out.print(Text(f"    {place}: {text.strip()}", "dim"))
     if more := len(view.evidence) - len(view.telling):
-        out.print(Text(f"    and {more} more lines", "dim"))
+        out.print(Text(f"    and {more} more line{'' if more == 1 else 's'}", "dim"))
     if view.approval:
         out.print(Text(f"    {view.approval}", "italic"))
 

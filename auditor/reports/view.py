@@ -1,6 +1,6 @@
 """The finished view of a report: order, groups, counts and wording, done once for all formats.
 
-Text that came from a device is made harmless here: control and direction characters become visible. Escaping for
+Text that came from a device is made safe here: control and direction characters become visible. Escaping for
 a format (HTML, Markdown) is that format's own affair.
 """
 
@@ -19,16 +19,16 @@ from auditor.reports.sanitize import sanitize
 from auditor.reports.service_view import Serving, serving_of
 
 CONSEQUENCE_WORDS: dict[Consequence, str] = {
-    "exposure": "Exposure: somebody reaches what they should not",
-    "outage": "Outage: somebody loses service",
-    "upkeep": "Upkeep: nobody notices yet",
+    "exposure": "Exposure: access that should be closed is open",
+    "outage": "Outage: a planned service does not work",
+    "upkeep": "Upkeep: no effect on users yet",
 }
-APPROVED = "Approved: not as planned, and somebody answers for it until a day"
+APPROVED = "Approved deviations, each with owner and end date"
 CONSEQUENCE_SIGNS: dict[Consequence, str] = {"exposure": "▲", "outage": "■", "upkeep": "●"}
 KIND_WORDS = {
-    "absent": "planned, not there",
-    "unplanned": "there, not planned",
-    "differs": "there, but not as planned",
+    "absent": "planned but missing",
+    "unplanned": "present but not planned",
+    "differs": "different from the plan",
 }
 CAUTIONS = {
     "cut": (
@@ -37,12 +37,12 @@ CAUTIONS = {
         "keep the running configuration before you change it."
     ),
     "open": (
-        "While a network is open to people who should not reach it, treat what is in it as reachable by them; close "
-        "it first, then look into who used it. What must be reported, and to whom, is for local law and whoever is "
-        "answerable for the site's data to say."
+        "While a network is open to people who should not reach it, treat everything in it as reachable by them: close "
+        "it first, then check who used it. Local law and the person responsible for the site's data decide what must "
+        "be reported, and to whom."
     ),
     "local": (
-        "Work on equipment and cabling follows local codes; where they ask for a licensed person, it is theirs to do. "
+        "Work on equipment and cabling follows local codes; where they require a licensed person, leave it to one. "
         "This report changes nothing on any device."
     ),
 }
@@ -51,8 +51,8 @@ CORRECTION = {
     "undo": "Undo",
     "settles": "The same commands settle",
     "by hand": "No correction is proposed",
-    "told": "The report's files propose a correction for {count} findings; nothing was sent to any device.",
-    "told of one": "The report's files propose a correction for 1 finding; nothing was sent to any device.",
+    "count": "The report's files propose a correction for {count} findings; nothing was sent to any device.",
+    "count of one": "The report's files propose a correction for 1 finding; nothing was sent to any device.",
 }
 """How proposals are spoken of."""
 _WORD = re.compile(r"[\w.:/]+")
@@ -93,6 +93,16 @@ class FindingView:
     entry: str = ""
 
     @property
+    def number(self) -> str:
+        """Its number within the report, as it is written in front of it; empty where it has none."""
+        return f"#{self.finding.number}" if self.finding.number else ""
+
+    @property
+    def headed(self) -> str:
+        """Sign, number and effect: how it is headed in plain text."""
+        return " ".join(part for part in (self.sign, self.number, self.effect) if part)
+
+    @property
     def telling(self) -> list[tuple[str, str]]:
         """The lines for a format with little room: those that say what differs go before the others."""
         differs = set(_WORD.findall(self.expected)) ^ set(_WORD.findall(self.observed))
@@ -103,7 +113,7 @@ class FindingView:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """The findings of one consequence, or those that somebody approved; what has one cause stands together."""
+    """The findings of one consequence, or the approved ones; findings of one cause stand together."""
 
     consequence: Consequence | Literal["approved"]
     title: str
@@ -129,13 +139,13 @@ class View:
         title, headline, summary: what the report is about, its result, its figures.
         verdict: the same result in a word or two.
         groups: findings that count or are approved, by consequence; empty groups are left out.
-        not_understood: lines that nobody could read, as (device, place, text).
+        not_understood: lines that were not understood, as (device, place, text).
         problems: devices that were not audited or not completely, as (device, outcome, reason).
         remarks: how devices were read, where that is remarkable.
         deviations: approvals of the plan to look at, in words.
         cautions: the usual cautions that apply here.
         words: how proposals for the correction are spoken of.
-        serving: what the network does for people: service paths, leaks, what is apart.
+        serving: what the network does for people: service paths, leaks, what is separate.
     """
 
     report: Report
@@ -158,7 +168,7 @@ class View:
     def proposals(self) -> str:
         """How many findings have a correction, as a sentence; empty where none has."""
         count = sum(1 for finding in self.report.findings if finding.proposed)
-        return CORRECTION["told of one" if count == 1 else "told"].format(count=count) if count else ""
+        return CORRECTION["count of one" if count == 1 else "count"].format(count=count) if count else ""
 
     @property
     def entries(self) -> list[str]:
@@ -203,10 +213,7 @@ def view_of(report: Report) -> View:
             (device.name, device.outcome, sanitize(device.reason or "")) for device in report.devices if device.reason
         ],
         remarks=[f"{device.name}: {sanitize(note)}" for device in report.devices for note in device.notes],
-        deviations=[
-            f"{d.device} {sanitize(d.setting)}: {d.why} (until {d.until}); take it out of the plan"
-            for d in report.deviations
-        ],
+        deviations=[f"{d.device} {sanitize(d.setting)}: {sanitize(d.why)}" for d in report.deviations],
         cautions=_cautions(report),
         serving=serving_of(report.services),
     )
@@ -216,7 +223,7 @@ def words(value: Any) -> str:
     """Return a value as people read it."""
     match value:
         case None:
-            return "not there"
+            return "not present"
         case True:
             return "yes"
         case False:
@@ -228,7 +235,7 @@ def words(value: Any) -> str:
         case dict():
             told = {key: _unit(key, item) for key, item in value.items() if item not in (None, "", [], {})}
             names = {key: key.removesuffix("_seconds").replace("_", " ") for key in told}
-            return "; ".join(f"{names[key]} {words(item)}" for key, item in told.items()) or "there"
+            return "; ".join(f"{names[key]} {words(item)}" for key, item in told.items()) or "present"
     return sanitize(str(value))
 
 
@@ -298,7 +305,7 @@ def _approval(approval: Approval | None) -> str:
     ticket = f", ticket {sanitize(approval.ticket)}" if approval.ticket else ""
     by = f"{sanitize(approval.approved_by)}{ticket}: {sanitize(approval.reason)}"
     if approval.expired:
-        return f"the approval ended on {approval.until} and no longer counts ({by})"
+        return f"the approval expired on {approval.until} and no longer counts ({by})"
     return f"approved until {approval.until} by {by}"
 
 

@@ -1,4 +1,4 @@
-"""Writing files so that nobody ever meets half of one."""
+"""Writing files so that half of one is never seen."""
 
 from __future__ import annotations
 

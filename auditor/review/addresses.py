@@ -32,7 +32,7 @@ def _not_private(subject: Subject) -> Found:
         if not any(subnet.prefix.subnet_of(private) for private in _PRIVATE):
             yield (
                 ("subnets", name, "prefix"),
-                f"{subnet.prefix} is no private prefix: somebody else may own its addresses",
+                f"{subnet.prefix} is not a private prefix: its addresses may belong to another network",
             )
 
 
@@ -44,7 +44,7 @@ def _behind_a_modem(subject: Subject) -> Found:
         if behind and any(subnet.prefix.overlaps(modem) for modem in _MODEMS):
             yield (
                 ("subnets", name, "prefix"),
-                f"{subnet.prefix} behind an uplink that asks for its address: most carriers' modems hand out the same",
+                f"{subnet.prefix} behind an uplink with a leased address: many carriers' modems use the same prefix",
             )
 
 

@@ -64,7 +64,7 @@ def _missing(subject: Subject) -> Found:
     for ssid, wifi in subject.plan.data.wifi.items():
         subnet = subject.subnets[wifi.subnet]
         if subnet.dhcp is None or subnet.dhcp.none:
-            yield ("wifi", ssid, "subnet"), f"{wifi.subnet} has no DHCP: what joins {ssid!r} gets no address"
+            yield ("wifi", ssid, "subnet"), f"{wifi.subnet} has no DHCP: clients of {ssid!r} get no address"
 
 
 RULES = (

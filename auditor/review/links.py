@@ -13,7 +13,7 @@ def _kinds(subject: Subject) -> Found:
         for index, end in enumerate(ends):
             port = subject.port(end)
             if port is not None and not port.enabled:
-                yield ("links", number, index), f"{' '.join(end)} is planned off, and this link needs it"
+                yield ("links", number, index), f"{' '.join(end)} is planned as off, but this link needs it"
 
 
 def _trunks(subject: Subject) -> Found:
@@ -73,7 +73,7 @@ def _cut_off(subject: Subject) -> Found:
             ports = expected.state.ports.items()
             served += [name for name, port in ports if port.mode == "access" and port.untagged == subnet.vlan]
             if served and not subject.network.joined((device, subnet.vlan), (gateway, subnet.vlan)):
-                text = f"{name} on {device} has no way over the links to {gateway}, which routes it"
+                text = f"{name} on {device} has no path over the links to {gateway}, which routes it"
                 yield ("devices", device), text
 
 
@@ -81,7 +81,7 @@ def _alone(subject: Subject) -> Found:
     linked = {end[0] for _, *ends in subject.links for end in ends}
     for device, entry in subject.plan.data.devices.items():
         if linked and device not in linked and entry.ports:
-            yield ("devices", device), f"{device} is in no link: nothing says how it is reached"
+            yield ("devices", device), f"{device} is in no link: the plan does not say how it is connected"
 
 
 def _devices(subject: Subject) -> Found:

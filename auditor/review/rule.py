@@ -17,7 +17,7 @@ from auditor.plan.schema import Subnet
 
 Level = Literal["error", "warning", "note"]
 LEVELS: tuple[Level, ...] = ("error", "warning", "note")
-"""It cannot work; it will hurt; worth a thought."""
+"""It cannot work; it will cause trouble; worth checking."""
 KeyPath = tuple[str | int, ...]
 Found = Iterator[tuple[KeyPath, str]]
 
@@ -95,7 +95,7 @@ class Subject:
         return [(number, one, other) for number, (one, other) in enumerate(self.plan.link_ends())]
 
     def port(self, end: tuple[str, str]) -> Port | None:
-        """Return what a port should be; ``None`` if nobody judges it."""
+        """Return what a port should be; ``None`` if it is not judged."""
         return self.expected[end[0]].state.ports.get(end[1])
 
     def carried(self, end: tuple[str, str]) -> frozenset[int]:

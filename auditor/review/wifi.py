@@ -7,7 +7,7 @@ from auditor.review.rule import Found, Rule, Subject
 
 _SHORTEST, _LONGEST = 8, 63
 _WEAK = {
-    "open": "anybody can join and listen",
+    "open": "anyone can join and listen",
     "wep": "WEP is broken",
     "wpa-personal": "WPA alone is outdated",
     "wpa-enterprise": "WPA alone is outdated",
@@ -27,7 +27,7 @@ def _lengths(subject: Subject) -> Found:
             continue
         printable = all(" " <= character <= "~" for character in value)
         if not (_SHORTEST <= len(value) <= _LONGEST and printable):
-            text = "the passphrase is none: 8 to 63 printable ASCII characters, or 64 hexadecimal digits"
+            text = "not a valid passphrase: use 8 to 63 printable ASCII characters, or 64 hexadecimal digits"
             yield ("wifi", ssid, "passphrase"), text
 
 
@@ -54,7 +54,7 @@ def _together(subject: Subject) -> Found:
         if wifi.client_isolation != subject.plan.data.wifi[other].client_isolation:
             yield (
                 ("wifi", ssid, "subnet"),
-                f"{ssid!r} and {other!r} lead into one subnet, and one of them is for guests",
+                f"{ssid!r} and {other!r} share a subnet, and one of them is for guests",
             )
 
 
@@ -66,7 +66,7 @@ def _uplink(subject: Subject) -> Found:
             if ports and not any(vid in subject.carried(port) for port in ports):
                 yield (
                     ("wifi", ssid, "on", index),
-                    f"{subject.name_of(vid)} is on no port of {device}: {ssid!r} leads nowhere",
+                    f"{subject.name_of(vid)} is on no port of {device}: clients of {ssid!r} have no connection",
                 )
 
 

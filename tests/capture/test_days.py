@@ -91,7 +91,7 @@ def test_a_record_says_nothing_of_a_text_that_was_changed_or_put_there_since(tmp
     assert isinstance(found, Captured)
     assert found.days == (Days(file=DAY), Days(file=DAY))
     assert found.notes == (
-        "sw1/show_running-config.txt was changed after it was captured: capture.json says nothing of it as it is now",
+        "sw1/show_running-config.txt was changed after it was captured, so capture.json does not tell its day",
     )
 
 

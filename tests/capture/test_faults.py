@@ -121,11 +121,11 @@ FAULTS: dict[str, tuple[Shell, dict[str, Any], str]] = {
     "it never shows a prompt": (Shell(mute=True), {"limits": SHORT}, "did not answer to 'the login' in time"),
     "it shows no prompt before a Return": (Shell(waits_for_return=True), {"limits": SHORT}, "'the login' in time"),
     "it never answers a command": (Shell(silent=True), {"limits": SHORT}, "did not end in time"),
-    "it is too slow": (Shell(pace=(16, 0.05)), {"limits": SHORT}, "did not end in time: allow it more"),
+    "it is too slow": (Shell(pace=(16, 0.05)), {"limits": SHORT}, "did not end in time: allow more"),
     "its host key has changed": (
         Shell(),
         {"key": asyncssh.generate_private_key("ssh-ed25519")},
-        r"another than the known one: ssh-ed25519 SHA256:.*ssh-keygen -R",
+        r"differs from the known one: ssh-ed25519 SHA256:.*ssh-keygen -R",
     ),
 }
 
@@ -160,7 +160,7 @@ def test_a_wrong_password_is_tried_once(devices: Lab, tmp_path: Path):
 
 def test_with_nothing_to_log_in_with_it_says_so(devices: Lab, tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     monkeypatch.setenv("HOME", str(tmp_path))
-    for key_file, reason in ((None, "nothing to log in with"), ("/no/such/key", "/no/such/key is not there")):
+    for key_file, reason in ((None, "no password, key or agent"), ("/no/such/key", "/no/such/key is not there")):
         way = way_to(devices, Shell(answers=ANSWERS), tmp_path)
         job = way.job()
         keyless = Credentials(USER, agent=False, look_for_keys=True, key_file=key_file)
@@ -171,7 +171,7 @@ def test_with_nothing_to_log_in_with_it_says_so(devices: Lab, tmp_path: Path, mo
 def test_a_device_that_is_down(tmp_path: Path):
     captured = Way(closed_port(), tmp_path / "none").read()
     assert isinstance(captured, NotCaptured)
-    assert captured.reason.startswith("nothing answers at its SSH port")
+    assert captured.reason.startswith("no answer at its SSH port")
 
 
 def test_a_device_that_takes_the_connection_and_says_nothing(tmp_path: Path):
@@ -268,7 +268,7 @@ def test_a_changed_key_cannot_be_accepted(devices: Lab, tmp_path: Path):
     before = way.known.read_text()
     captured = way.read()
     assert isinstance(captured, NotCaptured)
-    assert "another than the known one" in captured.reason
+    assert "differs from the known one" in captured.reason
     assert way.known.read_text() == before
 
 
@@ -319,7 +319,7 @@ def test_the_time_for_the_round_ends_devices_that_wait(devices: Lab, tmp_path: P
     ways = [way_to(devices, Shell(silent=True), tmp_path, name=f"sw{number}") for number in range(3)]
     found = CaptureRun(Limits(workers=1, round_seconds=1.0)).run([way.job() for way in ways])
     assert len(found) == 3
-    assert "round was over" in reason_of(found["site", "sw2"])
+    assert "the run reached its time limit" in reason_of(found["site", "sw2"])
 
 
 def test_a_jump_host_that_is_down_is_told(tmp_path: Path):
@@ -339,4 +339,4 @@ def test_a_jump_host_that_is_down_is_told(tmp_path: Path):
     )
     captured = CaptureRun(Limits(device_seconds=3, pause_seconds=0.01)).run([way])["site", "ap2"].captured
     assert isinstance(captured, NotCaptured)
-    assert "jump host jump does not let us through" in captured.reason
+    assert "connection through jump host jump failed" in captured.reason

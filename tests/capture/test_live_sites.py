@@ -191,7 +191,7 @@ def test_one_device_is_read_alone_and_the_report_says_so(tmp_path: Path):
     }
     assert outcomes == dict.fromkeys(("fw1", "core1", "sw2", "ap1"), "not captured") | {"sw1": "audited"}
     assert wrong.returncode == 2
-    assert "no device of the plan is called so" in wrong.stderr
+    assert "the plan has no device named" in wrong.stderr
 
 
 PLAN = """

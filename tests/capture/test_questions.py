@@ -245,7 +245,7 @@ def test_a_password_that_the_server_wants_changed_is_not_changed(devices: Lab, t
     way = way_to(devices, Shell(expired=True), tmp_path)
     captured = way.read()
     assert isinstance(captured, NotCaptured)
-    assert "it wants a new password" in captured.reason
+    assert "it asks for a new password" in captured.reason
     assert "tries" not in captured.reason
 
 

@@ -221,7 +221,7 @@ def test_devices_that_are_left_out_do_not_matter(devices: Lab, tmp_path: Path):
 def test_a_configuration_that_is_named_has_to_be_there(tmp_path: Path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
     Path("plan.yaml").write_text(text_of("A", core1="127.0.0.1"))
-    for name, why in (("none", "there is no such file"), (".", "this is a folder")):
+    for name, why in (("none", "no such file"), (".", "this is a folder")):
         with pytest.raises(SystemExit) as ended:
             main(["capture", "plan.yaml", "--out", "x", "--ssh-config", name])
         assert ended.value.code == 2

@@ -217,7 +217,7 @@ def test_evidence_that_was_altered_ends_with_1_and_what_is_none_with_2(tmp_path:
     assert "captures/core1/show_running-config.txt was altered" in altered.stdout
     none = auditor("verify", tmp_path / "report.json")
     assert (none.returncode, none.stdout) == (2, "")
-    assert none.stderr.endswith("report.json: it is no archive\n")
+    assert none.stderr.endswith("report.json: not a zip archive\n")
 
 
 def test_what_the_command_line_does_is_one_library_call():

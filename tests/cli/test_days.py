@@ -118,8 +118,8 @@ def test_what_a_capture_says_of_its_day_holds_over_what_is_stated(captures: Path
     [
         (["--max-age", "-1"], "neither a number of days nor none"),
         (["--max-age", "soon"], "neither a number of days nor none"),
-        (["--captured-on", ago(-1)], "no day between 2000 and today"),
-        (["--captured-on", "1999-12-31"], "no day between 2000 and today"),
+        (["--captured-on", ago(-1)], "not a day between 2000 and today"),
+        (["--captured-on", "1999-12-31"], "not a day between 2000 and today"),
         (["--captured-on", "yesterday"], "yesterday"),
     ],
 )
@@ -130,7 +130,7 @@ def test_days_that_cannot_be_meant_are_refused(options: list[object], said: str,
 
 def test_no_day_is_stated_of_what_is_read_live():
     code, output = run("audit", QUARRY / "plan.yaml", "--no-history", "--captured-on", TODAY)
-    assert (code, "--captured-on is the day of saved captures" in output) == (2, True)
+    assert (code, "--captured-on gives the day of saved captures" in output) == (2, True)
 
 
 def test_the_demo_is_of_the_day_on_which_it_is_run_whatever_becomes_of_its_files(tmp_path: Path):

@@ -180,7 +180,7 @@ def test_what_goes_wrong_within_a_device_costs_that_device_alone(
         place = rf"\({type(error).__name__} at auditor/[\w/]+\.py:\d+\)"
         assert re.search(
             rf"core1  not readable: this is a fault of auditor {place}: report it to its maintainers with this line; "
-            "until then, look over this device yourself\n",
+            "until then, check this device by hand\n",
             ended.out,
         )
         assert SECRET not in ended.out + ended.err

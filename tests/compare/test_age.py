@@ -173,7 +173,7 @@ def test_the_files_whose_day_is_not_sure_enough_are_named():
     report = audited(Days(record=TODAY), Days(file=TODAY), occasion="acceptance")
     (reason,) = reasons(report)
     assert reason.why == (
-        "only the time of the file tells the day of sw1/show_vlan_brief.txt, and an acceptance needs a surer one: "
+        "only the time of the file tells the day of sw1/show_vlan_brief.txt, and an acceptance needs more: "
         "read it with 'auditor capture', or state it with --captured-on"
     )
     both = audited(Days(file=TODAY), Days(file=TODAY), occasion="acceptance")

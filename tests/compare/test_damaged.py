@@ -197,7 +197,7 @@ def test_one_uci_file_alone_does_not_conform(kept):
     site = conforming(QUARRY)
     report = site.without(*(f"ap1/{name}" for name in (*UCI, "uhttpd") if name != kept)).report()
     assert report.exit_code == 3
-    assert "save beside it" in (part_of(report, "ap1").reason or "")
+    assert "also save" in (part_of(report, "ap1").reason or "")
 
 
 @pytest.mark.parametrize("name", [*(f"ap1/{name}" for name in UCI), "core1/show_vlan_brief.txt"])

@@ -47,7 +47,8 @@ def test_an_approval_holds_until_its_last_day(days: int, counts: bool):
     report = with_approved_drift(TODAY + timedelta(days), "observed: 20")
     assert [finding.counts for finding in report.findings] == [counts]
     assert report.exit_code == int(counts)
-    assert [(d.setting, d.why) for d in report.deviations] == ([(APPROVED, "its time is over")] if counts else [])
+    why = f"expired on {TODAY + timedelta(days)} and still present: renew the approval or correct the device"
+    assert [(d.setting, d.why) for d in report.deviations] == ([(APPROVED, why)] if counts else [])
 
 
 def test_an_approval_by_the_setting_s_earlier_name_still_covers():
@@ -61,18 +62,22 @@ def test_an_approval_by_the_setting_s_earlier_name_still_covers():
     assert report.deviations == []
 
 
-@pytest.mark.parametrize("observed", ["observed: 30", 'observed: "200"', "observed: absent"])
-def test_an_approval_of_another_value_covers_nothing(observed: str):
-    report = with_approved_drift(observed=observed)
+@pytest.mark.parametrize("value", ["30", '"200"', "absent"])
+def test_an_approval_of_another_value_covers_nothing(value: str):
+    report, unquoted = with_approved_drift(observed=f"observed: {value}"), value.strip(chr(34))
     assert [finding.approved for finding in report.findings] == [None]
-    assert [d.why for d in report.deviations] == ["nothing deviates in this way any more"]
+    assert [d.why for d in report.deviations] == [
+        f"approved as {unquoted}, observed 20: correct the approval or the device"
+    ]
     assert report.exit_code == 1
 
 
 def test_an_approval_of_what_is_mended_is_told():
     report = conforming(QUARRY).report()
     assert report.findings == []
-    assert [d.setting for d in report.deviations] == [APPROVED]
+    assert [(d.setting, d.why) for d in report.deviations] == [
+        (APPROVED, "no finding matches this approval: remove it")
+    ]
     assert report.exit_code == 0
 
 

@@ -23,14 +23,14 @@ def test_a_vlan_id_is_1_to_4094(vid):
 
 @pytest.mark.parametrize("vid", [0, 4095, 4096, -1, 65535, "0", "4095", "", "x", "10.0", "0x10", "1e3"])
 def test_0_and_4095_and_what_is_no_number_name_no_vlan(vid):
-    with pytest.raises(ValueError, match="is no VLAN id"):
+    with pytest.raises(ValueError, match="is not a VLAN id"):
         vlan_id(vid)
 
 
 @pytest.mark.parametrize("vid", ["1_0", "+5", "٣"])
 def test_a_vlan_id_is_written_in_plain_digits(vid):
     """IEEE 802.1Q and every dialect write it in decimal digits; what only a programming language reads is no id."""
-    with pytest.raises(ValueError, match="is no VLAN id"):
+    with pytest.raises(ValueError, match="is not a VLAN id"):
         vlan_id(vid)
 
 
@@ -55,7 +55,7 @@ def test_list_notation_is_read(text, vids):
 
 @pytest.mark.parametrize("text", ["22-20", "0-5", "4090-4095", "10-", "-10", "10-20-30", "10;20", "all", "4095", "1.2"])
 def test_what_is_no_vlan_list_is_refused(text):
-    with pytest.raises(ValueError, match=r"is no VLAN"):
+    with pytest.raises(ValueError, match=r"is not a VLAN"):
         VlanSet.parse(text)
 
 

@@ -143,7 +143,7 @@ def test_routing_is_not_switched_on_where_that_leaves_no_way_out(lines):
 
 def test_a_port_that_is_switched_off_is_looked_at_first():
     change = (f"quarry-road/{CORE}", " shutdown\n", "", "ports.GigabitEthernet1/0/18.enabled")
-    assert "look what is plugged in" in cautions(correction(*change, below="interface GigabitEthernet1/0/18"))
+    assert "check first what is connected" in cautions(correction(*change, below="interface GigabitEthernet1/0/18"))
 
 
 def test_an_access_port_of_a_terminal_needs_no_safety_net():

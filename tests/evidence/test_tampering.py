@@ -167,7 +167,7 @@ def test_a_report_of_something_else_is_none(text: bytes):
 
 def test_a_plan_that_is_none_is_none():
     found = verify(having(small(), {"plan/plan.yaml": b"format: 1\nsite: [\n"}, entries=True), PASSPHRASES)
-    assert any("plan/plan.yaml: no plan that could have been audited" in told for told in wrong(found))
+    assert any("plan/plan.yaml: not a plan that can be audited" in told for told in wrong(found))
 
 
 def test_what_was_packed_anew_is_told_from_what_was_not():
@@ -231,12 +231,12 @@ def manifest_of(old: str, new: str) -> bytes:
 
 HOSTILE: dict[str, tuple[Callable[[], bytes], str]] = {
     "nothing": (lambda: b"", "no archive"),
-    "text": (lambda: b"PK is how it begins", "no whole archive"),
-    "cut": (lambda: small()[:-1], "no whole archive"),
-    "something behind it": (lambda: small() + b"x", "hangs on its end"),
-    "half": (lambda: small()[: len(small()) // 2], "no whole archive"),
+    "text": (lambda: b"PK is how it begins", "not a whole zip archive"),
+    "cut": (lambda: small()[:-1], "not a whole zip archive"),
+    "something behind it": (lambda: small() + b"x", "something after its end"),
+    "half": (lambda: small()[: len(small()) // 2], "not a whole zip archive"),
     "an empty archive": (archive_of, "no archive|no manifest"),
-    "another archive": (lambda: archive_of(("a.txt", b"x")), f"it holds no {MANIFEST}"),
+    "another archive": (lambda: archive_of(("a.txt", b"x")), f"it has no {MANIFEST}"),
     "a way up": (lambda: archive_of(("../a", b"x")), "leads elsewhere"),
     "a way up inside": (lambda: archive_of(("captures/../../a", b"x")), "leads elsewhere"),
     "an absolute name": (lambda: archive_of(("/etc/passwd", b"x")), "leads elsewhere"),
@@ -248,9 +248,9 @@ HOSTILE: dict[str, tuple[Callable[[], bytes], str]] = {
     "a name with an end in it": (lambda: archive_of(("abc", b"x")).replace(b"abc", b"a\0c"), STRANGE),
     "names that differ in capitals": (lambda: archive_of(("plan/a", b"x"), ("plan/A", b"y")), "the same name"),
     "one name twice": (lambda: archive_of((MANIFEST, b"x"), (MANIFEST, b"y")), "the same name"),
-    "a link": (lambda: archive_of(("a", b"/etc/passwd"), mode=stat.S_IFLNK | 0o777), "no ordinary file"),
+    "a link": (lambda: archive_of(("a", b"/etc/passwd"), mode=stat.S_IFLNK | 0o777), "not an ordinary file"),
     "a folder": (lambda: archive_of(("a/", b"")), STRANGE),
-    "a device": (lambda: archive_of(("a", b""), mode=stat.S_IFBLK | 0o644), "no ordinary file"),
+    "a device": (lambda: archive_of(("a", b""), mode=stat.S_IFBLK | 0o644), "not an ordinary file"),
     "a bomb": (lambda: archive_of(("a", b"\0" * 50_000_000), method=zipfile.ZIP_DEFLATED), "compressed"),
     "an encrypted file": (lambda: with_bits(archive_of(("a", b"x")), 6, 8, b"\1\0"), "encrypted"),
     "a method that nobody knows": (lambda: with_bits(archive_of(("a", b"x")), 8, 10, b"\x63\0"), "compressed"),
@@ -259,7 +259,7 @@ HOSTILE: dict[str, tuple[Callable[[], bytes], str]] = {
     "a manifest too large": (
         lambda: having(small(), {MANIFEST: b" " * (MAX_JSON + 1)}), r"manifest\.json cannot be used: it is too large"),
     "a key twice": (lambda: manifest_of("{", '{"site": "x",'), "duplicate key"),
-    "a number that is none": (lambda: manifest_of('"size": ', '"size": NaN, "was": '), "NaN is no number of JSON"),
+    "a number that is none": (lambda: manifest_of('"size": ', '"size": NaN, "was": '), "NaN is not a JSON number"),
     "a number without an end": (lambda: manifest_of('"size": ', '"size": 1e999, "was": '), "size"),
     "a key nested deeply": (lambda: manifest_of("{", '{"x": ' + "[" * 9999 + "]" * 9999 + ","), "cannot be used"),
     "half a letter": (lambda: manifest_of("Quarry Road", "\\ud800"), "Invalid JSON"),

@@ -86,7 +86,7 @@ def test_nobody_knows_since_when_where_the_device_was_not_audited_before(history
         history, report(day(0), missing=["core1"]), report(day(1), [found("vlans.10"), found("vlans.10", "gw1")])
     )
     assert since
-    assert {t.device: t.course for t in since.findings} == {"core1": "first seen", "gw1": "new"}
+    assert {t.device: t.course for t in since.findings} == {"core1": "since unknown", "gw1": "new"}
 
 
 def test_a_device_that_is_new_in_the_plan_has_new_findings(history: History):

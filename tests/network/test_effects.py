@@ -75,7 +75,7 @@ def test_what_hangs_behind_a_stop_is_counted():
 def test_a_management_vlan_that_stops_is_told_as_a_device_out_of_reach():
     report = quarry((CORE, "interface GigabitEthernet1/0/21", "vlan 10,20,30,40,99", "vlan 10,20,30,40")).report()
     finding = only(report.findings)
-    assert finding.effect.startswith("nobody reaches access1 and ap2 to manage them: management (VLAN 99)")
+    assert finding.effect.startswith("access1 and ap2 cannot be reached for management: management (VLAN 99)")
     assert finding.concerned.devices == ["access1", "ap2"]
 
 
@@ -136,7 +136,7 @@ def test_a_gateway_that_is_gone_breaks_all_that_it_serves():
     report = site.having("gw1.rsc", site.text("gw1.rsc").replace(f"{line}\n", "")).report()
     finding = next(finding for finding in report.findings if finding.area == "gateways")
     assert finding.consequence == "outage"
-    assert "it concerns Quarry Guest on ap1 and ap2" in finding.effect
+    assert "affected: Quarry Guest on ap1 and ap2" in finding.effect
     broken = not_reached(report)
     assert {(path.way, path.gateway) for path in broken} == {("reached", "broken")}
 
@@ -201,7 +201,7 @@ def test_a_gateways_address_that_is_there_twice_breaks_the_path():
     broken = [path for path in not_reached(report) if path.subnet == "management"]
     assert {path.gateway for path in broken} == {"broken"}
     assert {fault.device for path in broken for fault in path.faults} == {"core1"}
-    assert "concerns" in only(report.findings).effect
+    assert "affected: " in only(report.findings).effect
 
 
 def test_apart_is_not_claimed_where_links_are_not_planned():

@@ -132,7 +132,7 @@ def test_an_empty_plan_is_no_plan(data):
 
 @pytest.mark.parametrize("encoding", ["utf-16", "utf-32", "latin-1"])
 def test_other_encodings_are_refused(encoding):
-    with pytest.raises(PlanError, match="no UTF-8 text"):
+    with pytest.raises(PlanError, match="not valid UTF-8"):
         parse("plan.yaml", "format: 1\nsite: Café\n".encode(encoding))
 
 

@@ -44,7 +44,7 @@ PARTS: dict[str, list[Words]] = {
     "consequences": [(consequence, CONSEQUENCE_WORDS[consequence]) for consequence in CONSEQUENCES],
     "places": [(f"{line.file}:{line.line}", line.file) for f in REPORT.findings for line in f.evidence[:1]],
     "approved": [("ultrasound cart until the refit",)],
-    "expired": [(f"the approval ended on {EXPIRED}", EXPIRED)],
+    "expired": [(f"the approval expired on {EXPIRED}", EXPIRED)],
     "trouble": [(device.reason or "",) for device in REPORT.devices if device.outcome != "audited"],
     "outcomes": [(outcome, outcome.replace(" ", "-")) for outcome in OUTCOMES],
     "not understood": [

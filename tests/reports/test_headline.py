@@ -20,7 +20,7 @@ from tests.reports.reading import rows
 from tests.reports.test_everything import RENDER, SHOWS
 
 EXPOSURES = [
-    found("management.logins", "gw1", consequence="exposure", effect="gw1 lets people log in by telnet."),
+    found("management.logins", "gw1", consequence="exposure", effect="gw1 allows login over telnet."),
     found("ports.1.untagged", consequence="exposure"),
 ]
 OUTAGE, UPKEEP = found("vlans.20"), found("vlans.30", consequence="upkeep")
@@ -38,11 +38,11 @@ def approved(finding: Finding, *, expired: bool = False) -> Finding:
 @pytest.mark.parametrize(
     ("told", "verdict", "sentence"),
     [
-        (report(), "conforming", "Everything planned was seen as planned."),
+        (report(), "conforming", "Everything planned was verified and is as planned."),
         (
             report(findings=[*EXPOSURES, OUTAGE, UPKEEP]),
             "nonconforming",
-            "Not as planned: 2 exposures, 1 outage, 1 for upkeep. First: gw1 lets people log in by telnet.",
+            "Not as planned: 2 exposures, 1 outage, 1 for upkeep. First: gw1 allows login over telnet.",
         ),
         (
             report(findings=[UPKEEP, found("vlans.40", consequence="upkeep")]),
@@ -52,19 +52,19 @@ def approved(finding: Finding, *, expired: bool = False) -> Finding:
         (
             BOTH,
             "incomplete and nonconforming",
-            "Incomplete, and 2 exposures, 1 outage. First: gw1 lets people log in by telnet.",
+            "Incomplete, and 2 exposures, 1 outage. First: gw1 allows login over telnet.",
         ),
         (
             report(missing=["ap1"]),
             "incomplete",
-            "Incomplete: not everything could be verified. This is no proof that the site is as planned.",
+            "Incomplete: not everything could be verified. This does not prove that the site is as planned.",
         ),
         (
             report(findings=[approved(EXPOSURES[0])], missing=["ap1"]),
             "incomplete",
-            "Incomplete: not everything could be verified. This is no proof that the site is as planned.",
+            "Incomplete: not everything could be verified. This does not prove that the site is as planned.",
         ),
-        (report(findings=[approved(OUTAGE)]), "conforming", "Everything planned was seen as planned."),
+        (report(findings=[approved(OUTAGE)]), "conforming", "Everything planned was verified and is as planned."),
         (
             report(findings=[approved(EXPOSURES[1]), OUTAGE], missing=["ap1"]),
             "incomplete and nonconforming",
@@ -84,7 +84,7 @@ def test_the_result_in_a_sentence(told: Report, verdict: str, sentence: str):
 
 def test_a_quiet_run_says_both():
     assert one_line(view_of(BOTH)).startswith(
-        "Mill Lane Surgery (MLS-01): incomplete, and 2 exposures, 1 outage. First: gw1 lets people log in by telnet. "
+        "Mill Lane Surgery (MLS-01): incomplete, and 2 exposures, 1 outage. First: gw1 allows login over telnet. "
     )
     assert ": not as planned: 1 outage. " in one_line(view_of(report(findings=[OUTAGE])))
     assert ": incomplete: not everything could be verified. " in one_line(view_of(report(missing=["ap1"])))
@@ -103,7 +103,7 @@ def test_every_format_says_both(name: str):
     shown = " ".join(SHOWS[name].read(data).split())
     assert "incomplete and nonconforming" in shown.lower()
     if name != "report.junit.xml":  # which has no place for a sentence about a site
-        assert "Incomplete, and 2 exposures, 1 outage. First: gw1 lets people log in by telnet." in shown
+        assert "Incomplete, and 2 exposures, 1 outage. First: gw1 allows login over telnet." in shown
 
 
 def test_the_history_and_the_page_of_all_sites_say_both(tmp_path: Path):

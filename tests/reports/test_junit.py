@@ -71,7 +71,7 @@ def test_a_suite_a_device():
     assert list(suites) == [*(device.name for device in REPORT.devices), "service paths"]
     core = {case.name: case for case in suites["core1"]}
     assert core["ports.GigabitEthernet1/0/16.enabled"].result[0].type == "exposure"
-    assert "the approval ended on 2026-01-31" in core["ports.GigabitEthernet1/0/16.enabled"].result[0].text
+    assert "the approval expired on 2026-01-31" in core["ports.GigabitEthernet1/0/16.enabled"].result[0].text
     assert "GigabitEthernet1/0/16" in core["ports.GigabitEthernet1/0/16.enabled"].result[0].message
     approved = core["ports.GigabitEthernet1/0/7.untagged"]
     assert isinstance(approved.result[0], Skipped)

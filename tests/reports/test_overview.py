@@ -111,7 +111,7 @@ def test_a_trend_is_of_the_last_twelve_audits(history: History):
 
 @pytest.mark.parametrize(
     ("counts", "told"),
-    [([4], "4, first audit"), ([4, 4], "4, level"), ([4, 1], "1, down from 4"), ([0, 2], "2, up from 0")],
+    [([4], "4, first audit"), ([4, 4], "4, unchanged"), ([4, 1], "1, down from 4"), ([0, 2], "2, up from 0")],
 )
 def test_a_trend_is_told_in_words(history: History, counts: list[int], told: str):
     add(history, "Elm Yard", *counts)

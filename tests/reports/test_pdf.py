@@ -102,7 +102,7 @@ def test_it_is_a_record_that_can_be_signed(text: str):
 
 def test_an_approval_that_is_over_says_so_and_counts(tmp_path: Path):
     shown = squeezed(poppler("pdftotext", made(expired(REPORT)), tmp_path, "-raw"))
-    assert squeezed("the approval ended on 2099-12-31 and no longer counts") in shown
+    assert squeezed("the approval expired on 2099-12-31 and no longer counts") in shown
     assert squeezed("Approved deviations") not in shown
 
 

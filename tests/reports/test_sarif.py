@@ -82,7 +82,7 @@ def test_what_is_approved_is_suppressed_and_what_has_expired_is_not():
     assert (approved["kind"], approved["status"]) == ("external", "accepted")
     assert "ultrasound cart until the refit" in approved["justification"]
     assert set(map(str, suppressed.values())) == {"[]"}
-    expired = [r for r in results(REPORT, "fail") if "the approval ended on" in r["message"]["text"]]
+    expired = [r for r in results(REPORT, "fail") if "the approval expired on" in r["message"]["text"]]
     assert [r["properties"]["setting"] for r in expired] == ["ports.GigabitEthernet1/0/16.enabled"]
 
 

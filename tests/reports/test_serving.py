@@ -51,7 +51,8 @@ def test_the_same_wifi_name_in_different_states_is_not_one_row():
     ("fares", "gateway", "dhcp"),
     [
         ({"way": "broken"}, ("broken", "gw1 not reached"), ("broken", "not reached")),
-        ({"way": "reached", "gateway": "broken", "dhcp": "reached"}, ("broken", "gw1 has not the planned address"),
+        ({"way": "reached", "gateway": "broken", "dhcp": "reached"},
+         ("broken", "gw1 does not have the planned address"),
          ("reached", "leases addresses")),
         ({"way": "reached", "gateway": "unverified", "dhcp": "broken"}, ("unverified", "gw1 unverified"),
          ("broken", "not as planned")),
@@ -69,25 +70,25 @@ def test_the_way_there_counts_for_what_is_at_its_end(fares, gateway, dhcp):
 
 def test_the_summary_counts_each_port_and_each_wifi_name_of_a_device():
     assert SMALL.summary == (
-        "service paths: 23 reached, 2 broken, 2 unverified; not apart: imaging, guest; "
-        "unverified whether apart: management; leaking: imaging"
+        "service paths: 23 reached, 2 broken, 2 unverified; not separate: imaging, guest; "
+        "could not check whether these are kept apart: management; leaking: imaging"
     )
 
 
 def test_leaks_say_where_and_through_what():
     ports, wifi = SMALL.leaks
-    where, through = ports.split(", let through by ")
-    assert where == "imaging (VLAN 20) comes out at access1 GigabitEthernet0/3-4"
-    assert through == "access1 ports.GigabitEthernet0/8.tagged"
-    assert wifi == "imaging (VLAN 20) comes out at ap2 Wi-Fi Quarry Guest"
+    where, through = ports.split(", because ")
+    assert where == "imaging (VLAN 20) reaches access1 GigabitEthernet0/3-4"
+    assert through == "access1 GigabitEthernet0/8 carries it"
+    assert wifi == "imaging (VLAN 20) reaches ap2 Wi-Fi Quarry Guest"
     assert serving_of(Services(leaks=[Leak(subnet="a", vlan=7, kind="device", device="sw1")])).leaks == [
-        "a (VLAN 7) comes out at sw1"
+        "a (VLAN 7) reaches sw1"
     ]
 
 
 def test_what_is_not_apart_says_with_whom_and_whether_it_should_be():
     assert "guest (VLAN 40) shares a broadcast domain with imaging, and should be isolated" in SMALL.mixed
-    assert "management (VLAN 99): unverified whether it is apart from the others" in SMALL.mixed
+    assert "management (VLAN 99): could not check whether it is kept apart from the others" in SMALL.mixed
     assert not any("staff" in text for text in SMALL.mixed)
 
 

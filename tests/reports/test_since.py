@@ -61,14 +61,14 @@ def everything(one: Report) -> dict[str, str]:
     return {name: re.sub(r"\s+", " ", text) for name, text in shown.items()}
 
 
-LINE = "Since the audit of 2026-10-02: 1 new, 1 seen for the first time, 1 came back, 1 as before, 1 not seen, 1 gone"
+LINE = "Since the audit of 2026-10-02: 1 new, 1 since unknown, 1 came back, 1 unchanged, 1 not seen, 1 gone"
 
 
 @pytest.mark.parametrize("form", ["html", "markdown", "terminal"])
 def test_every_format_says_what_came_and_went(form: str):
     shown = everything(reported())[form]
     assert f"{LINE}{'' if form == 'terminal' else '.'} " in shown
-    for text in ("since 2026-08-25", "came back, last seen on 2026-06-25", "first seen"):
+    for text in ("since 2026-08-25", "came back, last seen on 2026-06-25", "since unknown"):
         assert text in shown
     for course in COURSES:
         assert f"{course} for people" in shown
@@ -94,21 +94,19 @@ def test_the_quiet_line_ends_with_it():
 
 def test_a_changed_plan_and_a_quiet_time_are_told():
     assert since_words(reported(plan_changed=True).since).line == f"{LINE}; the plan has changed since"
-    assert since_words(Since(day=LAST, findings=[])).line == (
-        "Since the audit of 2026-10-02: nothing found, then or now"
-    )
+    assert since_words(Since(day=LAST, findings=[])).line == ("Since the audit of 2026-10-02: no findings in either")
 
 
 @pytest.mark.parametrize(
     ("traced", "words"),
     [
         (told("new"), "new"),
-        (told("first seen"), "first seen"),
+        (told("since unknown"), "since unknown"),
         (told("persists"), "since 2026-08-25"),
-        (told("persists", before=date(2026, 3, 1)), "since 2026-08-25, and before that last seen on 2026-03-01"),
+        (told("persists", before=date(2026, 3, 1)), "since 2026-08-25; before that, last seen on 2026-03-01"),
         (told("came back"), "came back, last seen on 2026-06-25"),
-        (told("gone"), "there since 2026-08-25"),
-        (told("not seen"), "there since 2026-08-25"),
+        (told("gone"), "present since 2026-08-25"),
+        (told("not seen"), "present since 2026-08-25"),
     ],
 )
 def test_marks(traced: Traced, words: str):

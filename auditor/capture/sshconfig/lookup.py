@@ -40,7 +40,7 @@ class HostSettings:
         host: where it is.
         jumps: the jump hosts on the way as they are written, and the line that says so.
         agent: whether keys of an SSH agent may be offered.
-        remarks: what is not done that somebody might expect.
+        remarks: what is not done though one might expect it.
     """
 
     host: str

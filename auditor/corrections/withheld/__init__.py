@@ -1,4 +1,4 @@
-"""Proposals that are withheld: what could cut off the site, the device or whoever works on it, and is not proven safe.
+"""Proposals that are withheld: what could cut off the site, the device or its technician, and is not proven safe.
 
 A reason says what to do by hand. The rules look at what a proposal brings about, not at the dialect; what they must
 know of a dialect is in ``correction`` of its platform.yaml.

@@ -1,4 +1,4 @@
-"""Changes of addresses that would cut off the device, whoever works on it, or the site."""
+"""Changes of addresses that would cut off the device, the person working on it, or the site."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ def _listed(texts: Iterable[str]) -> str:
 
 
 def _own(context: DeviceContext, move: Readdressing) -> Iterator[str]:
-    """The device's own address goes or moves, or nobody knows which address is its own."""
+    """The device's own address goes or moves, or it is unknown which address is its own."""
     device, address = context.position.device, context.position.address
     if address is None:
         return

@@ -15,7 +15,7 @@ from auditor.reading.reader import Block
 
 
 class _Taken(NamedTuple):
-    """A section that a command takes away, and what others call it; empty where nobody refers to it."""
+    """A section that a command takes away, and what others call it; empty where nothing refers to it."""
 
     block: Block
     name: str

@@ -1,4 +1,4 @@
-"""Changes of ports, VLANs and services that would cut off whoever works on the device, or what still uses them."""
+"""Changes of ports, VLANs and services that would cut off the person working on the device, or what still uses them."""
 
 from __future__ import annotations
 

@@ -198,7 +198,7 @@ class _Cutter:
 
 
 class _Literals:
-    """Finds text that is no configuration: banners at the margin, certificates within sections that nobody reads."""
+    """Finds text that is no configuration: banners at the margin, certificates within sections that are not read."""
 
     def __init__(self, literals: list[LiteralText]) -> None:
         self._literals = [(re.compile(literal.opens), literal.closes) for literal in literals]

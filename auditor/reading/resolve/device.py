@@ -28,11 +28,11 @@ class Resolved:
     Attributes:
         state: the observed settings.
         evidence: where each was observed.
-        not_shown: areas, or fields of them, that this capture cannot show, with what to save beside it.
+        not_shown: areas, or fields of them, that this capture cannot show, with what to do about it.
         born_as: names that ports were born with, and their names now.
         passphrases: by Wi-Fi name, what is stored; secret.
-        ineffective: ports and gateways that are set up and lead nowhere.
-        lower_layer_down: ports and gateways that are on themselves and off by what is beneath them.
+        ineffective: ports and gateways that are configured and have no effect.
+        lower_layer_down: ports and gateways that are on themselves and down by a lower layer (RFC 2863).
         vlans_off: VLANs that a line switches off.
         offered: by VRF, the ways to log in that are open there, and ``snmp``.
         vrfs: by address, the VRF that it is in; the others are in ``default``.
@@ -143,12 +143,12 @@ def _not_shown(
     known = {*layer2.declared, *layer2.off}
     shown = system.flag("vlans_shown") or not table.shown_by or bool(table.shown_by & known)
     if ports.switching and not shown and not (known and _listed(platform, headers)):
-        found[Setting("vlans")] = table.save
+        found[Setting("vlans")] = f"also save {table.save}"
     for rule in platform.shown:
         if not any(pattern.match(header) for header in headers for pattern in rule.patterns):
-            found[rule.setting] = rule.save
+            found[rule.setting] = f"also save {rule.save}"
     if system.flag("wifi_elsewhere"):
-        found[Setting("ssids")] = "nothing that is read: a manager of access points hands out its Wi-Fi names"
+        found[Setting("ssids")] = "check its Wi-Fi names on the manager of its access points"
     return found
 
 

@@ -1,4 +1,4 @@
-"""What is set up on a device and leads nowhere: bundles and bridges without ports, or off, and what lies on those."""
+"""What is configured and has no effect: bundles and bridges without ports, or off, and what lies on them."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def ineffective(platform: Platform, interfaces: Interfaces, layer2: Layer2, syst
 
 
 def lower_layer_down(interfaces: Interfaces, layer2: Layer2) -> frozenset[Setting]:
-    """Return the ports and gateways that are on themselves and off by what is beneath them, without a field."""
+    """Return the ports and gateways that are on themselves and down by a lower layer (RFC 2863), without a field."""
     found = {Setting("ports", name) for name in interfaces.members_off}
     for interface in interfaces.all():
         below = interfaces.below(interface)

@@ -114,7 +114,7 @@ class Layer2:
     def tags_on(self, name: str) -> dict[int, tuple[Interface, bool]]:
         """Return the tagged subinterfaces of an interface that are on: the tag, and whether it travels untagged.
 
-        Where some of them are bridged, one that is neither bridged nor has an address leads nowhere.
+        Where some of them are bridged, one that is neither bridged nor has an address has no effect.
         """
         dead = {"addresses", "method", "bridge"} if name in self._bridging else set()
         return {
@@ -214,7 +214,7 @@ class Layer2:
         return bridge is None or self.aware(bridge)
 
     def _on_plain_bridge(self, port: Interface, bridge: Interface) -> tuple[int | None, VlanSet]:
-        """A bridge that does not keep VLANs apart passes every tag; the tags that somebody puts on there count."""
+        """A bridge that does not keep VLANs apart passes every tag; the tags that are put on there count."""
         if self.interfaces.children.get(bridge.name):
             untagged = self._vlan_of_bridge(bridge)
             carried = VlanSet(self.tags_on(bridge.name)) if self._table.laid_on else ALL_VLANS

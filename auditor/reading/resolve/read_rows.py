@@ -87,7 +87,7 @@ Noted = tuple[Sourced, Mapping[str, Collection[str]]]
 
 
 class Evidence:
-    """Where each setting was observed; the lines are looked up when somebody asks."""
+    """Where each setting was observed; the lines are looked up when asked for."""
 
     def __init__(self) -> None:
         self._noted: dict[tuple[str, str], list[Noted]] = {}
@@ -119,7 +119,7 @@ class Evidence:
 
 @dataclass(slots=True)
 class ReadingRemark:
-    """Something that was read and cannot be kept as a setting; for whoever looks into a capture."""
+    """Something that was read and cannot be kept as a setting; for the reader of a capture."""
 
     ref: Ref
     text: str
@@ -138,7 +138,7 @@ def apply_defaults(
 
 
 class Later:
-    """Lines that are worked out from several rows, when somebody asks for them."""
+    """Lines that are worked out from several rows, when asked for."""
 
     __slots__ = ("_lines",)
 

@@ -78,7 +78,7 @@ class Wifi:
                 airings.setdefault(ssid, []).extend(self._air(row))
                 self.passphrases.setdefault(ssid, []).append(self._passphrase(row))
                 if self._leaves_open(row):
-                    self.not_shown[Setting("ssids", ssid, "security")] = "a capture that shows passphrases, too"
+                    self.not_shown[Setting("ssids", ssid, "security")] = "save a capture that shows passphrases"
         return {ssid: self._entry(ssid, found, evidence) for ssid, found in airings.items()}
 
     def _leaves_open(self, row: WifiInterface) -> bool:

@@ -25,7 +25,7 @@ from auditor.reading.row_models.row import Row
 
 
 class _Dhcp(Row):
-    """What a DHCP server tells its clients. ``ntp`` and ``wins`` are options 42 and 44 of RFC 2132."""
+    """What a DHCP server offers its clients. ``ntp`` and ``wins`` are options 42 and 44 of RFC 2132."""
 
     gateway: Servers = []
     dns: Servers = []

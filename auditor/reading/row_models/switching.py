@@ -38,7 +38,7 @@ class InterfaceRow(Layer3Fields):
         routed: it is no switching port; ``layer3``, ``layer2``: it has lines that only such an interface has.
         phone_vlan: the voice VLAN where the mode is ``phone``, in which the native VLAN is that of other terminals.
         trunk_groups: of a trunk, as of a VLAN: a VLAN that is in some is carried by trunks of these alone.
-        isolation: stations on it do not reach each other.
+        isolation: clients on it cannot reach each other.
         unit: the number of a subinterface; one that has no ``vlan_tag`` is the port itself.
         parent: the interface it lies on; ``vlan_tag`` its 802.1Q tag there, ``tag_native`` that it travels untagged.
         bridge, bundle: the bridge or bundle that it is a member of; ``members`` the other way round.

@@ -19,7 +19,7 @@ class WifiRow(Row):
         security: the dialect's words for it, translated by platform.yaml; behind ``security_mode`` where it has one.
         passphrase_means: what ``security`` is where nothing says so and there is a passphrase.
         passphrase_form: how the passphrase is stored, for platform.yaml's ``passphrases``.
-        isolation: stations do not reach each other; ``forwarding`` the other way round, as ``broadcast`` is to hidden.
+        isolation: clients cannot reach each other; ``forwarding`` the other way round, as ``broadcast`` is to hidden.
         local: its frames leave by the access point, tagged with its VLAN, whatever network its interface is in; or they
             all come here, where only an interface laid on its own takes up such a tag.
         mode: what the interface is on the air; only access points count.

@@ -46,7 +46,7 @@ class Sign:
 
 @dataclass(frozen=True, slots=True)
 class Wire:
-    """A line through corners: solid, dashed where something leaks, dotted where nobody knows."""
+    """A line through corners: solid, dashed where something leaks, dotted where unverified."""
 
     points: tuple[tuple[int, int], ...]
     kind: str

@@ -1,4 +1,4 @@
-"""What commands that keep something share: the history's options, for whom files are, how a round keeps its runs."""
+"""What commands that keep something share: the history's options, for whom files are, how a command keeps its runs."""
 
 from __future__ import annotations
 
@@ -21,10 +21,12 @@ history_option = click.option(
     "--history",
     metavar="FILE",
     type=click.Path(path_type=Path, dir_okay=False),
-    help="Where audits are kept, instead of $AUDITOR_HISTORY or the user's data directory.",
+    help="File of the history, instead of $AUDITOR_HISTORY or the user's data directory.",
 )
-group_option = click.option("--group", is_flag=True, help="Leave it to the umask who may read what is written.")
-no_history_option = click.option("--no-history", is_flag=True, help="Keep nothing of this run.")
+group_option = click.option(
+    "--group", is_flag=True, help="Let the umask decide who may read the files, instead of their owner alone."
+)
+no_history_option = click.option("--no-history", is_flag=True, help="Do not keep this run in the history.")
 
 
 def the_history(named: Path | None) -> Path:
@@ -35,7 +37,7 @@ def the_history(named: Path | None) -> Path:
 
 
 class Keeper:
-    """Keeps the runs of a round. A history that cannot be used costs no audit and no report: it is told of."""
+    """Keeps the runs of a command. A history that cannot be used costs no audit and no report: it is told of."""
 
     def __init__(self, named: Path | None, tally: Tally, *, none: bool, group: bool = False) -> None:
         self._history: History | None = None
