@@ -148,7 +148,7 @@ class _Ways:
         if not self.keeps_an_address(changes):
             raise _NoCorrection(BY_HAND["only address"])
         _refuse(self.withheld.by_cause(changes) or self.withheld.by_scope(changes))
-        _refuse(self.withheld.by_commands(commands, undo))
+        _refuse(self.withheld.by_commands(changes, commands, undo))
         cautions, always = self.cautions.of(changes, [*commands, *undo], said.cautions)
         return Correction(commands=commands, undo=undo, cautions=cautions, always=always, settles=sorted(others))
 

@@ -111,14 +111,21 @@ def unread(report: Report) -> list[str]:
 
 def lost(drift: Drift, finding: Finding) -> list[str]:
     """Return the captured lines that a proposal and its undo leave a device without, whatever their order."""
+    before, after = _undone(drift, finding)
+    return sorted((before - after).elements())
+
+
+def gained(drift: Drift, finding: Finding) -> list[str]:
+    """Return the lines that a device has after a proposal and its undo, and had not in the capture."""
+    before, after = _undone(drift, finding)
+    return sorted((after - before).elements())
+
+
+def _undone(drift: Drift, finding: Finding) -> tuple[Counter[str], Counter[str]]:
     assert finding.proposed is not None
     files = {name: drift.site.text(name) for name in drift.site.files_of(drift.device)}
     entered = [drift.filled(line, finding) for line in (*finding.proposed.commands, *finding.proposed.undo)]
-    return sorted(
-        (
-            _statements(applied(drift.platform, files, [])) - _statements(applied(drift.platform, files, entered))
-        ).elements()
-    )
+    return _statements(applied(drift.platform, files, [])), _statements(applied(drift.platform, files, entered))
 
 
 def _statements(files: dict[str, str]) -> Counter[str]:

@@ -97,6 +97,18 @@ def test_an_interface_on_another_port_is_not_made_a_second_time():
         assert "lies on another port" in found[setting].by_hand
 
 
+def test_a_port_is_not_switched_on_for_interfaces_that_lie_on_another_one():
+    off = (
+        'edit "internal3"\n        set vdom "root"\n',
+        'edit "internal3"\n        set vdom "root"\n        set status down\n',
+    )
+    case = drift("fortinet", "gw1.cfg", off)
+    wanted = edited(plan_text("fortinet"), "internal3: {trunk: [guest,", "internal3: {trunk: [guest, phones,")
+    found = findings(replace(case, site=replace(case.site, plan=parse("plan.yaml", wanted.encode()))))
+    assert "lies on another port" in found["ports.internal3.tagged"].by_hand
+    assert way(found["ports.internal3.enabled"]).commands.count("        set status up") == 1
+
+
 @pytest.mark.parametrize(("state", "undo"), [("suspended", " state suspend"), ("act/lshut", " shutdown")])
 def test_a_vlan_that_is_off_is_never_deleted_by_the_undo(state, undo):
     active = "guest                            active"

@@ -34,9 +34,10 @@ class Withheld:
         """Return why what a DHCP scope gives out is left as it is."""
         return _first(scopes.why(self._context, changes))
 
-    def by_commands(self, commands: list[str], undo: list[str]) -> str:
-        """Return why commands are withheld that take whole sections away, or whose undo does."""
-        return _first(hanging.why(self._context, commands, undo))
+    def by_commands(self, changes: list[Change], commands: list[str], undo: list[str]) -> str:
+        """Return why commands are withheld that move an address or take whole sections away, or whose undo does."""
+        moved = addresses.carried_over(self._context, changes, commands)
+        return _first((*moved, *hanging.why(self._context, commands, undo)))
 
     def routing(self) -> str:
         """Return why routing is not switched on."""

@@ -7,7 +7,7 @@ from ipaddress import IPv4Network
 
 from auditor.core.state import Setting
 from auditor.corrections.change import Change
-from auditor.corrections.withheld.context import DeviceContext, Readdressing, host_of, networks_of
+from auditor.corrections.withheld.context import DeviceContext, Readdressing, addresses_in, host_of, networks_of
 from auditor.corrections.withheld.words import say
 
 
@@ -97,6 +97,17 @@ def _wanted(context: DeviceContext, move: Readdressing, moves: list[Readdressing
         for text in move.gone:
             if place != move.place and host_of(text) in missing and host_of(text):
                 yield say("wanted", gone=text, planned=name_of(place), where=name_of(move.place))
+
+
+def carried_over(context: DeviceContext, changes: list[Change], commands: Iterable[str]) -> Iterator[str]:
+    """Yield that commands set up an address anew that they take from another interface, without what belongs to it."""
+    moves, entered = context.readdressings(changes), addresses_in("\n".join(commands))
+    for one in moves:
+        for other in moves:
+            both = set(map(host_of, one.gone)) & set(map(host_of, other.come)) & entered
+            if one.place != other.place and both - {None}:
+                gone = next(text for text in one.gone if host_of(text) in both)
+                yield say("wanted", gone=gone, planned=name_of(other.place), where=name_of(one.place))
 
 
 def _leased(context: DeviceContext, move: Readdressing) -> Iterator[str]:

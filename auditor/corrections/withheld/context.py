@@ -229,6 +229,11 @@ def host_of(text: str) -> IPv4Address | None:
         return None
 
 
+def addresses_in(text: str) -> set[IPv4Address | None]:
+    """Return the addresses in a text, wherever they stand."""
+    return {host_of(found) for found in _ADDRESS.findall(text)}
+
+
 def networks_of(texts: Iterable[str]) -> set[IPv4Network]:
     """Return the networks of addresses; of one without a prefix length, nothing is known."""
     return {interface_address(text).network for text in texts if text[:1].isdecimal() and "/" in text}
