@@ -189,11 +189,11 @@ def _audit_device(
     if isinstance(captured, NotReadable):
         return _unread(plan, expected, "not readable", f"{captured.reason}; {_MEANWHILE}", today=today)
     reading = read(expected.platform, captured.files)
-    captures = [
-        Capture(file=file.name, sha256=file.sha256, lines=len(lines.texts))
-        for file, lines in zip(captured.files, reading.lines, strict=True)
-    ]
     day = dated(captured.known_days(reading.days), today)
+    captures = [
+        Capture(file=file.name, sha256=file.sha256, lines=len(lines.texts), days=days)
+        for file, lines, days in zip(captured.files, reading.lines, day.looked_at, strict=True)
+    ]
     reason = reading.problem or _another_device(reading, expected, names)
     outcome: Outcome
     shown: Reading | None
