@@ -188,6 +188,7 @@ def _audit_device(
         return _unread(plan, expected, "not captured", captured.reason, today=today)
     if isinstance(captured, NotReadable):
         return _unread(plan, expected, "not readable", f"{captured.reason}; {_MEANWHILE}", today=today)
+    captured = captured.of(expected.device, str(plan.data.devices[expected.device].address or ""), expected.platform)
     reading = read(expected.platform, captured.files)
     day = dated(captured.known_days(reading.days), today)
     captures = [
