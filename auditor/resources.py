@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+import stat
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -17,13 +18,18 @@ def file_name(path: str | Path) -> str:
     return os.fsencode(Path(path).name).decode(errors="backslashreplace")
 
 
-def read_bytes(path: Path, most: int) -> bytes:
-    """Read a file that a user has named; one without end, such as a device of the system, is not read to its end.
+def read_bytes(path: Path, most: int, *, waiting: bool = False) -> bytes:
+    """Read a file that a user has named, in bounds.
+
+    A pipe or a device may have no end, or nobody at the other end: it is read only where ``waiting`` says so.
 
     Raises:
-        OSError: it cannot be read, or it has more octets than ``most``.
+        OSError: it cannot be read, is no regular file, or has more octets than ``most``.
     """
-    with path.open("rb") as file:
+    at_once = 0 if waiting else getattr(os, "O_NONBLOCK", 0)
+    with open(path, "rb", opener=lambda name, flags: os.open(name, flags | at_once)) as file:
+        if not waiting and not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
+            raise OSError(errno.EINVAL, "it is no regular file")
         data = file.read(most + 1)
     if len(data) > most:
         raise OSError(errno.EFBIG, f"it is larger than {most // 2**20} MiB")

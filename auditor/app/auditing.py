@@ -191,12 +191,13 @@ def _audit_device(
         return _unread(plan, expected, "not captured", captured.reason, today=today)
     if isinstance(captured, NotReadable):
         return _unread(plan, expected, "not readable", f"{captured.reason}; {_MEANWHILE}", today=today)
+    captured = captured.of(expected.device, str(plan.data.devices[expected.device].address or ""), expected.platform)
     reading = read(expected.platform, captured.files)
-    captures = [
-        Capture(file=file.name, sha256=file.sha256, lines=len(lines.texts))
-        for file, lines in zip(captured.files, reading.lines, strict=True)
-    ]
     day = dated(captured.known_days(reading.days), today)
+    captures = [
+        Capture(file=file.name, sha256=file.sha256, lines=len(lines.texts), days=days)
+        for file, lines, days in zip(captured.files, reading.lines, day.looked_at, strict=True)
+    ]
     reason = reading.problem or _another_device(reading, expected, names)
     outcome: Outcome
     shown: Reading | None

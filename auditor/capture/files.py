@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 from auditor.capture.interface import Captured, NotCaptured
-from auditor.capture.saving import RECORD, alone, days_in, left_by, notes_in
+from auditor.capture.saving import RECORD, alone, left_by, record_in
 from auditor.core.days import Days
 from auditor.errors import UsageError
 from auditor.reading.source import CaptureFile
@@ -77,28 +77,32 @@ def read_files(paths: Iterable[Path]) -> Captured:
         UsageError: one cannot be read.
     """
     files = list(paths)
-    return _captured(files, [file_name(path) for path in files], files[0].parent)
+    return _captured(files, [file_name(path) for path in files], files[0].parent, waiting=True)
 
 
-def _captured(paths: list[Path], names: list[str], recorded: Path, stated: date | None = None) -> Captured:
-    """Read files and what is known of their days; ``recorded`` is the folder in which there may be a record of them.
+def _captured(
+    paths: list[Path], names: list[str], recorded: Path, stated: date | None = None, *, waiting: bool = False
+) -> Captured:
+    """Read files and what is known of their days.
+
+    ``recorded`` is the folder in which there may be a record of them; ``waiting`` says that they may be pipes.
 
     Raises:
         UsageError: one cannot be read.
     """
-    files = [_read(path, name) for path, name in zip(paths, names, strict=True)]
-    records = days_in(recorded)
+    files = [_read(path, name, waiting=waiting) for path, name in zip(paths, names, strict=True)]
+    record = record_in(recorded)
     days = tuple(
-        Days(record=records.get((path.name, file.sha256)), stated=stated, file=_day_of(path))
+        Days(record=record.days.get((path.name, file.sha256)), stated=stated, file=_day_of(path))
         for path, file in zip(paths, files, strict=True)
     )
-    listed = {name for name, _ in records}
+    listed = {name for name, _ in record.days}
     changed = tuple(
         f"{file.name} was changed after it was captured, so {RECORD} does not tell its day"
         for path, file, day in zip(paths, files, days, strict=True)
         if path.name in listed and day.record is None
     )
-    return Captured(files, (*notes_in(recorded), *changed), days)
+    return Captured(files, (*record.notes, *changed), days, record.about)
 
 
 def _day_of(path: Path) -> date | None:
@@ -109,8 +113,8 @@ def _day_of(path: Path) -> date | None:
         return None
 
 
-def _read(path: Path, name: str) -> CaptureFile:
+def _read(path: Path, name: str, *, waiting: bool) -> CaptureFile:
     try:
-        return CaptureFile(name, read_bytes(path, MAX_BYTES))
+        return CaptureFile(name, read_bytes(path, MAX_BYTES, waiting=waiting))
     except OSError as error:
         raise UsageError(f"{path} cannot be read: {error.strerror or error}") from error

@@ -218,10 +218,13 @@ class Guarded:
             return NotCaptured(self._known.without(found.reason))
         if isinstance(found, NotReadable):
             return found
-        files, data = found.files, self.plan.data
+        data = self.plan.data
+        entry = data.devices[device]
+        found = found.of(device, str(entry.address or ""), entry.platform)
+        files = found.files
         if self._always or any(map(self._holds_one, files)):
             named = f"{data.site}\0{data.reference}\0{device}"
-            files = without_secrets(data.devices[device].platform, files, named, self._secrets)
+            files = without_secrets(entry.platform, files, named, self._secrets)
         return replace(found, files=files, notes=tuple(map(self._known.without, found.notes)))
 
     def _holds_one(self, file: CaptureFile) -> bool:

@@ -8,17 +8,22 @@ import json
 import re
 import shutil
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from datetime import date, datetime
 from pathlib import Path
+from typing import Any
 
 import auditor
+from auditor.capture.interface import RecordOf
 from auditor.errors import UsageError
 from auditor.files import hold, make_beside, make_folder, move, write_new
 from auditor.reading.source import CaptureFile
+from auditor.resources import read_bytes
 
 FORMAT = "auditor-capture/1"
 RECORD = "capture.json"
+_LARGEST = 4 * 1024 * 1024
+"""Most bytes of a record."""
 _MADE = re.compile(r"[a-z0-9_]{8}(?:\.old)?")
 """What is behind the device's name in that of a folder that is being made, or was replaced."""
 
@@ -167,25 +172,49 @@ def as_json(record: CaptureRecord, files: list[CaptureFile]) -> bytes:
     return (json.dumps(told, indent=2, ensure_ascii=False) + "\n").encode()
 
 
-def notes_in(folder: Path) -> tuple[str, ...]:
-    """Return the notes that were kept beside a saved capture; none where nothing or something else is there."""
-    try:
-        told = json.loads((folder / RECORD).read_text(encoding="utf-8"))
-        return tuple(str(note) for note in told["notes"]) if told.get("format") == FORMAT else ()
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
-        return ()
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What the record beside a saved capture tells.
 
-
-def days_in(folder: Path) -> dict[tuple[str, str], date]:
-    """Return the day on which a saved capture was read, by its files' names and SHA-256 sums, as its record has them.
-
-    A day is that of the place where the record was made. Of a text that was changed since the record tells nothing.
+    Attributes:
+        about: whose record it is; ``None`` where there is none that tells anything.
+        notes: what was remarkable about how the capture was read.
+        days: the day on which it was read, by its files' names and SHA-256 sums; it is that of the place where the
+            record was made. Of a text that was changed since the record tells nothing.
     """
+
+    about: RecordOf | None = None
+    notes: tuple[str, ...] = ()
+    days: dict[tuple[str, str], date] = field(default_factory=dict)
+
+
+def record_in(folder: Path) -> Kept:
+    """Return what a record beside a saved capture tells; nothing where nothing or something else is there."""
     try:
-        told = json.loads((folder / RECORD).read_text(encoding="utf-8"))
-        if told.get("format") != FORMAT:
-            return {}
+        told = json.loads(read_bytes(folder / RECORD, _LARGEST).decode())
+        if told["format"] != FORMAT:
+            return Kept()
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return Kept()
+    notes, days = _notes(told), _days(told)
+    device, address, platform = (str(told.get(key, "")) for key in ("device", "address", "platform"))
+    about = RecordOf(device, address, platform, _host(told))
+    return Kept(about, notes, days) if notes or days else Kept()
+
+
+def _notes(told: dict[str, Any]) -> tuple[str, ...]:
+    notes = told.get("notes")
+    return tuple(map(str, notes)) if isinstance(notes, list) else ()
+
+
+def _days(told: dict[str, Any]) -> dict[tuple[str, str], date]:
+    try:
         day = datetime.fromisoformat(told.get("ended") or told["began"]).date()
         return {(str(file["file"]), str(file["sha256"])): day for file in told["files"]}
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+    except (ValueError, KeyError, TypeError):
         return {}
+
+
+def _host(told: dict[str, Any]) -> str:
+    reached = told.get("reached")
+    return str(reached.get("host", "")) if isinstance(reached, dict) else ""

@@ -22,12 +22,14 @@ class Dated:
     Attributes:
         captured: the oldest day of its files, and what that is known by; ``None`` where nothing is known of any.
         by: each file, and what its day is known by.
+        looked_at: for each file, the days up to the one that counts, by what tells them.
         notes: days that cannot be: clocks that are not set.
     """
 
     captured: CapturedOn | None = None
     by: list[tuple[str, DaySource | None]] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
+    looked_at: list[dict[DaySource, date]] = field(default_factory=list)
 
 
 def dated(files: Iterable[tuple[str, Days]], today: date) -> Dated:
@@ -40,16 +42,18 @@ def dated(files: Iterable[tuple[str, Days]], today: date) -> Dated:
     by: list[tuple[str, DaySource | None]] = []
     found: list[tuple[date, int]] = []
     notes: list[str] = []
+    looked_at: list[dict[DaySource, date]] = []
     for name, days in files:
         source, wrong = _best(name, days, today)
         by.append((name, source))
+        looked_at.append(_up_to(source, days))
         notes += wrong
         if source:
             found.append((getattr(days, source), -SOURCES.index(source)))  # of two alike, the less sure one
     if not found:
-        return Dated(None, by, notes)
+        return Dated(None, by, notes, looked_at)
     oldest, rank = min(found)
-    return Dated(CapturedOn(on=oldest, by=SOURCES[-rank]), by, list(dict.fromkeys(notes)))
+    return Dated(CapturedOn(on=oldest, by=SOURCES[-rank]), by, list(dict.fromkeys(notes)), looked_at)
 
 
 def _best(name: str, days: Days, today: date) -> tuple[DaySource | None, list[str]]:
@@ -60,6 +64,13 @@ def _best(name: str, days: Days, today: date) -> tuple[DaySource | None, list[st
             return source, wrong
         wrong.append(_impossible(name, days, source, day))
     return None, wrong
+
+
+def _up_to(source: DaySource | None, days: Days) -> dict[DaySource, date]:
+    """Return the days that were looked at until one counted; all of them where none does."""
+    known = days.known()
+    last = list(known).index(source) + 1 if source else len(known)
+    return dict(list(known.items())[:last])
 
 
 def _impossible(name: str, days: Days, source: DaySource, day: date) -> str:

@@ -184,11 +184,15 @@ class Counts(_Part):
 
 
 class Capture(_Part):
-    """One file of a capture."""
+    """One file of a capture.
+
+    ``days`` has the days on which it was read, by what tells them: those that were looked at, the one that counts last.
+    """
 
     file: str
     sha256: str
     lines: int
+    days: dict[DaySource, date] = Field(default_factory=dict)
 
 
 class CapturedOn(_Part):

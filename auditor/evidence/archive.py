@@ -16,6 +16,7 @@ from pathlib import Path
 
 from auditor.errors import EvidenceError, ReportError
 from auditor.reports.sanitize import sanitize
+from auditor.resources import read_bytes
 
 MAX_BYTES = 512 * 1024 * 1024
 MAX_FILES = 10_000
@@ -55,8 +56,7 @@ def load(path: Path) -> bytes:
     try:
         if path.exists() and not path.is_file():
             raise EvidenceError(f"{path}: not a file")
-        with path.open("rb") as file:
-            data = file.read(MAX_BYTES + 1)
+        data = read_bytes(path, MAX_BYTES + 1)
     except OSError as error:
         raise EvidenceError(f"{path}: cannot be read: {error.strerror or error}") from error
     if len(data) > MAX_BYTES:

@@ -34,6 +34,9 @@ def written_of(given: Report, files: dict[str, bytes], found: Verification) -> l
 
 def compare_reports(manifest: Manifest, files: dict[str, bytes], view: View, found: Verification) -> None:
     """Make each report that is there again and compare its bytes."""
+    for name, library in manifest.made_with.items():
+        if name in FORMS and FORMS[name].libraries and not _own(library, FORMS[name].libraries):
+            found.differ(name, f"no {name.rpartition('.')[2]} of {TOOL} is made with {sanitize(library)}")
     for name in [name for name in FORMS if name in files]:
         form, given = FORMS[name], files[name]
         try:
@@ -48,7 +51,7 @@ def compare_reports(manifest: Manifest, files: dict[str, bytes], view: View, fou
         elif name == REPORT:
             _differ_as_json(name, given, made, found)
         elif (why := _excuse(form, view, manifest.made_with.get(name, ""))) and not _other_contents(form, given, made):
-            found.uncompared[name] = why
+            found.unrepeated[name] = why
         else:
             found.differ(name)
 
@@ -59,6 +62,16 @@ def _excuse(form: Format, view: View, library: str) -> str:
     if library and library != here:
         return f"made with {library}, here is {here}"
     return "it depends on the fonts of the machine that made it" if form.of_machine(view) else ""
+
+
+def _own(told: str, libraries: tuple[str, ...]) -> bool:
+    """Return whether what a report is said to be made with are its format's own libraries, each with a version."""
+    parts = [part.split(" ") for part in told.split(", ")]
+    names = [part[0] for part in parts]
+    each_once = len(set(names)) == len(names)
+    return (
+        all(len(part) == 2 for part in parts) and names[0] == libraries[0] and set(names) <= {*libraries} and each_once
+    )
 
 
 def _other_contents(form: Format, given: bytes, made: bytes) -> bool:

@@ -6,12 +6,12 @@ and ``again``, what concerns a device in ``device_given`` and ``device_again``.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from auditor.capture.interface import Captured, NotCaptured, NotReadable
 from auditor.core.days import Days
-from auditor.core.report import Report
+from auditor.core.report import Capture, Report
 from auditor.evidence.manifest import CaptureEntry, DeviceEntry, Manifest, Quoted
 from auditor.plan.loader import Plan
 from auditor.reading.source import CaptureFile
@@ -39,17 +39,26 @@ def again(manifest: Manifest, environment: Mapping[str, str]) -> dict[str, Any]:
 
 
 def device_given(
-    name: str, found: Captured | NotCaptured | NotReadable, put: Callable[[str, bytes], Quoted]
+    name: str,
+    found: Captured | NotCaptured | NotReadable,
+    captures: Sequence[Capture],
+    put: Callable[[str, bytes], Quoted],
 ) -> DeviceEntry:
-    """Return a device's entry; ``put`` puts a file of its capture into the archive."""
+    """Return a device's entry; ``captures`` are its files in the report, ``put`` puts one of them into the archive.
+
+    Of the days of a file only those are kept that the report tells: nobody could tell whether another was changed.
+    """
     if isinstance(found, NotCaptured):
         return DeviceEntry(name=name, not_captured=found.reason)
     if isinstance(found, NotReadable):
         return DeviceEntry(name=name, not_readable=found.reason)
-    days = found.days or (Days(),) * len(found.files)
+    told = [capture.days for capture in captures] or [{}] * len(found.files)
     kept = [
-        CaptureEntry(**put(file.name, file.data).model_dump(), days=day.known())
-        for file, day in zip(found.files, days, strict=True)
+        CaptureEntry(
+            **put(file.name, file.data).model_dump(),
+            days={source: day for source, day in days.items() if source != "text"},
+        )
+        for file, days in zip(found.files, told, strict=True)
     ]
     return DeviceEntry(name=name, files=kept, notes=list(found.notes))
 

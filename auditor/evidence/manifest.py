@@ -56,7 +56,7 @@ class Quoted(_Part):
 
 
 class CaptureEntry(Quoted):
-    """A file of a capture; ``days`` is what was known of the day on which it was read, but for what its text says."""
+    """A file of a capture; ``days`` are the days of its reading that the report tells, but for what its text says."""
 
     days: dict[DaySource, date] = Field(default_factory=dict)
 

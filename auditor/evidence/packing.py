@@ -89,7 +89,12 @@ def files_of(
     files: dict[str, bytes] = {}
     kept_plan = _put(files, "plan", report.plan.file, plan.raw)
     put = partial(_put, files, "captures")
-    devices = [inputs.device_given(name, captures[name], put) for name in plan.data.devices if name in captures]
+    told = {device.name: device.captures for device in report.devices}
+    devices = [
+        inputs.device_given(name, captures[name], told.get(name, ()), put)
+        for name in plan.data.devices
+        if name in captures
+    ]
     files.update(reports)
     manifest = Manifest(
         tool=report.tool,

@@ -30,7 +30,8 @@ class Verification:
         altered: which files are not those that were put in; nothing else was looked into then.
         made_by: the other version that made it; the audit was not repeated then.
         differs: the files that are not what auditing again gives, and where, as far as it can be told.
-        uncompared: the reports whose bytes could not be compared, and why.
+        uncompared: the reports that this machine cannot make again, and why.
+        unrepeated: the reports that it made again in other bytes, and what of the archive would explain these.
         unwritten: the formats in which the report was not written, by the word of report.json.
         passphrases: for each verdict on a passphrase that was taken from the archive, the variable that is not set.
         since: the day of the earlier audit, where changes since then were taken from the archive.
@@ -44,6 +45,7 @@ class Verification:
     made_by: str = ""
     differs: dict[str, list[str]] = field(default_factory=dict)
     uncompared: dict[str, str] = field(default_factory=dict)
+    unrepeated: dict[str, str] = field(default_factory=dict)
     unwritten: list[str] = field(default_factory=list)
     passphrases: list[str] = field(default_factory=list)
     since: str = ""
@@ -58,7 +60,7 @@ class Verification:
         """The exit code of a run with this result: 3 where something was not compared that could be elsewhere."""
         if self.altered or self.differs:
             return 1
-        return 3 if self.made_by or self.uncompared or self.passphrases else 0
+        return 3 if self.made_by or self.unrepeated or self.uncompared or self.passphrases else 0
 
     @property
     def headline(self) -> str:
@@ -71,8 +73,13 @@ class Verification:
             return f"DIFFERS: {count} of {self.files} files {are} not what the audit gives again: {names}"
         if self.made_by:
             return f"NOT REPEATED: all {self.files} files match; made by {self.made_by}"
-        compared = self.files - len(self.uncompared)
-        whole = f"VERIFIED: all {compared} files match, and the audit gives the same report again"
+        compared = self.files - len(self.uncompared) - len(self.unrepeated)
+        match = f"{compared} files match, and the audit gives the same report again"
+        if self.unrepeated:
+            names = _names([name.rpartition("/")[2] for name in self.unrepeated])
+            whole = f"NOT REPEATED: {len(self.unrepeated)} of {self.files} files ({names}); {match}"
+        else:
+            whole = f"VERIFIED: all {match}"
         return "; ".join([whole, *self._not_checked()])
 
     def _not_checked(self) -> list[str]:
@@ -105,6 +112,9 @@ class Verification:
         if self.made_by:
             return [*found, SUMS_ALONE]
         found[-1] += f"; its verdict: {self.verdict}"
+        found += [
+            f"  not repeated: {name}: {why}; what it says was not checked" for name, why in self.unrepeated.items()
+        ]
         found += [f"  not compared: {name}: {why}" for name, why in self.uncompared.items()]
         variables = Counter(self.passphrases)
         found += [

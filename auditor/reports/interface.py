@@ -16,6 +16,7 @@ class Format:
     Attributes:
         installed: whether it can be made here.
         made_with: of a format in whose bytes a library has a say, that library with its version.
+        libraries: the names that ``made_with`` may have, that of the library which it always has first.
         of_machine: whether the machine has a say in them, too.
         contents: what is read in such a file, whichever version of the library made it; ``None`` where it is damaged.
     """
@@ -26,3 +27,4 @@ class Format:
     made_with: Callable[[], str] | None = None
     of_machine: Callable[[View], bool] = lambda _: False
     contents: Callable[[bytes], Any] | None = None
+    libraries: tuple[str, ...] = ()

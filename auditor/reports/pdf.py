@@ -188,4 +188,4 @@ def _picture(view: View) -> dict[str, Any]:
     }
 
 
-FORMAT = Format("report.pdf", _render, installed, made_with, of_machine)
+FORMAT = Format("report.pdf", _render, installed, made_with, of_machine, libraries=("typst",))

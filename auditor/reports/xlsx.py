@@ -108,4 +108,10 @@ def _contents(data: bytes) -> list[tuple[str, list[tuple[Any, ...]]]] | None:
         return None
 
 
-FORMAT = Format("findings.xlsx", _render, made_with=_made_with, contents=_contents)
+FORMAT = Format(
+    "findings.xlsx",
+    _render,
+    made_with=_made_with,
+    contents=_contents,
+    libraries=("openpyxl", "lxml", "zlib"),
+)

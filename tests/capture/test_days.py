@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import time
 from datetime import UTC, date, datetime, timedelta, timezone
@@ -151,3 +152,44 @@ def test_a_live_capture_has_the_day_of_the_place_where_it_is_made(
 def test_files_that_are_read_alone_have_their_days_too(tmp_path: Path):
     file = saved(tmp_path, datetime(2026, 11, 18, tzinfo=UTC))
     assert read_files([file]).days == (Days(record=date(2026, 11, 18), file=DAY),)
+
+
+def test_a_record_that_is_a_pipe_or_nested_without_end_says_nothing(tmp_path: Path):
+    saved(tmp_path, datetime(2026, 11, 18, tzinfo=UTC))
+    place = tmp_path / "sw1" / RECORD
+    for make in (lambda: os.mkfifo(place), lambda: place.write_text("[" * 100_000)):
+        place.unlink()
+        make()
+        assert days_of(tmp_path) == (Days(file=DAY),)
+
+
+OTHERS = {
+    "device": ("gw1", "it is of gw1, not of sw1"),
+    "platform": ("vyos", "it is of the platform vyos, and the plan has cisco_ios"),
+    "address": ("10.0.0.9", "it is of the device at 10.0.0.9, and the plan has 10.0.0.2"),
+    "nobody's": (None, "it is of no device, not of sw1"),
+}
+
+
+@pytest.mark.parametrize(("key", "value", "why"), [(key, *other) for key, other in OTHERS.items()], ids=list(OTHERS))
+def test_a_record_of_another_device_does_not_count(key: str, value: str | None, why: str, tmp_path: Path):
+    found = read_with(tmp_path, {key: value} if value else {"device": ""})
+    assert found.days == (Days(file=DAY),)
+    assert found.notes == (f"capture.json is not the record of sw1 ({why}), and does not count: read sw1 again",)
+
+
+def read_with(folder: Path, told: dict[str, object]) -> Captured:
+    """Return what is saved of the switch, as that of the plan's switch, where its record says something else."""
+    saved(folder, datetime(2026, 11, 18, tzinfo=UTC))
+    path = folder / "sw1" / RECORD
+    path.write_text(json.dumps({**json.loads(path.read_text()), "notes": ["by night"], **told}))
+    found = SavedCaptures(folder).capture("sw1")
+    assert isinstance(found, Captured)
+    return found.of("sw1", "10.0.0.2", "cisco_ios")
+
+
+def test_a_record_of_the_device_counts_and_a_host_of_another_name_is_noted(tmp_path: Path):
+    assert read_with(tmp_path / "a", {}).notes == ("by night",)
+    found = read_with(tmp_path / "b", {"reached": {"host": "203.0.113.9", "port": 22, "jump_hosts": []}})
+    assert found.days == (Days(record=date(2026, 11, 18), file=DAY),)
+    assert found.notes[1:] == ("capture.json says that it was read at 203.0.113.9, and the plan has 10.0.0.2",)

@@ -279,17 +279,37 @@ NOT_READ: list[tuple[str, list[str]]] = [
     ("a folder as evidence", ["verify", "{folder}"]),
     ("a plan as evidence", ["verify", "{plan}"]),
     ("no evidence", ["verify", "{folder}/none.zip"]),
+    ("a pipe as plan", ["expect", "{pipe}", "--out", "{folder}/x"]),
+    ("a pipe as plan that is a workbook", ["review", "{pipe}.xlsx"]),
+    ("a pipe as evidence", ["verify", "{pipe}"]),
+    ("a pipe as SSH configuration", ["capture", "{plan}", "--ssh-config", "{pipe}", "--out", "{folder}/x"]),
     ("a file as folder of the demo", ["demo", "--out", "{plan}"]),
 ]
 
 
 @pytest.mark.parametrize(("what", "command"), NOT_READ, ids=[what for what, _ in NOT_READ])
 def test_what_cannot_be_read_or_written_ends_with_2(what: str, command: list[str], call: Caller, two: Two):
-    places = {"folder": two.folder, "plan": two.bakery, "device": two.captures / "clinic" / "gw1.rsc"}
+    places = {
+        "folder": two.folder,
+        "plan": two.bakery,
+        "device": two.captures / "clinic" / "gw1.rsc",
+        "pipe": two.folder / "pipe",
+    }
+    for name in ("pipe", "pipe.xlsx"):
+        os.mkfifo(two.folder / name)
     ended = call(*(part.format(**places) for part in command))
     assert (ended.code, "fault of auditor" in ended.err) == (2, False), what
     assert ended.err.startswith("auditor: ")
     assert not ended.out or what == "a file as folder of the demo"
+
+
+def test_a_plan_that_is_a_pipe_costs_its_own_site_alone(call: Caller, two: Two):
+    os.mkfifo(two.folder / "pipe.yaml")
+    plans = [two.folder / "pipe.yaml", two.bakery]
+    ended = call("audit", *plans, "--captures", two.captures, "--out", two.folder / "out", "--quiet")
+    assert ended.code == 2
+    assert "pipe.yaml: cannot be read: it is no regular file" in ended.err
+    assert (two.folder / "out" / "bakery" / "report.json").is_file()
 
 
 def test_a_page_of_all_sites_that_cannot_be_written_ends_with_2(call: Caller, two: Two):

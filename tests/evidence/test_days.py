@@ -7,6 +7,7 @@ import os
 from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -19,7 +20,7 @@ from auditor.evidence.archive import unpack
 from auditor.evidence.manifest import MANIFEST
 from auditor.reports import FORMATS
 from tests.compare.site import PASSPHRASES, TODAY, conforming
-from tests.evidence.made import evidence, manifest_with, rendered, report_in, wrong
+from tests.evidence.made import QUARRY, evidence, manifest_changed, manifest_with, rendered, report_in, wrong
 
 FERNHILL = "fernhill-guesthouse"
 """A site whose routers say when they were read."""
@@ -64,7 +65,12 @@ def test_days_are_held_as_they_were_found(source: str):
     told = json.loads(unpack(made)[MANIFEST])
     assert told["max_age"] == 40
     kept = [file["days"] for device in told["devices"] for file in device["files"]]
-    assert kept == [{source: RECENT.isoformat()}] * len(kept)
+    days_of_text = [
+        source != "record" and "text" in capture.days
+        for device in report_in(made).devices
+        for capture in device.captures
+    ]
+    assert kept == [{} if text else {source: RECENT.isoformat()} for text in days_of_text]
     assert verify(made, PASSPHRASES).exit_code == 0
 
 
@@ -84,3 +90,39 @@ def test_another_day_of_a_capture_is_found():
     found = verify(manifest_with(made, devices=told["devices"]), PASSPHRASES)
     assert report_in(made).complete
     assert any("captured" in text for text in wrong(found))
+
+
+OLD, NEXT = date(1999, 1, 1), RECENT + timedelta(days=1)
+
+
+@pytest.mark.parametrize(
+    "days",
+    [
+        Days(record=RECENT, stated=NEXT, file=NEXT),
+        Days(record=OLD, stated=RECENT, file=NEXT),
+        Days(record=OLD, stated=OLD, file=RECENT),
+        Days(record=OLD, stated=OLD),
+    ],
+)
+def test_no_day_of_any_file_can_be_changed_added_or_taken_away(days: Days):
+    """Whether it decides or not, and of whichever file of a device: what nobody looked at is not kept."""
+    site = conforming(QUARRY)
+    made = evidence(replace(site, days=dict.fromkeys(site.plan.data.devices, days)), formats=FORMATS[:1])
+    assert verify(made, PASSPHRASES).exit_code == 0
+    told = json.loads(unpack(made)[MANIFEST])
+    (last,) = [len(device["files"]) - 1 for device in told["devices"] if device["name"] == "core1"]
+    assert last > 0
+
+    def forged(source: str, day: str | None) -> bytes:
+        def change(manifest: Any) -> None:
+            file = next(device for device in manifest["devices"] if device["name"] == "core1")["files"][last]
+            file["days"] = {**file["days"], source: day}
+            if day is None:
+                del file["days"][source]
+
+        return manifest_changed(made, change)
+
+    kept = next(device for device in told["devices"] if device["name"] == "core1")["files"][last]["days"]
+    changes = [(source, day) for source in ("record", "stated", "file") for day in ("2026-11-24", "1998-12-31")]
+    for source, day in [*changes, *((source, None) for source in kept)]:
+        assert verify(forged(source, day), PASSPHRASES).exit_code == 1, (source, day, kept)

@@ -302,10 +302,14 @@ def packed_otherwise(data: bytes) -> FILES:
     return {BOOK: made.getvalue()}
 
 
+OTHERS = {BOOK: "openpyxl 9.9, zlib 1", PAPER: "typst 9.9"}
+"""Other versions of the libraries that make these reports."""
+
+
 def by_another(name: str, files: FILES) -> bytes:
     """Return evidence with other contents of a report, which another version of its library is said to have made."""
     data = having(whole(), files, entries=True)
-    return manifest_changed(data, lambda told: told["made_with"].update({name: "library 9.9"}))
+    return manifest_changed(data, lambda told: told["made_with"].update({name: OTHERS[name]}))
 
 
 def named(name: str, library: str) -> Change:
@@ -323,10 +327,11 @@ def test_a_workbook_is_compared_by_its_cells_where_another_library_made_it():
     assert (found.exit_code, found.differs) == (3, {})
     count = len(unpack(whole())) - 1
     assert found.headline == (
-        f"VERIFIED: all {count} files match, and the audit gives the same report again; "
-        "1 file not compared (findings.xlsx)"
+        f"NOT REPEATED: 1 of {count + 1} files (findings.xlsx); {count} files match, and the audit gives the same "
+        "report again"
     )
-    assert "made with library 9.9, here is openpyxl " in found.lines()[2]
+    assert f"not repeated: {BOOK}: made with openpyxl 9.9, zlib 1, here is openpyxl " in found.lines()[2]
+    assert "what it says was not checked" in found.lines()[2]
     assert verify(having(whole(), packed_otherwise(whole()), entries=True), PASSPHRASES).exit_code == 1
 
 
@@ -341,10 +346,27 @@ def unnamed(name: str, told: Any) -> None:
 
 
 def test_a_library_that_is_not_named_is_no_excuse():
-    for name in (BOOK, "reports/report.schema.json"):
-        data = having(whole(), {name: b"x"}, entries=True)
-        found = verify(manifest_changed(data, partial(unnamed, name)), PASSPHRASES)
-        assert (found.exit_code, list(found.differs)) == (1, [name, MANIFEST])
+    data = having(whole(), {BOOK: b"x"}, entries=True)
+    found = verify(manifest_changed(data, partial(unnamed, BOOK)), PASSPHRASES)
+    assert (found.exit_code, list(found.differs)) == (1, [BOOK, MANIFEST])
+
+
+@pytest.mark.parametrize("library", ["typst 9.9.9", "pydantic 1", "lxml 1, openpyxl 3", "openpyxl", "openpyxl 1, x 2",
+                                     "openpyxl 1, openpyxl 2", "openpyxl 1 or so"])  # fmt: skip
+def test_what_is_no_library_of_a_format_is_no_excuse(library: str):
+    for files in ({}, packed_otherwise(whole())):
+        data = manifest_changed(having(whole(), files, entries=True), named(BOOK, library))
+        found = verify(data, PASSPHRASES)
+        assert (found.exit_code, list(found.differs)) == (1, [BOOK])
+
+
+@pytest.mark.parametrize("library", ["", "pydantic 1"])
+def test_the_schema_is_the_same_with_every_library(library: str):
+    name = "reports/report.schema.json"
+    data = having(whole(), {name: b"{}"}, entries=True)
+    found = verify(manifest_changed(data, named(name, library)) if library else data, PASSPHRASES)
+    assert found.exit_code == 1
+    assert name in found.differs
 
 
 @pytest.mark.skipif(not pdf.installed(), reason="needs the extra pdf")
@@ -357,8 +379,9 @@ def test_a_pdf_that_was_forged_or_added_does_not_pass():
     assert list(verify(added, PASSPHRASES).differs) == [PAPER]
     found = verify(data := by_another(PAPER, forged), PASSPHRASES)
     assert found.exit_code == 3
-    assert found.headline.endswith("; 1 file not compared (report.pdf)")
-    assert f"all {len(unpack(data)) - 1} files match" in found.headline
+    assert found.headline.startswith(f"NOT REPEATED: 1 of {len(unpack(data))} files (report.pdf); ")
+    assert f"; {len(unpack(data)) - 1} files match" in found.headline
+    assert not any("VERIFIED" in line for line in found.lines())
 
 
 def test_a_pdf_where_the_extra_is_missing_is_not_compared(monkeypatch: pytest.MonkeyPatch):
@@ -384,7 +407,7 @@ def test_a_pdf_with_letters_of_the_machines_fonts_is_compared_where_it_gives_the
     data = evidence(drifted(QUARRY), formats=few)
     assert verify(data, PASSPHRASES).exit_code == 0
     found = verify(having(data, {PAPER: b"x"}, entries=True), PASSPHRASES)
-    assert (found.exit_code, list(found.uncompared)) == (3, [PAPER])
+    assert (found.exit_code, list(found.unrepeated)) == (3, [PAPER])
 
 
 # What cannot be looked into without the environment, the history, or the other version.

@@ -12,7 +12,7 @@ import pytest
 from markdown_it import MarkdownIt
 from rich.console import Console
 
-from auditor.core.report import CONSEQUENCES, Report
+from auditor.core.report import CONSEQUENCES, FORMAT, Report
 from auditor.errors import ReportError
 from auditor.plan.loader import parse
 from auditor.reports import FORMATS
@@ -22,6 +22,7 @@ from auditor.reports.terminal import one_line, show
 from auditor.reports.view import view_of
 from auditor.reports.writing import write_atomically
 from tests.compare.site import MIXED, conforming, drifted, edited, plan_text
+from tests.conftest import ROOT
 from tests.reports.everything import CORE, QUARRY, every_outcome
 from tests.reports.reading import Page, markdown
 
@@ -63,6 +64,16 @@ def test_the_contract_of_the_json():
     assert set(told["counts"]) == {"planned", "conforming", "nonconforming", "unverified", "unplanned", "approved"}
     fixed = {"name", "platform", "outcome", "verdict", "reason", "captures", "counts", "not_understood"}
     assert all(fixed <= set(device) for device in told["devices"])
+
+
+def test_the_schema_that_ships_is_that_of_the_report(update: bool):
+    made = Report.model_json_schema(mode="serialization")
+    made["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    made["title"] = FORMAT
+    if update:
+        shipped = ROOT / "templates" / "reports" / "report.schema.json"
+        shipped.write_text(json.dumps(made, indent=2) + "\n", encoding="utf-8")
+    assert json.loads(schema()) == made
 
 
 def test_the_json_keeps_to_the_schema_that_ships_beside_it():

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import re
 from dataclasses import dataclass
 from pathlib import Path
 
 from auditor.capture.lines import printable
 from auditor.errors import UsageError
+from auditor.resources import read_bytes
 
 _KEYWORD = re.compile(r"""(?P<keyword>[^\s="']+)(?:[ \t]*=[ \t]*|[ \t]+|$)(?P<rest>.*)""", re.DOTALL)
 _BLANKS = " \t\r\f"
@@ -54,8 +56,7 @@ def read(path: Path) -> tuple[SshLine, ...]:
     try:
         if path.is_dir():
             raise UsageError(f"{path}: this is a folder, not an SSH configuration")
-        with path.open("rb") as file:
-            data = file.read(_LARGEST + 1)
+        data = b"" if path.exists() and path.samefile(os.devnull) else read_bytes(path, _LARGEST + 1)
     except OSError as error:
         raise UsageError(f"{path}: the SSH configuration cannot be read: {error.strerror or error}") from None
     if len(data) > _LARGEST:
