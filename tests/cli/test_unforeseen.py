@@ -18,6 +18,7 @@ from auditor.unforeseen import place_of
 from tests.cli.called import BAKERY, QUARRY, Caller, Two
 from tests.conftest import ROOT
 
+REPORT = "report it to its maintainers with this line and the traceback in the log (set AUDITOR_LOG=FILE to have one)"
 SECRET = "invented-secret-of-this-test"
 
 
@@ -79,7 +80,7 @@ def test_what_a_command_did_not_foresee_is_told_and_ends_with_2(
         name = type(error).__name__
         assert re.fullmatch(
             rf"auditor: {command} was not completed: this is a fault of auditor \({name} at auditor/[\w/]+\.py:\d+\): "
-            r"report it to its maintainers with this line\n",
+            rf"{re.escape(REPORT)}\n",
             ended.err,
         ), ended.err
 
@@ -179,7 +180,7 @@ def test_what_goes_wrong_within_a_device_costs_that_device_alone(
         assert ended.code == 3, (error, ended.err)
         place = rf"\({type(error).__name__} at auditor/[\w/]+\.py:\d+\)"
         assert re.search(
-            rf"core1  not readable: this is a fault of auditor {place}: report it to its maintainers with this line; "
+            rf"core1  not readable: this is a fault of auditor {place}: {re.escape(REPORT)}; "
             "until then, look over this device yourself\n",
             ended.out,
         )
