@@ -39,16 +39,16 @@ UNFORESEEN: list[BaseException] = [
 ]
 WITHIN = [error for error in UNFORESEEN if isinstance(error, Exception)]
 LIBRARY: dict[str, tuple[str, list[object]]] = {
-    "audit": ("auditor.cli.audit.sites_of", ["audit", QUARRY / "plan.yaml", "--captures", QUARRY / "conforming"]),
+    "audit": ("auditor.app.rounds.sites_of", ["audit", QUARRY / "plan.yaml", "--captures", QUARRY / "conforming"]),
     "capture": ("auditor.app.capturing.capture", ["capture", QUARRY / "plan.yaml", "--out", "unused"]),
     "demo": ("auditor.app.demo.demo_report", ["demo"]),
     "expect": ("auditor.app.expectation.expectation_files", ["expect", QUARRY / "plan.yaml", "--out", "unused"]),
-    "history": ("auditor.history.History.open", ["history", QUARRY / "plan.yaml"]),
-    "overview": ("auditor.history.History.open", ["overview", "--out", "unused"]),
-    "platforms": ("auditor.reading.abilities.abilities_of", ["platforms"]),
-    "read": ("auditor.reading.read", ["read", "--platform", "cisco_ios", ROOT / "README.md"]),
+    "history": ("auditor.app.keeping.History.open", ["history", QUARRY / "plan.yaml"]),
+    "overview": ("auditor.app.overview.History.open", ["overview", "--out", "unused"]),
+    "platforms": ("auditor.app.reading.abilities_of", ["platforms"]),
+    "read": ("auditor.app.reading.read", ["read", "--platform", "cisco_ios", ROOT / "README.md"]),
     "review": ("auditor.reports.review.show_review", ["review", QUARRY / "plan.yaml"]),
-    "verify": ("auditor.evidence.load", ["verify", ROOT / "README.md"]),
+    "verify": ("auditor.app.verifying.load", ["verify", ROOT / "README.md"]),
 }
 """For each command something that it calls, and how it is called."""
 
@@ -217,7 +217,7 @@ def test_a_device_that_nothing_can_be_redacted_of_is_not_readable_and_not_in_the
     assert call("verify", tmp_path / "evidence.zip").code == 0
 
 
-@pytest.mark.parametrize("target", ["auditing.audit", "cli.output.view_of", "cli.output.show"])
+@pytest.mark.parametrize("target", ["app.rounds.audit", "app.publishing.view_of", "reports.terminal.show"])
 def test_what_goes_wrong_within_a_site_costs_that_site_alone(
     target: str, call: Caller, two: Two, monkeypatch: pytest.MonkeyPatch
 ):
