@@ -25,6 +25,7 @@ A device that cannot be read is a result, not an error: see auditor.core.report.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 
@@ -141,11 +142,13 @@ class AskedError(CaptureFailedError):
     Args:
         asked: what stands there, without secrets and harmless.
         when: at the login, or behind which line.
+        answered: what was answered before that, each with what asked for it.
     """
 
-    def __init__(self, asked: str, when: str) -> None:
+    def __init__(self, asked: str, when: str, answered: Sequence[str] = ()) -> None:
+        said = f"{' and '.join(answered)}; nothing else was answered" if answered else "nothing was answered"
         super().__init__(
-            f'it shows "{asked}" {when} instead of a prompt, and nothing was answered: log in by hand, settle what it '
+            f'it shows "{asked}" {when} instead of a prompt, and {said}: log in by hand, settle what it '
             "asks for, and read it again"
         )
 

@@ -1,7 +1,7 @@
-"""Wi-Fi passphrases: the key derived from one, the reversible form some devices keep, and seals for text on disk.
+"""Wi-Fi passphrases: the key derived from one, the reversible form of some devices, keyed digests for text on disk.
 
-A seal stands in a saved capture where a passphrase stood: whoever knows the passphrase can tell that it is the same,
-nobody can read it from the seal.
+A keyed digest stands in a saved capture where a passphrase stood: who knows the passphrase can check that it is the
+same; it cannot be read from the digest.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import warnings
 _KEY = re.compile(r"[0-9a-fA-F]{64}")
 _TYPE_7 = re.compile(r"[0-5]\d(?:[0-9a-fA-F]{2})+", re.ASCII)
 """Two digits that say where in the published key to begin, then two hexadecimal digits a character."""
-_SEAL = re.compile(r"sealed\.1\.([0-9a-f]{16})((?:\.[0-9a-f]{64})+)")
+_KEYED_DIGEST = re.compile(r"sealed\.1\.([0-9a-f]{16})((?:\.[0-9a-f]{64})+)")
 
 
 def derived_key(passphrase: str, ssid: str) -> str:
@@ -51,23 +51,23 @@ def from_type7(text: str) -> str | None:
         return None
 
 
-def seal(passphrase: str, *ssids: str, named: str = "") -> str:
-    """Return a seal of a passphrase of Wi-Fi names: one word without quotes, the same in every dialect.
+def keyed_digest(passphrase: str, *ssids: str, named: str = "") -> str:
+    """Return a keyed digest of a passphrase of Wi-Fi names: one word without quotes, the same in every dialect.
 
-    ``named`` says whose passphrase it is, where the seal must be the same every time; nothing secret may be in it.
+    ``named`` says whose passphrase it is, where the digest must be the same every time; nothing secret may be in it.
     """
     salt = hashlib.sha256("\0".join([named, *ssids]).encode()).hexdigest()[:16] if named else secrets.token_hex(8)
     return ".".join(["sealed", "1", salt, *(_digest(derived_key(passphrase, ssid), salt) for ssid in ssids)])
 
 
-def is_seal(text: str) -> bool:
-    """Return whether a text is a seal."""
-    return _SEAL.fullmatch(text) is not None
+def is_keyed_digest(text: str) -> bool:
+    """Return whether a text is a keyed digest."""
+    return _KEYED_DIGEST.fullmatch(text) is not None
 
 
-def seal_fits(text: str, passphrase: str, ssid: str) -> bool:
-    """Return whether a seal is that of a passphrase."""
-    match = _SEAL.fullmatch(text)
+def keyed_digest_fits(text: str, passphrase: str, ssid: str) -> bool:
+    """Return whether a keyed digest is that of a passphrase."""
+    match = _KEYED_DIGEST.fullmatch(text)
     if match is None:
         return False
     digest = _digest(derived_key(passphrase, ssid), match[1])

@@ -15,7 +15,7 @@ MAX_BYTES = 4 * 1024 * 1024
 MAX_NODES = 200_000
 MAX_DEPTH = 40
 
-Path = tuple[str | int, ...]
+KeyPath = tuple[str | int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +23,7 @@ class YamlProblem:
     """Something wrong with the text as YAML: where, and in words."""
 
     line: int
-    path: Path
+    path: KeyPath
     message: str
 
 
@@ -51,15 +51,15 @@ class YamlTree:
     """
 
     value: Any = None
-    lines: dict[Path, int] = field(default_factory=dict)
+    lines: dict[KeyPath, int] = field(default_factory=dict)
     problems: list[YamlProblem] = field(default_factory=list)
-    sheets: dict[Path, str] = field(default_factory=dict)
+    sheets: dict[KeyPath, str] = field(default_factory=dict)
 
-    def sheet(self, path: Path) -> str:
+    def sheet(self, path: KeyPath) -> str:
         """Return the sheet that a path, or the nearest thing above it, stands on; empty for text."""
         return next((self.sheets[path[:n]] for n in range(len(path), -1, -1) if path[:n] in self.sheets), "")
 
-    def line(self, path: Path) -> int:
+    def line(self, path: KeyPath) -> int:
         """Return the line of a path, or of the nearest thing above it that has one."""
         for length in range(len(path), -1, -1):
             if path[:length] in self.lines:
@@ -143,10 +143,10 @@ class _Builder:
             self.tree.value = None
             self.tree.problems.append(YamlProblem(0, (), str(signal)))
 
-    def wrong(self, node: yaml.Node, path: Path, message: str) -> None:
+    def wrong(self, node: yaml.Node, path: KeyPath, message: str) -> None:
         self.tree.problems.append(YamlProblem(node.start_mark.line + 1, path, message))
 
-    def build(self, node: yaml.Node, path: Path) -> Any:
+    def build(self, node: yaml.Node, path: KeyPath) -> Any:
         self.nodes += 1
         if self.nodes > MAX_NODES:
             raise _TooLarge(f"it holds more than {MAX_NODES} values, aliases counted as often as they are used")
@@ -172,7 +172,7 @@ class _Builder:
             return _NOTHING
         return _scalar(node.tag, node.value)
 
-    def mapping(self, node: yaml.MappingNode, path: Path) -> dict[str, Any]:
+    def mapping(self, node: yaml.MappingNode, path: KeyPath) -> dict[str, Any]:
         found: dict[str, Any] = {}
         for key_node, value_node in node.value:
             if not isinstance(key_node, yaml.ScalarNode):

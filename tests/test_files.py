@@ -12,12 +12,12 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from auditor.capture.saving import Record, save
+from auditor.capture.saving import CaptureRecord, save
 from auditor.cli import cli
 from auditor.errors import ReportError
 from auditor.files import make_folder, replace_file
 from auditor.history import History
-from auditor.reading.source import Source
+from auditor.reading.source import CaptureFile
 from auditor.reports.writing import write_atomically
 from tests.compare.site import NETWORKS, PASSPHRASES
 
@@ -25,7 +25,7 @@ BAKERY = NETWORKS / "harbour-bakery"
 WHEN = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
 COMMANDS: dict[str, list[object]] = {
     "audit": ["audit", BAKERY / "plan.yaml", "--captures", BAKERY / "conforming", "--out"],
-    "expect": ["expect", BAKERY / "plan.yaml", "--out"],
+    "expected": ["expected", BAKERY / "plan.yaml", "--out"],
     "demo": ["demo", "--out"],
     "overview": ["overview", "--out"],
 }
@@ -83,9 +83,11 @@ def test_the_history_is_for_its_owner_alone_unless_it_is_told(group: bool, tmp_p
 
 @pytest.mark.parametrize("group", [False, True], ids=["alone", "group"])
 def test_captures_are_for_their_owner_alone_unless_it_is_told(group: bool, tmp_path: Path):
-    record = Record("sw1", "10.0.0.2", "cisco_ios", ("show running-config",), WHEN, WHEN)
+    record = CaptureRecord("sw1", "10.0.0.2", "cisco_ios", ("show running-config",), WHEN, WHEN)
     with umask(0o027):
-        save(tmp_path / "deep" / "captures", record, [Source("sw1/show_running-config.txt", b"end\n")], group=group)
+        save(
+            tmp_path / "deep" / "captures", record, [CaptureFile("sw1/show_running-config.txt", b"end\n")], group=group
+        )
     for name, mode in modes(tmp_path / "deep").items():
         folder = (tmp_path / name).is_dir()
         assert mode == ((0o750 if folder else 0o640) if group else (0o700 if folder else 0o600)), name

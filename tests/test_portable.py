@@ -21,11 +21,11 @@ import pytest
 from auditor import files
 from auditor.capture.files import SavedCaptures
 from auditor.capture.interface import Captured
-from auditor.capture.saving import Record, save
+from auditor.capture.saving import CaptureRecord, save
 from auditor.cli.demo import audit_again
 from auditor.errors import HistoryError, ReportError, UsageError
 from auditor.history import History
-from auditor.reading.source import Source
+from auditor.reading.source import CaptureFile
 from auditor.reports.writing import write_files
 from tests.compare.site import NETWORKS, PASSPHRASES
 from tests.conftest import ROOT
@@ -151,10 +151,10 @@ def test_captures_are_saved_and_found_without_locks_of_posix(
 ):
     fake_windows(monkeypatch) if windows else monkeypatch.setattr(files, "_optional", lambda _: None)
     when = datetime(2026, 11, 25, tzinfo=UTC)
-    record = Record("sw1", "192.0.2.2", "cisco_ios", ("show running-config",), when, when)
+    record = CaptureRecord("sw1", "192.0.2.2", "cisco_ios", ("show running-config",), when, when)
     (tmp_path / ".sw1.abcdefgh").mkdir()
     for text in (b"hostname older\nend\n", b"hostname sw1\nend\n"):
-        save(tmp_path, record, [Source("sw1/show_running-config.txt", text)])
+        save(tmp_path, record, [CaptureFile("sw1/show_running-config.txt", text)])
     found = SavedCaptures(tmp_path).capture("sw1")
     assert isinstance(found, Captured)
     assert [file.data for file in found.files] == [b"hostname sw1\nend\n"]
@@ -170,9 +170,9 @@ def test_a_file_that_is_open_in_another_program_is_told_of(tmp_path: Path, monke
         write_files(tmp_path, {"report.html": b"x"})
     assert not list(tmp_path.iterdir())
     when = datetime(2026, 11, 25, tzinfo=UTC)
-    record = Record("sw1", "192.0.2.2", "cisco_ios", ("show running-config",), when, when)
+    record = CaptureRecord("sw1", "192.0.2.2", "cisco_ios", ("show running-config",), when, when)
     with pytest.raises(UsageError, match="capture of sw1 cannot be written: close it: "):
-        save(tmp_path, record, [Source("sw1/show_running-config.txt", b"end\n")])
+        save(tmp_path, record, [CaptureFile("sw1/show_running-config.txt", b"end\n")])
     (tmp_path / "history.sqlite").write_bytes(b"no database, and longer than what is empty" * 100)
     with pytest.raises(HistoryError, match="damaged, and cannot be set aside: close it: "):
         History.begin(tmp_path / "history.sqlite", when)

@@ -59,7 +59,6 @@ CALLS = {
     "verify": {"verify_evidence"},
 }
 """The one library call of each command."""
-CALLS["expect"] = CALLS["expected"]
 
 
 @pytest.mark.parametrize("command", COMMANDS)

@@ -9,7 +9,7 @@ from functools import partial
 from typing import Literal
 
 import auditor
-from auditor.capture.interface import NotCaptured, NotReadable, Source
+from auditor.capture.interface import CaptureSource, NotCaptured, NotReadable
 from auditor.compare import passphrase
 from auditor.compare.age import Dated, dated, too_old_or_unsure
 from auditor.compare.findings import DeviceResult, result_of, stale_deviations
@@ -29,14 +29,14 @@ from auditor.core.report import (
 )
 from auditor.core.service import Services
 from auditor.corrections import with_corrections
-from auditor.network import Known, explained, services_of
+from auditor.network import KnownDevice, explained, services_of
 from auditor.plan.expected import Expected, expected_of
 from auditor.plan.loader import Plan
 from auditor.reading import Reading, read
 from auditor.resources import file_name
 from auditor.unforeseen import LOG, Unforeseen, attempt
 
-Audited = tuple[DeviceResult, Known]
+Audited = tuple[DeviceResult, KnownDevice]
 """A device's part of the report, and what is known of it for the services of the site."""
 
 _MEANWHILE = "until then, look over this device yourself"
@@ -44,13 +44,13 @@ _MEANWHILE = "until then, look over this device yourself"
 
 def audit(
     plan: Plan,
-    source: Source,
+    source: CaptureSource,
     *,
     occasion: Occasion = "routine",
     today: date | None = None,
     max_age: int | Literal["by occasion"] | None = "by occasion",
     environment: Mapping[str, str] | None = None,
-    believed: Mapping[tuple[str, str], Callable[[], bool]] | None = None,
+    assumed_passphrases: Mapping[tuple[str, str], Callable[[], bool]] | None = None,
     corrections: bool = True,
 ) -> Report:
     """Audit a site against its plan.
@@ -62,8 +62,9 @@ def audit(
         today: the day of the audit, that approvals must reach; the calendar's if unsaid.
         max_age: how many days old a capture may be, ``None`` for any number; that of MAX_AGES if unsaid.
         environment: where the plan's passphrases are looked up; the process's environment if unsaid.
-        believed: by device and Wi-Fi name, of a planned passphrase that is not in the environment: what tells whether
-            the captured one is taken for it. It is asked where the capture shows one that could be compared.
+        assumed_passphrases: by device and Wi-Fi name, of a planned passphrase that is not in the environment: what
+            tells whether the captured one is taken for it. It is asked where the capture shows one that could be
+            compared.
         corrections: whether to propose commands for each finding; for outputs that show none it is work for nothing.
 
     Returns:
@@ -88,7 +89,9 @@ def audit(
             names,
             today=today,
             aged=partial(too_old_or_unsure, today=today, occasion=occasion, max_age=limit),
-            tell=partial(_passphrases, expected, os.environ if environment is None else environment, believed or {}),
+            tell=partial(
+                _passphrases, expected, os.environ if environment is None else environment, assumed_passphrases or {}
+            ),
             corrections=corrections,
         )
         for expected in every.values()
@@ -171,13 +174,13 @@ def _unread(plan: Plan, expected: Expected, outcome: Outcome, reason: str, *, to
     """Return the result of a device of which nothing could be read."""
     judgement = everything_unverified(expected, reason)
     result = result_of(plan, expected, judgement, None, outcome=outcome, reason=reason, captures=[], today=today)
-    return result, Known(expected, None)
+    return result, KnownDevice(expected, None)
 
 
 def _audit_device(
     plan: Plan,
     expected: Expected,
-    source: Source,
+    source: CaptureSource,
     names: dict[str, str],
     *,
     today: date,
@@ -220,9 +223,11 @@ def _audit_device(
     )
     if corrections and shown is not None:
         result.findings = with_corrections(plan, judgement, shown, result.findings)
-    fitted = judgement.fitted
+    pair = judgement.pair
     known = (
-        Known(fitted.expected, fitted.observed, frozenset(judgement.unverified)) if fitted else Known(expected, None)
+        KnownDevice(pair.expected, pair.observed, frozenset(judgement.unverified))
+        if pair
+        else KnownDevice(expected, None)
     )
     return result, known
 
@@ -240,7 +245,7 @@ def _another_device(reading: Reading, expected: Expected, names: dict[str, str])
 def _passphrases(
     expected: Expected,
     environment: Mapping[str, str],
-    believed: Mapping[tuple[str, str], Callable[[], bool]],
+    assumed_passphrases: Mapping[tuple[str, str], Callable[[], bool]],
     reading: Reading,
 ) -> Callable[[str], bool | Doubt]:
     """Return what tells whether a Wi-Fi name's passphrase is the planned one, or why nobody can tell."""
@@ -248,7 +253,7 @@ def _passphrases(
     def tell(ssid: str) -> bool | Doubt:
         variable = expected.passphrases[ssid]
         planned, stored = environment.get(variable), reading.passphrases.get(ssid, [])
-        said = believed.get((expected.device, ssid))
+        said = assumed_passphrases.get((expected.device, ssid))
         if planned:
             verdict = passphrase.matches(planned, ssid, stored)
         elif said:

@@ -8,13 +8,15 @@ from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 
+from auditor.capture.addresses import resolved
 from auditor.capture.connection import Target
 from auditor.capture.credentials import Wallet
 from auditor.capture.hostkeys import KnownHosts
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.lines import printable
-from auditor.capture.live import Job, Key, Limits, LiveCaptures, Result, Round
+from auditor.capture.live import CaptureRun, Job, Key, Limits, LiveCaptures, Result
 from auditor.capture.masking import planned_secrets
+from auditor.capture.peers import Address
 from auditor.capture.reach import open_way
 from auditor.capture.routes import Route, Routes, at
 from auditor.capture.saving import save
@@ -47,7 +49,7 @@ class Access:
 
 
 @dataclass(frozen=True, slots=True)
-class Tour:
+class SiteCaptures:
     """What a round over sites has read: a result for every device of every plan."""
 
     results: dict[Key, Result]
@@ -70,7 +72,7 @@ def capture(
     only: Collection[str] = (),
     keep_going: bool = True,
     done: Callable[[Result], None] = lambda _: None,
-) -> Tour:
+) -> SiteCaptures:
     """Read the devices of plans over SSH.
 
     Args:
@@ -124,8 +126,8 @@ def capture(
         for plan, device, route in ways
         if (plan.file, device) not in left_out
     ]
-    found = Round(limits or Limits(), done, keep_going=keep_going).run(jobs)
-    return Tour({key: left_out.get(key) or found[key] for key in keys})
+    found = CaptureRun(limits or Limits(), done, keep_going=keep_going).run(jobs)
+    return SiteCaptures({key: left_out.get(key) or found[key] for key in keys})
 
 
 def _logged(sites: Mapping[str, str], done: Callable[[Result], None], result: Result) -> None:
@@ -176,18 +178,24 @@ def _names(plan: Plan, device: str, *, alone: bool) -> Names:
 
 def _not_apart(ways: list[tuple[Plan, str, Route]]) -> Iterator[Result]:
     """Yield that devices are not captured whose ways lead to the same place: at most one of them can be there."""
-    met: dict[object, dict[tuple[str, str], list[Key]]] = {}
+    addresses = resolved({route.first for _, _, route in ways})
+    there: dict[tuple[Address, ...], dict[tuple[str, str], None]] = {}
     for plan, device, route in ways:
-        met.setdefault(route.end, {}).setdefault((site_of(plan), device), []).append((plan.file, device))
-    for _, _, route in ways:
-        there = met.pop(route.end, {})
-        for own, keys in there.items() if len(there) > 1 else ():
-            others = ", ".join(f"{name} of {site}" for site, name in there if (site, name) != own)
+        for end in route.ends(addresses):
+            there.setdefault(end, {})[site_of(plan), device] = None
+    for plan, device, route in ways:
+        own = (site_of(plan), device)
+        shared = [end for end in route.ends(addresses) if len(there[end]) > 1]
+        others = dict.fromkeys(other for end in shared for other in there[end] if other != own)
+        if others:
+            address = shared[0][-1][0]
+            spelt = f" ({address})" if address != route.host else ""
             reason = (
-                f"the way to it ends at {at(route.host, route.port)}, and so does the way to {others}: one device "
-                "cannot be both, and neither was read. Correct the addresses in the plan or the SSH configuration"
+                f"the way to it ends at {at(route.host, route.port)}{spelt}, and so does the way to "
+                f"{', '.join(f'{name} of {site}' for site, name in others)}: one device cannot be both, and neither "
+                "was read. Correct the addresses in the plan or the SSH configuration"
             )
-            yield from (Result(key, NotCaptured(reason)) for key in keys)
+            yield Result((plan.file, device), NotCaptured(reason))
 
 
 def saving_below(
@@ -238,4 +246,13 @@ def _job(plan: Plan, device: str, route: Route, access: Access, secrets: frozens
     )
     jump_hosts = tuple(str(hop) for hop in route.hops)
     platform = catalogue.get(entry.platform)
-    return Job((plan.file, device), str(entry.address), platform, target, jump_hosts, route.remarks, secrets)
+    return Job(
+        (plan.file, device),
+        str(entry.address),
+        platform,
+        target,
+        jump_hosts,
+        route.remarks,
+        secrets,
+        owner=(site_of(plan), device),
+    )

@@ -13,13 +13,13 @@ from auditor.app.auditing import audit
 from auditor.app.publishing import publish
 from auditor.app.rounds import Listener
 from auditor.app.tally import Tally
-from auditor.capture.interface import Captured, NotCaptured, Source
-from auditor.capture.saving import RECORD, Record, as_json
+from auditor.capture.interface import Captured, CaptureSource, NotCaptured
+from auditor.capture.saving import RECORD, CaptureRecord, as_json
 from auditor.core.days import Days
 from auditor.core.report import Report
 from auditor.evidence import Recorded
 from auditor.plan.loader import Plan, parse
-from auditor.reading.source import Source as File
+from auditor.reading.source import CaptureFile
 from auditor.reports.writing import write_files
 from auditor.resources import demo_root
 
@@ -64,10 +64,10 @@ class _DemoCaptures:
 
     def __init__(self, folder: Traversable, today: date) -> None:
         self._day = Days(record=today)
-        self._files: dict[str, list[File]] = {}
+        self._files: dict[str, list[CaptureFile]] = {}
         for name, data in _files(folder):
             device = name.partition("/")[0].partition(".")[0]
-            self._files.setdefault(device, []).append(File(name, data))
+            self._files.setdefault(device, []).append(CaptureFile(name, data))
 
     def capture(self, device: str) -> Captured | NotCaptured:
         """Return a device's capture."""
@@ -80,12 +80,12 @@ def demo_plan() -> Plan:
     return parse("plan.yaml", demo_root().joinpath("plan.yaml").read_bytes())
 
 
-def demo_captures(today: date) -> Source:
+def demo_captures(today: date) -> CaptureSource:
     """Return the demo's captures, made on a day."""
     return _DemoCaptures(demo_root().joinpath("drifted"), today)
 
 
-def demo_report(today: date, source: Source | None = None) -> Report:
+def demo_report(today: date, source: CaptureSource | None = None) -> Report:
     """Audit the demo's captures against its plan, as on the day of hand-over, on which they were made."""
     captures = source or demo_captures(today)
     return audit(demo_plan(), captures, occasion="acceptance", today=today, environment=PASSPHRASES)
@@ -106,7 +106,7 @@ def write_demo(folder: Path, today: date, *, group: bool = False) -> None:
     for device, entry in plan.data.devices.items():
         made = captures.capture(device)
         if isinstance(made, Captured):
-            record = Record(device, str(entry.address), entry.platform, ("",) * len(made.files), noon, noon)
+            record = CaptureRecord(device, str(entry.address), entry.platform, ("",) * len(made.files), noon, noon)
             files[f"captures/{device}/{RECORD}"] = as_json(record, made.files)
     write_files(folder, {"plan.yaml": root.joinpath("plan.yaml").read_bytes(), **files}, group=group)
 

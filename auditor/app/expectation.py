@@ -1,4 +1,4 @@
-"""What ``auditor expect`` writes: a plan's expected settings as files, normalized and native."""
+"""What ``auditor expected`` writes: a plan's expected settings as files, normalized and native."""
 
 from __future__ import annotations
 

@@ -10,7 +10,8 @@ from pathlib import Path
 from auditor.core.report import Report
 from auditor.errors import AuditorError, ReportError
 from auditor.evidence import Recorded, evidence_of
-from auditor.reports import FORMATS
+from auditor.reports import FORMATS, naming_files
+from auditor.reports.json import FORMAT as JSON
 from auditor.reports.view import View, view_of
 from auditor.reports.writing import write_files
 from auditor.unforeseen import Unforeseen, attempt
@@ -82,10 +83,13 @@ class _Files:
 
     def render(self, view: View, recorded: Recorded | None, environment: Mapping[str, str] | None) -> None:
         """Make the report in every format, and its evidence."""
+        view = naming_files(view, FORMATS)
         for form in FORMATS:
             self.make(form.file, partial(form.render, view))
+        written = {form: self.files[form.file] for form in FORMATS if form.file in self.files}
+        if JSON in written and len(written) < len(FORMATS):
+            written[JSON] = self.files[JSON.file] = JSON.render(naming_files(view, written))
         if recorded:
-            written = {form: self.files[form.file] for form in FORMATS if form.file in self.files}
             self.make(EVIDENCE, partial(evidence_of, recorded, view.report, written, environment))
 
     def make(self, name: str, work: Callable[[], bytes]) -> None:

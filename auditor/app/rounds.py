@@ -19,13 +19,14 @@ from auditor.app.publishing import SiteAudited, publish
 from auditor.app.sites import Site, sites_of
 from auditor.app.tally import Tally, and_more
 from auditor.capture.files import SavedCaptures
-from auditor.capture.interface import Source
+from auditor.capture.interface import CaptureSource
 from auditor.capture.masking import Guarded
 from auditor.core.report import Occasion, Report
 from auditor.evidence import Recorded
+from auditor.plan.old_names import old_names
 
 if TYPE_CHECKING:
-    from auditor.app.capturing import Access, Tour
+    from auditor.app.capturing import Access, SiteCaptures
     from auditor.capture.live import Limits, Result
 
 
@@ -153,14 +154,13 @@ def audit_sites(
         with Keeper(history, tally, none=not keep, group=group) as keeper:
             if not saved:
                 below = {site: site.below(folder, "captures") for site in sites}
-                tour = _read(below, live or Live(), tally, listener, group=group)
-                sources = {site: tour.of(site.plan) for site in sites}
+                captured_sites = _read(below, live or Live(), tally, listener, group=group)
+                sources = {site: captured_sites.of(site.plan) for site in sites}
             for site in sites:
                 ask = partial(audit, occasion=occasion, max_age=max_age)
                 hand_on = partial(publish, told=listener.site, group=group)
-                work = partial(
-                    _audited, site, sources[site], site.below(folder), keeper=keeper, ask=ask, hand_on=hand_on
-                )
+                below_out, tell = site.below(folder), listener.problem
+                work = partial(_audited, site, sources[site], below_out, keeper, ask=ask, hand_on=hand_on, tell=tell)
                 if done := tally.attempt(site.label, work):
                     audited.append(done)
                     tally.add(done.report.exit_code)
@@ -192,34 +192,37 @@ def capture_sites(
     sites = sites_of([Path(plan) for plan in plans], tally, sharing=True)
     if not sites:
         return SitesCaptured(tally.code, (), tuple(tally.problems))
-    tour = _read({site: site.below(Path(out)) for site in sites}, live, tally, listener, group=group)
-    asked = [result for result in tour.results.values() if not live.only or result.key[1] in live.only]
-    tally.add(3 if any(result in tour.failed for result in asked) else 0)
+    captured_sites = _read({site: site.below(Path(out)) for site in sites}, live, tally, listener, group=group)
+    asked = [result for result in captured_sites.results.values() if not live.only or result.key[1] in live.only]
+    tally.add(3 if any(result in captured_sites.failed for result in asked) else 0)
     return SitesCaptured(tally.code, tuple(asked), tuple(tally.problems))
 
 
 def _audited(
     site: Site,
-    source: Source,
+    source: CaptureSource,
     folder: Path | None,
     keeper: Keeper,
     *,
     ask: Callable[..., Report],
     hand_on: Callable[..., SiteAudited],
+    tell: Callable[[str], None],
 ) -> SiteAudited:
     """Audit a site, keep the run, write its report and tell of it.
 
     Raises:
         ReportError: some of the report could not be written.
     """
+    if remarks := [str(site.plan.problem(path, text)) for path, text in old_names(site.plan)]:
+        tell(and_more(remarks))
     recorded = Recorded(site.plan, source) if folder else None
     report = keeper.keep(ask(site.plan, recorded or Guarded(site.plan, source), corrections=bool(folder)))
     return hand_on(site.label, report, folder, recorded)
 
 
-def _saved(sites: list[Site], captures: Path, captured_on: date | None, tally: Tally) -> dict[Site, Source]:
+def _saved(sites: list[Site], captures: Path, captured_on: date | None, tally: Tally) -> dict[Site, CaptureSource]:
     """Return the saved captures of sites, but for those that have no folder, which is told."""
-    found: dict[Site, Source] = {}
+    found: dict[Site, CaptureSource] = {}
     for site in sites:
         folder = site.below(captures) or captures
         if saved := tally.attempt(site.label, partial(SavedCaptures, folder, captured_on)):
@@ -234,7 +237,7 @@ def _read(
     listener: Listener,
     *,
     group: bool,
-) -> Tour:
+) -> SiteCaptures:
     """Read the devices of sites, and keep their captures where ``below`` has a folder for them.
 
     A capture that cannot be kept is told of, and all the same it can be audited.
@@ -251,7 +254,7 @@ def _read(
         unkept.setdefault(result.key[0], []).append(why)
 
     with listener.reading(sum(len(site.plan.data.devices) for site in below)) as tell:
-        tour = capture(
+        captured_sites = capture(
             [site.plan for site in below],
             live.access,
             live.limits,
@@ -262,4 +265,4 @@ def _read(
     for site in below:
         if reasons := unkept.get(site.plan.file):
             tally.fail(site.label, and_more(reasons))
-    return tour
+    return captured_sites

@@ -23,12 +23,12 @@ class _Shown(Enum):
     SECRET = 3
 
 
-class Gate:
+class Allowlist:
     """Lets through one line for each prompt that the device shows, and only one that the platform's data name.
 
-    It is shut until whoever reads the device's output says what stands there: at a prompt, a command or a Return may
-    follow; at a pager, a blank; where a secret is asked for, that secret as one whole line, once. Behind whatever is
-    sent, or refused, it is shut again, so that nothing is sent into a question.
+    It is shut until whoever reads the device's output says what stands there: at a prompt, a command may follow, never
+    a Return alone; at a pager, a blank; where a secret is asked for, that secret as one whole line, once. Behind
+    whatever is sent, or refused, it is shut again, so that nothing is sent into a question.
 
     It is asked twice: ``check`` about each text before it is written, and ``release`` about the bytes on their way
     out, which have to be those that were let through.
@@ -36,7 +36,7 @@ class Gate:
 
     def __init__(self, platform: Platform) -> None:
         live = platform.live
-        self._commands = {"", *platform.commands, *live.pager, *live.leave, live.privilege}
+        self._commands = {*platform.commands, *live.pager, *live.leave, live.privilege}
         self._shown = _Shown.NOTHING
         self._secret = ""
         self._admitted = b""
@@ -71,7 +71,7 @@ class Gate:
         whole = text[-1:] in _RETURNS and not has_controls(line)
         if (
             (shown is _Shown.PAGER and text == _BLANK)
-            or (shown is _Shown.PROMPT and whole and line in self._commands)
+            or (shown is _Shown.PROMPT and whole and line and line in self._commands)
             or (shown is _Shown.SECRET and whole and line and line == secret)
         ):
             self._admitted += text.encode()

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any, Self
 
-from auditor.capture.reach import cut
+from auditor.capture.reach import cut_off
 from auditor.errors import StoppedError
 
 _LOOK = 0.5
@@ -66,5 +66,5 @@ class Watch:
             if self._clock.stop.is_set() or self._clock.deadline <= self._clock.now():
                 self.bitten = True
                 for way in self._ways:
-                    cut(way)
+                    cut_off(way)
                 return

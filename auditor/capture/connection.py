@@ -15,12 +15,12 @@ from netmiko.channel import SSHChannel
 from netmiko.ssh_dispatcher import CLASS_MAPPER
 
 from auditor.capture import reach
-from auditor.capture.allowlist import Gate
+from auditor.capture.allowlist import Allowlist
 from auditor.capture.clock import Clock, Watch
 from auditor.capture.credentials import Credentials
-from auditor.capture.failures import late, login_failed, told
+from auditor.capture.failures import failure_of, late, login_failed
 from auditor.capture.hostkeys import KnownHosts
-from auditor.capture.transport import GatedTransport
+from auditor.capture.transport import AllowlistTransport
 from auditor.errors import CaptureFailedError
 from auditor.platforms.definition import Platform
 
@@ -47,23 +47,23 @@ class Target:
     known: KnownHosts
 
 
-class _GatedChannel(SSHChannel):
-    """A channel that sends only what the gate lets through."""
+class _AllowlistChannel(SSHChannel):
+    """A channel that sends only what the allowlist lets through."""
 
-    def __init__(self, channel: Any, gate: Gate) -> None:
+    def __init__(self, channel: Any, allowlist: Allowlist) -> None:
         super().__init__(conn=channel.remote_conn, encoding=channel.encoding)
-        self._gate = gate
+        self._allowlist = allowlist
 
     def write_channel(self, out_data: str) -> None:
-        self._gate.check(out_data)
+        self._allowlist.check(out_data)
         assert self.remote_conn is not None
         self.remote_conn.sendall(out_data.encode())
 
 
 class _ReadOnly:
-    """Takes out of a netmiko connection all that sends something by itself, and puts the gate before the wire."""
+    """Takes out of a netmiko connection all that sends something by itself, and puts the allowlist before the wire."""
 
-    gate: Gate
+    allowlist: Allowlist
     known: KnownHosts
     credentials: Credentials
     channel: Any
@@ -79,12 +79,12 @@ class _ReadOnly:
     def _connect_params_dict(self) -> dict[str, Any]:
         own = {"look_for_keys": self.credentials.look_for_keys, "key_filename": self.credentials.keys}
         given: dict[str, Any] = super()._connect_params_dict()  # type: ignore[misc]
-        gated = partial(GatedTransport, self.gate)
-        return {**given, **own, "transport_factory": gated, "channel_timeout": given["timeout"]}
+        allowlisted = partial(AllowlistTransport, self.allowlist)
+        return {**given, **own, "transport_factory": allowlisted, "channel_timeout": given["timeout"]}
 
     def establish_connection(self, *args: Any, **kwargs: Any) -> None:
         super().establish_connection(*args, **kwargs)  # type: ignore[misc]
-        self.channel = _GatedChannel(self.channel, self.gate)
+        self.channel = _AllowlistChannel(self.channel, self.allowlist)
 
     def special_login_handler(self, *_args: Any, **_kwargs: Any) -> None:
         """Sends nothing."""
@@ -99,7 +99,7 @@ class _ReadOnly:
         """Sends nothing."""
 
 
-def connect(target: Target, platform: Platform, gate: Gate, clock: Clock) -> Any:
+def connect(target: Target, platform: Platform, allowlist: Allowlist, clock: Clock) -> Any:
     """Return a connection of netmiko's, logged in, to which nothing was written yet.
 
     Raises:
@@ -110,7 +110,7 @@ def connect(target: Target, platform: Platform, gate: Gate, clock: Clock) -> Any
     credentials = target.credentials
     if credentials.key_file and not Path(credentials.key_file).expanduser().is_file():
         raise CaptureFailedError(f"the key file {credentials.key_file} is not there")
-    own = {"gate": gate, "known": target.known, "credentials": credentials}
+    own = {"allowlist": allowlist, "known": target.known, "credentials": credentials}
     reader = type("Reader", (_ReadOnly, CLASS_MAPPER.get(kind, CLASS_MAPPER["generic"])), own)
     timeout = max(0.1, min(10.0, clock.left()))
     ways: list[Any] = []
@@ -155,5 +155,5 @@ def _failure(error: BaseException, target: Target, clock: Clock, *, ended: bool)
         return login_failed("it", target.credentials.user, error)
     if isinstance(error, NetmikoTimeoutException | OSError | EOFError | paramiko.SSHException):
         target.known.check_changed(error, target.host)
-        return told(error)
+        return failure_of(error)
     return error

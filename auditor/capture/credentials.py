@@ -90,7 +90,7 @@ class Wallet:
         Raises:
             UsageError: one of them is more than a line, or has control characters; it is not repeated.
         """
-        name = self._from_environment("USER", device) or user or one_line(_own_name(), "the name of this user")
+        name = self._from_environment("USER", device) or user or as_one_line(_own_name(), "the name of this user")
         own = self._from_environment("KEY", device)
         keys = [own] if own else [file for file in key_files if Path(file).expanduser().is_file()] or [*key_files[:1]]
         key = keys[0] if keys else None
@@ -98,7 +98,7 @@ class Wallet:
         if password is None and key is None and self._ask:
             with self._asking:
                 if self._asked is None:
-                    self._asked = one_line(
+                    self._asked = as_one_line(
                         self._ask(f"Password of {name}: "), f"the password that was typed for {name}"
                     )
             password = self._asked or None
@@ -111,19 +111,21 @@ class Wallet:
         site, name = _capitals(self._site), _capitals(device)
         for tail in (f"_{site}_{name}", f"_{site}", f"_{name}", ""):
             variable = f"AUDITOR_{what}{tail}"
-            if value := one_line(self._environment.get(variable) or "", variable):
+            if value := as_one_line(self._environment.get(variable) or "", variable):
                 return value
         return None
 
     def _from_keyring(self, device: str) -> str | None:
         for name in (f"{self._site}/{device}", self._site, "*") if self._keyring else ():
             assert self._keyring is not None
-            if password := one_line(self._keyring(SERVICE, name) or "", f"the keyring's entry {name!r} of {SERVICE!r}"):
+            if password := as_one_line(
+                self._keyring(SERVICE, name) or "", f"the keyring's entry {name!r} of {SERVICE!r}"
+            ):
                 return password
         return None
 
 
-def one_line(text: str, source: str) -> str:
+def as_one_line(text: str, source: str) -> str:
     """Return a text without the line end behind it.
 
     Args:

@@ -31,7 +31,7 @@ def login_failed(who: str, user: str, error: Exception) -> CaptureFailedError:
     )
 
 
-def told(error: BaseException) -> CaptureFailedError:
+def failure_of(error: BaseException) -> CaptureFailedError:
     """Return what a failed connection means."""
     chain: list[BaseException] = []
     each: BaseException | None = error

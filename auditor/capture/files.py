@@ -10,7 +10,7 @@ from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.saving import RECORD, alone, days_in, left_by, notes_in
 from auditor.core.days import Days
 from auditor.errors import UsageError
-from auditor.reading.source import Source as File
+from auditor.reading.source import CaptureFile
 from auditor.resources import file_name, read_bytes
 
 ENDINGS = (".cfg", ".conf", ".txt", ".log", ".rsc")
@@ -106,8 +106,8 @@ def _day_of(path: Path) -> date | None:
         return None
 
 
-def _read(path: Path, name: str) -> File:
+def _read(path: Path, name: str) -> CaptureFile:
     try:
-        return File(name, read_bytes(path, MAX_BYTES))
+        return CaptureFile(name, read_bytes(path, MAX_BYTES))
     except OSError as error:
         raise UsageError(f"{path} cannot be read: {error.strerror or error}") from error

@@ -69,12 +69,19 @@ class KnownHosts(paramiko.MissingHostKeyPolicy):
         Raises:
             CaptureFailedError: the file cannot be read, or a line that revokes a key cannot be.
         """
-        name = host if port == paramiko.config.SSH_PORT else f"[{host}]:{port}"
+        name = _name(host, port)
         keys = client.get_host_keys()
         revoked = self._revoked()
         for _, key in self._of(name):
             if key and key.asbytes() not in revoked and key.get_name() not in (keys.lookup(name) or {}):
                 keys.add(name, key.get_name(), key)
+
+    def keys_of(self, host: str, port: int) -> frozenset[bytes]:
+        """Return the known keys of a host; none where the file cannot be read."""
+        try:
+            return frozenset(key.asbytes() for _, key in self._of(_name(host, port)) if key)
+        except CaptureFailedError:
+            return frozenset()
 
     def missing_host_key(self, client: paramiko.SSHClient, hostname: str, key: paramiko.PKey) -> None:  # noqa: ARG002
         """Refuse an unknown key, or keep one that was accepted by its fingerprint."""
@@ -137,6 +144,11 @@ class KnownHosts(paramiko.MissingHostKeyPolicy):
             if isinstance(error, CaptureFailedError):
                 raise error
             error = error.__cause__ or error.__context__
+
+
+def _name(host: str, port: int) -> str:
+    """Return what a host is called in the file."""
+    return host if port == paramiko.config.SSH_PORT else f"[{host}]:{port}"
 
 
 def _is(name: str, said: str) -> bool:

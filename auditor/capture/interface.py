@@ -8,7 +8,7 @@ from typing import Protocol
 
 from auditor.core.days import Days
 from auditor.reading.days import ReadOn
-from auditor.reading.source import Source as File
+from auditor.reading.source import CaptureFile
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +22,7 @@ class Captured:
             nothing is known.
     """
 
-    files: list[File]
+    files: list[CaptureFile]
     notes: tuple[str, ...] = ()
     days: tuple[Days, ...] = ()
 
@@ -49,7 +49,7 @@ class NotReadable:
     reason: str
 
 
-class Source(Protocol):
+class CaptureSource(Protocol):
     """Where captures come from."""
 
     def capture(self, device: str) -> Captured | NotCaptured | NotReadable:

@@ -8,14 +8,18 @@ from typing import Any
 
 import paramiko
 
+from auditor.capture.addresses import normalized, of_peer
 from auditor.capture.failures import login_failed
 from auditor.capture.hostkeys import KnownHosts
-from auditor.capture.routes import Hop, Route
+from auditor.capture.peers import Address
+from auditor.capture.routes import JumpHost, Route
 from auditor.capture.transport import Transport
 from auditor.errors import AskedError, CaptureFailedError, TransientError
 
 _WAY = "way"
 """Under which a channel through a jump host keeps the connection to it, as long as it lives."""
+_END = "end"
+"""Under which it keeps the host and port that the jump host was given."""
 
 
 def open_way(route: Route, known: KnownHosts, timeout: float) -> Any:
@@ -44,7 +48,7 @@ def open_way(route: Route, known: KnownHosts, timeout: float) -> Any:
     return channel
 
 
-def _through(hop: Hop, known: KnownHosts, channel: Any, timeout: float) -> paramiko.Transport:
+def _through(hop: JumpHost, known: KnownHosts, channel: Any, timeout: float) -> paramiko.Transport:
     """Return the transport to a jump host, over the channel of the one before it."""
     client = paramiko.SSHClient()
     known.load_into(client, hop.host, hop.port)
@@ -97,10 +101,25 @@ def _channel(client: paramiko.Transport, name: str, behind: tuple[str, int], tim
             f"the jump host {name} cannot reach it ({why}): is it on, is the address right, and may {name} forward?"
         ) from error
     channel.__dict__[_WAY] = client
+    channel.__dict__[_END] = behind
     return channel
 
 
-def cut(way: Any) -> None:
+def steps(way: Any) -> tuple[Address, ...]:
+    """Return what was reached on a way: the address that really answered, and what each jump host was then given.
+
+    Raises:
+        OSError: the connection has ended.
+    """
+    if isinstance(way, paramiko.Channel):
+        kept = vars(way)
+        host, port = kept[_END]
+        return (*steps(kept[_WAY].sock), (normalized(host), port))
+    peer = way.getpeername()
+    return ((of_peer(peer), int(peer[1])),)
+
+
+def cut_off(way: Any) -> None:
     """End a socket or channel at once, so that whoever waits for it learns of it; it is still to be closed."""
     if isinstance(way, paramiko.Channel):
         way.close()

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 
+from auditor.capture.addresses import normalized
 from auditor.capture.credentials import Credentials, Wallet
-from auditor.capture.sshconfig.lookup import Configuration, Names, Said
+from auditor.capture.peers import Address
+from auditor.capture.sshconfig.lookup import Configuration, HostSettings, Names
 from auditor.errors import UsageError
 
 _MOST_HOPS = 4
@@ -14,7 +17,7 @@ _HOP = re.compile(r"(?:ssh://)?(?:(?P<user>.+)@)?(?:\[(?P<v6>[^\]]+)\]|(?P<host>
 
 
 @dataclass(frozen=True, slots=True)
-class Hop:
+class JumpHost:
     """A jump host: what it is called, where it is, and how to get in."""
 
     name: str
@@ -40,13 +43,23 @@ class Route:
     host: str
     port: int
     credentials: Credentials
-    hops: tuple[Hop, ...] = ()
+    hops: tuple[JumpHost, ...] = ()
     remarks: tuple[str, ...] = ()
 
     @property
-    def end(self) -> tuple[object, ...]:
-        """What is the same for two ways that lead to the same place."""
-        return (self.host.lower(), self.port, tuple((hop.host.lower(), hop.port) for hop in self.hops))
+    def first(self) -> str:
+        """The host that is connected to from here: the device, or the nearest jump host."""
+        return self.hops[0].host if self.hops else self.host
+
+    def ends(self, addresses: Mapping[str, frozenset[str]]) -> list[tuple[Address, ...]]:
+        """Return where it may end, each with the jump hosts before it: two ways that share one lead to the same place.
+
+        Args:
+            addresses: those of ``first``.
+        """
+        steps = [*((hop.host, hop.port) for hop in self.hops), (self.host, self.port)]
+        later = [(normalized(host), port) for host, port in steps[1:]]
+        return [((address, steps[0][1]), *later) for address in sorted(addresses[self.first])]
 
 
 def at(host: str, port: int) -> str:
@@ -80,9 +93,9 @@ class Routes:
             raise UsageError(f"the SSH configuration has more than {_MOST_HOPS} jump hosts on the way to {names.shown}")
         return Route(said.host, said.port, credentials, hops, tuple(said.remarks))
 
-    def _hops(self, said: Said, seen: frozenset[str]) -> tuple[Hop, ...]:
+    def _hops(self, said: HostSettings, seen: frozenset[str]) -> tuple[JumpHost, ...]:
         """Return the jump hosts before a host; the first of them may have some of its own before it."""
-        found: list[Hop] = []
+        found: list[JumpHost] = []
         for number, text in enumerate(said.jumps):
             match = _HOP.fullmatch(text)
             assert said.jumps_from is not None
@@ -94,5 +107,5 @@ class Routes:
             own = self._configuration.of(Names((name,), shown=f"the jump host {name}"), way_is_given=number > 0)
             credentials = self._wallet.of(name, match["user"] or own.user, own.key_files, agent=own.agent)
             found += self._hops(own, seen | {name})
-            found.append(Hop(name, own.host, int(match["port"] or own.port), credentials))
+            found.append(JumpHost(name, own.host, int(match["port"] or own.port), credentials))
         return tuple(found)

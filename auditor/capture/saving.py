@@ -15,7 +15,7 @@ from pathlib import Path
 import auditor
 from auditor.errors import UsageError
 from auditor.files import hold, make_beside, make_folder, move, write_new
-from auditor.reading.source import Source as File
+from auditor.reading.source import CaptureFile
 
 FORMAT = "auditor-capture/1"
 RECORD = "capture.json"
@@ -33,7 +33,7 @@ class Reached:
 
 
 @dataclass(frozen=True, slots=True)
-class Record:
+class CaptureRecord:
     """How a capture was made: the contents of ``capture.json`` beside its files.
 
     Attributes:
@@ -52,12 +52,12 @@ class Record:
     reached: Reached | None = None
 
 
-def file_name(command: str) -> str:
+def answer_file(command: str) -> str:
     """Return the file that the answer to a command is kept in."""
     return re.sub(r"[^A-Za-z0-9-]+", "_", command).strip("_") + ".txt"
 
 
-def save(folder: Path, record: Record, files: list[File], *, group: bool = False) -> None:
+def save(folder: Path, record: CaptureRecord, files: list[CaptureFile], *, group: bool = False) -> None:
     """Write a device's capture below a folder, in the place of an older one.
 
     The files are readable by their owner alone, unless ``group`` leaves that to the umask. Whoever looks
@@ -147,7 +147,7 @@ def _put(made: Path, place: Path) -> None:
     shutil.rmtree(old, ignore_errors=True)
 
 
-def as_json(record: Record, files: list[File]) -> bytes:
+def as_json(record: CaptureRecord, files: list[CaptureFile]) -> bytes:
     """Return the contents of ``capture.json``."""
     told = {
         "format": FORMAT,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from enum import Enum
 
 from auditor.capture.lines import printable
 from auditor.reading.source import shown_lines
@@ -78,6 +79,48 @@ class Prompt:
         """Return whether nothing stands behind the prompt, as a pattern that is made for saved text allows."""
         ends = (end for end in range(1, len(text) + 1) if self._pattern.fullmatch(text[:end]))
         return next(ends, 0) == len(text) > 0
+
+
+class Echo(Enum):
+    """How a device shows a line that it was sent."""
+
+    NONE = 0
+    FIRST = 1
+    BEHIND_TEXT = 2
+    TWICE = 3
+
+
+def echo_of(line: str, data: bytes | bytearray, prompt: re.Pattern[bytes], noise: re.Pattern[str]) -> Echo:
+    """Return where the echo of a line stands in what arrived since it was sent.
+
+    Before all else, where the device was waiting for it. Behind other text, or once more behind other text and another
+    prompt, where it was still busy with what it was sent before.
+
+    Args:
+        line: what was sent.
+        data: what arrived.
+        prompt: what its prompt is.
+        noise: what a device prints at any time.
+    """
+    wanted = line.encode("latin-1")
+    bare, found = True, Echo.NONE
+    for raw in bytes(data).split(b"\n"):
+        if wanted in SEQUENCES.sub(b"", raw):
+            shown = (shown_lines(raw) or [""])[-1].strip()
+            own = prompt.sub(b"", shown.encode("latin-1", "replace")).strip() == wanted
+            if own and found is not Echo.NONE and shown != line and not bare:
+                return Echo.TWICE
+            if own:
+                found = found if found is not Echo.NONE else Echo.FIRST if bare else Echo.BEHIND_TEXT
+                continue
+        bare = bare and only_prompts(raw, prompt, noise)
+    return found
+
+
+def only_prompts(data: bytes | bytearray, prompt: re.Pattern[bytes], noise: re.Pattern[str]) -> bool:
+    """Return whether there is nothing in some output but prompts and what a device prints at any time."""
+    rows_of = (prompt.sub(b"", SEQUENCES.sub(b"", row)).strip() for row in bytes(data).split(b"\n"))
+    return all(noise.match(row.decode("latin-1")) for row in rows_of if row)
 
 
 def rows(data: bytes | bytearray) -> list[str]:

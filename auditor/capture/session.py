@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import re
 import time
+from collections import Counter
 from collections.abc import Callable
 
 from auditor.capture import algorithms, reach, screen
-from auditor.capture.allowlist import Gate
+from auditor.capture.allowlist import Allowlist
 from auditor.capture.clock import Clock
 from auditor.capture.connection import Target, connect
+from auditor.capture.peers import Peer
 from auditor.errors import AskedError, CaptureFailedError, TransientError
 from auditor.platforms.definition import Platform, any_of
 
@@ -35,24 +37,39 @@ _TAKEN = 10.0
 _LOGIN = "the login"
 
 
+def _interrupted(command: str) -> TransientError:
+    """Return what it means that more than a prompt stood behind an answer."""
+    return TransientError(f"something was printed in the middle of its answer to {command!r}; it was not kept")
+
+
 class Session:
     """An open session.
 
     Attributes:
         weak: the outdated algorithms that it needs.
+        peer: what was reached.
     """
 
-    def __init__(self, target: Target, platform: Platform, clock: Clock, gate: Gate | None = None) -> None:
+    def __init__(self, target: Target, platform: Platform, clock: Clock, allowlist: Allowlist | None = None) -> None:
         self._target = target
         self._platform = platform
         self._clock = clock
-        self._gate = gate or Gate(platform)
+        self._allowlist = allowlist or Allowlist(platform)
         self._prompt = screen.Prompt(platform.prompt)
         self._ends = re.compile(rf"(?m)^{platform.ends_with}[ \t\r]*$".encode()) if platform.ends_with else None
         self._ends_below = re.compile(rf"(?mi)^(?:{platform.ends_below})".encode())
-        self._connection = connect(target, platform, self._gate, clock)
-        self.weak = algorithms.outdated(self._connection.remote_conn_pre.get_transport())
+        self._connection = connect(target, platform, self._allowlist, clock)
+        transport = self._connection.remote_conn_pre.get_transport()
+        self.weak = algorithms.outdated(transport)
         self._wire = self._connection.remote_conn
+        self._asked = ""
+        self._answered: Counter[str] = Counter()
+        try:
+            *via, place = reach.steps(self._connection.sock)
+        except OSError:
+            self.close()
+            raise
+        self.peer = Peer(place, tuple(via), transport.get_remote_server_key().asbytes())
 
     def begin(self) -> None:
         """Wait for the first prompt, get the right to read where that is needed, and keep the pager away.
@@ -86,13 +103,14 @@ class Session:
         self._send(privilege)
         answer = self._read(privilege, asked, brief=True)
         if not self._prompt.at_end(answer):
-            self._gate.expect(secret)
+            self._allowlist.expect(secret)
             self._send(secret)
+            self._answered[f"the secret for {privilege!r} was sent where it was asked for"] += 1
             answer = self._read(privilege, settled, brief=True)
         prompt = self._prompt.at_end(answer)
         if not re.fullmatch(self._platform.live.privileged, prompt):
             raise CaptureFailedError(f"it refused the secret for {privilege!r}: it is not tried again")
-        self._gate.at_prompt()
+        self._allowlist.at_prompt()
         return prompt
 
     def _asks_secret(self, privilege: str, data: bytearray) -> bool:
@@ -117,17 +135,66 @@ class Session:
         """
         self._send(command)
         answer = self._to_prompt(command, whole=whole, quiet=_QUIET_BEHIND_AN_ANSWER)
-        self._send("")
-        behind = screen.SEQUENCES.sub(b"", self._to_prompt(command))
-        if self._bare.sub(b"", behind).strip():
-            raise TransientError(f"something was printed in the middle of its answer to {command!r}; it was not kept")
+        echo = self._echo_of(command, answer)
+        if self._asked and echo is screen.Echo.BEHIND_TEXT:
+            raise _interrupted(self._asked)
+        if echo is screen.Echo.TWICE:
+            raise _interrupted(command)
+        self._asked = command
+        if echo is screen.Echo.NONE:
+            self._stays_silent()
         return answer
+
+    def finish(self) -> None:
+        """End the session behind the last answer, and see that this was the end of it.
+
+        Where the answer had only stopped at what looked like the prompt, the rest of it stands before the echo of the
+        line that ends the session, or else the prompt shows itself once more.
+
+        Raises:
+            CaptureFailedError: it was not, or the device does not take the line.
+        """
+        if not self._platform.live.leave:
+            self._stays_silent()
+            return
+        line = self._platform.live.leave[0]
+        self._send(line)
+        data = bytearray()
+        silent = 0.0
+        while (chunk := self._receive(_WAIT)) is not None:
+            data += chunk
+            silent = 0.0 if chunk else silent + _WAIT
+            if silent >= _QUIET_WITHOUT_AN_END and self._echo_of(line, data) is not screen.Echo.NONE:
+                break
+            if self._clock.left() <= 0 or len(data) > _LARGEST_ANSWER:
+                raise TransientError(f"it did not answer to {line!r} in time: log in by hand and see what it waits for")
+        if self._echo_of(line, data) in (screen.Echo.BEHIND_TEXT, screen.Echo.TWICE):
+            raise _interrupted(self._asked)
+
+    def _stays_silent(self) -> None:
+        """Wait a while where nothing else tells whether an answer was at its end.
+
+        Raises:
+            TransientError: more of it arrives.
+        """
+        data = bytearray()
+        silent = 0.0
+        while silent < _QUIET_WITHOUT_AN_END and (chunk := self._receive(_WAIT)) is not None:
+            data += chunk
+            silent = 0.0 if chunk else silent + _WAIT
+            if self._clock.left() <= 0 or len(data) > _LARGEST_ANSWER:
+                break
+        if not screen.only_prompts(data, self._bare, any_of(self._platform.noise)):
+            raise _interrupted(self._asked)
+
+    def _echo_of(self, line: str, data: bytes | bytearray) -> screen.Echo:
+        return screen.echo_of(line, data, self._bare, any_of(self._platform.noise))
 
     def close(self) -> None:
         """End the session. It is told so only where it shows its prompt: anything else might be a question."""
         try:
             for line in self._platform.live.leave:
-                if self._gate.is_at_prompt:
+                if self._allowlist.is_at_prompt:
                     self._send(line)
         except (OSError, EOFError, CaptureFailedError):
             pass
@@ -139,7 +206,7 @@ class Session:
         self._write(line + self._connection.RETURN[:1])
 
     def _write(self, text: str) -> None:
-        """Write a text that the gate lets through; a device that takes little at once is given time."""
+        """Write a text that the allowlist lets through; a device that takes little at once is given time."""
         self._wire.settimeout(max(0.1, min(_TAKEN, self._clock.left())))
         try:
             self._connection.channel.write_channel(text)
@@ -149,7 +216,7 @@ class Session:
     def _to_prompt(self, during: str, *, whole: bool = False, quiet: float = _QUIET, brief: bool = False) -> bytes:
         """Return all that arrives until the prompt stands at the end, behind which a line may be sent."""
         data = self._read(during, lambda found: bool(self._prompt.at_end(found)), whole=whole, quiet=quiet, brief=brief)
-        self._gate.at_prompt()
+        self._allowlist.at_prompt()
         return data
 
     def _read(
@@ -193,7 +260,8 @@ class Session:
                 silent += _WAIT
                 if data[answered:].strip() and self._shows_pager(data, brief=brief):
                     answered = len(data)
-                    self._gate.at_pager()
+                    self._answered[f'a blank was sent to "{screen.quoted(screen.rows(data)[-1:])}"'] += 1
+                    self._allowlist.at_pager()
                     self._write(" ")
                 elif brief and silent >= _UNANSWERED:
                     self._refuse_question(during, data)
@@ -221,7 +289,9 @@ class Session:
         if shown and (whatever or screen.may_ask(shown[-1])):
             own = self._target.credentials
             asked = screen.quoted(shown, [own.password, own.enable])
-            raise AskedError(asked, f"at {during}" if during == _LOGIN else f"after {during!r}")
+            when = f"at {during}" if during == _LOGIN else f"after {during!r}"
+            answered = [what + (f" {times} times" if times > 1 else "") for what, times in self._answered.items()]
+            raise AskedError(asked, when, answered)
 
     def _ended(self, data: bytearray) -> bool:
         """Return whether the line that ends a configuration has arrived, below those that it stands below."""

@@ -1,4 +1,4 @@
-"""SSH transports: at the login only the password is answered, and to a device only what the gate lets through."""
+"""SSH transports: at the login only the password is answered, and to a device only what the allowlist allows."""
 
 from __future__ import annotations
 
@@ -8,12 +8,13 @@ from typing import Any
 import paramiko
 from paramiko.common import MSG_CHANNEL_DATA, MSG_CHANNEL_EXTENDED_DATA, MSG_CHANNEL_REQUEST
 
-from auditor.capture.allowlist import Gate
+from auditor.capture.allowlist import Allowlist
 from auditor.capture.screen import asks_password, quoted
 from auditor.errors import AskedError, NotAllowedError
 
 _REQUESTS = ("pty-req", "shell")
 """What a session is asked for: a terminal and the device's own command line."""
+_ANSWERED = "the password was sent where it was asked for"
 Asked = list[tuple[str, bool]]
 Handler = Callable[[str, str, Asked], list[str]]
 
@@ -41,7 +42,8 @@ class Transport(paramiko.Transport):
                 return []
             if len(asked) > 1 or not asks_password(asked[0][0].strip()):
                 told = [title, instructions, *(question for question, _ in asked)]
-                raise AskedError(quoted([text for text in told if text.strip()], answers), "at the login")
+                asked_text = quoted([text for text in told if text.strip()], answers)
+                raise AskedError(asked_text, "at the login", [_ANSWERED] if answers else [])
             if answers:
                 raise paramiko.AuthenticationException("the password was asked for once more")
             answers.extend(handler(title, instructions, asked))
@@ -59,11 +61,11 @@ class Transport(paramiko.Transport):
         raise paramiko.AuthenticationException("a second factor is wanted")
 
 
-class GatedTransport(Transport):
-    """A transport to a device: whatever is written to its command line has to pass the gate, whoever writes it."""
+class AllowlistTransport(Transport):
+    """A transport to a device: whatever is written to its command line has to pass the allowlist, whoever writes it."""
 
-    def __init__(self, gate: Gate, sock: Any, **options: Any) -> None:
-        self._gate = gate
+    def __init__(self, allowlist: Allowlist, sock: Any, **options: Any) -> None:
+        self._allowlist = allowlist
         super().__init__(sock, **options)
 
     def _send_user_message(self, data: paramiko.Message) -> None:
@@ -71,7 +73,7 @@ class GatedTransport(Transport):
         kind = message.get_byte()[0]
         message.get_int()
         if kind == MSG_CHANNEL_DATA:
-            self._gate.release(message.get_binary())
+            self._allowlist.release(message.get_binary())
         elif kind == MSG_CHANNEL_EXTENDED_DATA or (kind == MSG_CHANNEL_REQUEST and message.get_text() not in _REQUESTS):
             raise NotAllowedError
         super()._send_user_message(data)  # type: ignore[misc]

@@ -20,11 +20,13 @@ if TYPE_CHECKING:
 
 _INTERRUPTED = 130
 """The exit code of a run that a person stopped: 128 and the number of SIGINT, as shells have it (common practice)."""
+_RENAMED = {"expect": "expected"}
+"""Commands by a name that they had before: it still works, and a remark gives the new one. No help shows it."""
 COMMANDS = {
     "audit": "Is what runs on the devices what was planned?",
     "capture": "Read the devices over SSH, save what they say.",
     "demo": "Audit a whole made-up site: what a newcomer runs first.",
-    "expect": "Write each device's expected settings, native and normalized.",
+    "expected": "Write each device's expected settings, native and normalized.",
     "history": "What came and went at a site since earlier audits?",
     "overview": "Write all sites on one page: who needs somebody first, who is overdue.",
     "platforms": "Show what can be read, and what each platform cannot show.",
@@ -45,6 +47,16 @@ class _Commands(click.Group):
             return None
         command: click.Command = importlib.import_module(f"auditor.cli.{cmd_name}").command
         return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the command that is asked for; by a name that it had before, with a remark."""
+        if args[0] in _RENAMED:
+            new = _RENAMED[args[0]]
+            click.echo(f"auditor: 'auditor {args[0]}' is now 'auditor {new}': use the new name", err=True)
+            args = [new, *args[1:]]
+        return super().resolve_command(ctx, args)
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run a command. What nobody foresaw becomes an error of ours here: click would make 1 or 130 of some of it.

@@ -27,10 +27,10 @@ def command(plans: tuple[Path, ...], out: Path, quiet: bool, group: bool, **live
     from auditor.app.rounds import capture_sites  # noqa: PLC0415 - heavy
     from auditor.capture.interface import NotCaptured  # noqa: PLC0415
     from auditor.cli.output import listener  # noqa: PLC0415
-    from auditor.reports.progress import told  # noqa: PLC0415
+    from auditor.reports.progress import outcome_line  # noqa: PLC0415
 
     done = capture_sites(plans, out, live=live_of(**live), group=group, told=listener(quiet=quiet))
     for result in done.devices if quiet else ():
         if isinstance(result.captured, NotCaptured):
-            click.echo(told(result), err=True)
+            click.echo(outcome_line(result), err=True)
     return done.exit_code

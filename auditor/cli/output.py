@@ -50,10 +50,10 @@ def _unseen(_: int) -> Iterator[Callable[[Result], None]]:
 @contextmanager
 def _progress(total: int) -> Iterator[Callable[[Result], None]]:
     """Give what is told of each device as it ends: a bar on a terminal, else a line each."""
-    from auditor.reports.progress import Lines, bar  # noqa: PLC0415 - heavy
+    from auditor.reports.progress import LineProgress, bar  # noqa: PLC0415 - heavy
 
     if sys.stderr.isatty():
         with bar(total) as advance:
             yield advance
     else:
-        yield Lines(sys.stderr)
+        yield LineProgress(sys.stderr)

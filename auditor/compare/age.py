@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
-from auditor.core.days import SOURCES, WORDS, Days, Source
+from auditor.core.days import SOURCES, WORDS, Days, DaySource
 from auditor.core.report import CapturedOn, Incomplete, Occasion
 
 _EARLIEST = date(2000, 1, 1)
@@ -26,7 +26,7 @@ class Dated:
     """
 
     captured: CapturedOn | None = None
-    by: list[tuple[str, Source | None]] = field(default_factory=list)
+    by: list[tuple[str, DaySource | None]] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
 
 
@@ -37,7 +37,7 @@ def dated(files: Iterable[tuple[str, Days]], today: date) -> Dated:
         files: their names, and what is known of the day of each.
         today: the day of the audit.
     """
-    by: list[tuple[str, Source | None]] = []
+    by: list[tuple[str, DaySource | None]] = []
     found: list[tuple[date, int]] = []
     notes: list[str] = []
     for name, days in files:
@@ -52,7 +52,7 @@ def dated(files: Iterable[tuple[str, Days]], today: date) -> Dated:
     return Dated(CapturedOn(on=oldest, by=SOURCES[-rank]), by, list(dict.fromkeys(notes)))
 
 
-def _best(name: str, days: Days, today: date) -> tuple[Source | None, list[str]]:
+def _best(name: str, days: Days, today: date) -> tuple[DaySource | None, list[str]]:
     """Return the best source whose day can be, and what is wrong with those before it."""
     wrong: list[str] = []
     for source, day in days.known().items():
@@ -62,7 +62,7 @@ def _best(name: str, days: Days, today: date) -> tuple[Source | None, list[str]]
     return None, wrong
 
 
-def _impossible(name: str, days: Days, source: Source, day: date) -> str:
+def _impossible(name: str, days: Days, source: DaySource, day: date) -> str:
     """Say that a day cannot be that of the capture."""
     when = f"{day}, before 2000" if day < _EARLIEST else f"{day}, after the day of this audit"
     match source:

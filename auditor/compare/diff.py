@@ -10,7 +10,7 @@ Items = dict[str, dict[str, Any]]
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class Difference:
     """A difference: an item that only one side has (``field`` is empty), or a field that is unequal."""
 
     key: str
@@ -19,7 +19,7 @@ class Change:
     observed: Any
 
 
-def changes(expected: Items, observed: Items) -> list[Change]:
+def changes(expected: Items, observed: Items) -> list[Difference]:
     """Return what differs, by key and field in the order of the items.
 
     DeepDiff costs more than everything else together, so it only sees the items that are unequal.
@@ -38,7 +38,7 @@ def changes(expected: Items, observed: Items) -> list[Change]:
             places[path[0], path[1] if len(path) > 1 else ""] = None
     order = {key: position for position, key in enumerate(dict.fromkeys([*expected, *observed]))}
     return [
-        Change(key, field, _value(expected, key, field), _value(observed, key, field))
+        Difference(key, field, _value(expected, key, field), _value(observed, key, field))
         for key, field in sorted(places, key=lambda place: (order[place[0]], place[1]))
     ]
 

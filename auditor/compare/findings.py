@@ -8,8 +8,9 @@ from datetime import date
 from typing import Any
 
 from auditor.compare.age import Dated
-from auditor.compare.impact import Meanings
+from auditor.compare.impact import Impacts
 from auditor.compare.judge import Judgement, Mismatch
+from auditor.core.renamed import setting_now
 from auditor.core.report import (
     COMPLETE_CAUSES,
     CONSEQUENCES,
@@ -71,8 +72,8 @@ def result_of(
         aged: why the audit is incomplete for that day.
         notes: what is remarkable about how it was captured.
     """
-    meanings = Meanings(plan, expected.device, reading.idle if reading else frozenset())
-    findings = [_finding(plan, m, meanings, reading, today) for m in judgement.mismatches]
+    impacts = Impacts(plan, expected.device, reading.ineffective if reading else frozenset())
+    findings = [_finding(plan, m, impacts, reading, today) for m in judgement.mismatches]
     findings.sort(key=lambda f: (CONSEQUENCES.index(f.consequence), f.setting))
     unverified = [
         Unverified(device=expected.device, setting=str(setting), why=doubt.why, cause=doubt.cause)
@@ -139,21 +140,23 @@ def _incomplete(judgement: Judgement, not_understood: list[QuotedLine]) -> list[
     return [*reasons, *(Incomplete(cause=doubt.cause, why=doubt.why) for doubt in others)]
 
 
-def _finding(plan: Plan, m: Mismatch, meanings: Meanings, reading: Reading | None, today: date) -> Finding:
-    consequence, effect = meanings.of(m)
+def _finding(plan: Plan, m: Mismatch, impacts: Impacts, reading: Reading | None, today: date) -> Finding:
+    consequence, effect = impacts.of(m)
     setting = str(m.setting)
     return Finding(
-        id=finding_id(meanings.device, setting),
-        device=meanings.device,
+        id=finding_id(impacts.device, setting),
+        device=impacts.device,
         area=m.setting.area,
         setting=setting,
+        key=m.setting.key,
+        field=m.setting.field,
         kind=m.kind,
         expected=m.expected,
         observed=m.observed,
         consequence=consequence,
         effect=effect,
         evidence=reading.evidence_of(m.setting) if reading else [],
-        approved=_approval(plan.data.deviations, meanings.device, m, today),
+        approved=_approval(plan.data.deviations, impacts.device, m, today),
     )
 
 
@@ -177,7 +180,7 @@ def covers(deviation: Deviation, device: str, setting: str, observed: Any) -> bo
     """Return whether an approved deviation is about this finding, with this observed value."""
     return (
         deviation.device == device
-        and deviation.setting == setting
+        and setting_now(deviation.setting) == setting
         and _normal(deviation.observed, observed) == _normal(observed, observed)
     )
 

@@ -16,22 +16,22 @@ from auditor.core.values import VlanSet, address_range, subtract_ranges
 from auditor.plan.loader import Plan
 from auditor.plan.schema import SECURITIES
 
-Meaning = tuple[Consequence, str]
+Impact = tuple[Consequence, str]
 _TOLD = {"domain": "another domain", "lease_seconds": "another lease time", "options": "other options"}
 """What a DHCP server tells its clients that nobody notices at once."""
 
 
-class Meanings:
+class Impacts:
     """Tells for one device what its mismatches mean."""
 
-    def __init__(self, plan: Plan, device: str, idle: frozenset[Setting] = frozenset()) -> None:
+    def __init__(self, plan: Plan, device: str, ineffective: frozenset[Setting] = frozenset()) -> None:
         self._plan = plan
-        self._idle = idle
+        self._ineffective = ineffective
         self.device = device
 
-    def of(self, mismatch: Mismatch) -> Meaning:
+    def of(self, mismatch: Mismatch) -> Impact:
         """Return consequence and effect of a mismatch."""
-        tell: Callable[[Mismatch], Meaning] = getattr(self, f"_{mismatch.setting.area}")
+        tell: Callable[[Mismatch], Impact] = getattr(self, f"_{mismatch.setting.area}")
         return tell(mismatch)
 
     def _net(self, vid: Any) -> str:
@@ -50,10 +50,10 @@ class Meanings:
         found = self._plan.subnet_of(vid) if isinstance(vid, int) else None
         return bool(found and found[1].isolated)
 
-    def _hostname(self, m: Mismatch) -> Meaning:
+    def _hostname(self, m: Mismatch) -> Impact:
         return "upkeep", f"the capture calls itself {m.observed}: make sure that it is {self.device}'s"
 
-    def _vlans(self, m: Mismatch) -> Meaning:
+    def _vlans(self, m: Mismatch) -> Impact:
         net = self._net(int(m.setting.key))
         if m.setting.field:
             return "upkeep", f"{net} is called {m.observed or 'nothing'} on {self.device}"
@@ -61,15 +61,15 @@ class Meanings:
             return "outage", f"{net} does not exist on {self.device}: what is in it there has no connection"
         return "upkeep", f"{net} exists on {self.device} and is in no plan for it"
 
-    def _ports(self, m: Mismatch) -> Meaning:
+    def _ports(self, m: Mismatch) -> Impact:
         port = f"{self.device} {m.setting.key}"
         if not m.setting.field:
             return "outage", f"{port} is not in the capture: nothing there tells what it is set to"
-        tell: Callable[[str, Mismatch], Meaning] = getattr(self, f"_port_{m.setting.field}")
+        tell: Callable[[str, Mismatch], Impact] = getattr(self, f"_port_{m.setting.field}")
         return tell(port, m)
 
-    def _port_enabled(self, port: str, m: Mismatch) -> Meaning:
-        if m.expected and m.setting.item in self._idle:
+    def _port_enabled(self, port: str, m: Mismatch) -> Impact:
+        if m.expected and m.setting.item in self._ineffective:
             return (
                 "outage",
                 f"{port} is a bundle without ports, or one that the device does not make: nothing passes it",
@@ -78,7 +78,7 @@ class Meanings:
             return "outage", f"{port} is switched off: whatever is plugged in there has no connection"
         return "exposure", f"{port} is switched on though nobody should use it: whoever plugs in is in the network"
 
-    def _port_mode(self, port: str, m: Mismatch) -> Meaning:
+    def _port_mode(self, port: str, m: Mismatch) -> Impact:
         match m.observed:
             case "dynamic":
                 return "exposure", f"{port} lets whatever is plugged in turn it into a trunk of many VLANs"
@@ -88,7 +88,7 @@ class Meanings:
                 return "outage", f"{port} is in no VLAN: whatever is plugged in there has no connection"
         return "outage", f"{port} is an access port of one VLAN: what should pass it tagged does not"
 
-    def _port_untagged(self, port: str, m: Mismatch) -> Meaning:
+    def _port_untagged(self, port: str, m: Mismatch) -> Impact:
         if m.observed is None:
             return "outage", f"{self._net(m.expected)} does not pass {port} untagged"
         if m.expected is None:
@@ -97,7 +97,7 @@ class Meanings:
         what = "what is plugged in" if planned is None or planned.access else "what is untagged"
         return "exposure", f"{what} at {port} is in {self._net(m.observed)} instead of {self._net(m.expected)}"
 
-    def _port_tagged(self, port: str, m: Mismatch) -> Meaning:
+    def _port_tagged(self, port: str, m: Mismatch) -> Impact:
         expected, observed = VlanSet.parse(m.expected or ""), VlanSet.parse(m.observed or "")
         missing, extra = VlanSet(expected - observed), VlanSet(observed - expected)
         several, more = len(missing) > 1, len(extra) > 1
@@ -107,15 +107,15 @@ class Meanings:
         )
         return "exposure" if extra else "outage", "; ".join(part for part in (leaks, stops) if part)
 
-    def _port_voice(self, port: str, m: Mismatch) -> Meaning:
+    def _port_voice(self, port: str, m: Mismatch) -> Impact:
         if m.kind == "unplanned":
             return "upkeep", f"{port} offers {self._net(m.observed)} to telephones though none is planned there"
         return "outage", f"telephones at {port} are not in {self._net(m.expected)}"
 
-    def _port_description(self, port: str, m: Mismatch) -> Meaning:
+    def _port_description(self, port: str, m: Mismatch) -> Impact:
         return "upkeep", f"{port} is described as {m.observed!r}" if m.observed else f"{port} has no description"
 
-    def _gateways(self, m: Mismatch) -> Meaning:
+    def _gateways(self, m: Mismatch) -> Impact:
         net = self._net(int(m.setting.key))
         subnet = self._plan.subnet_of(int(m.setting.key))
         routes = subnet is not None and self._plan.gateway_of(subnet[1]) == self.device
@@ -134,7 +134,7 @@ class Meanings:
             f"{self.device} does not have its planned address in {net}: nobody reaches it there to manage it",
         )
 
-    def _dhcp(self, m: Mismatch) -> Meaning:
+    def _dhcp(self, m: Mismatch) -> Impact:
         name = next((n for n, s in self._plan.data.subnets.items() if str(s.prefix) == m.setting.key), m.setting.key)
         if not m.setting.field:
             if m.kind == "absent":
@@ -163,7 +163,7 @@ class Meanings:
             parts.append(f"{self.device} gives out {extra} {'address' if extra == 1 else 'addresses'} beyond the plan")
         return "; ".join(parts)
 
-    def _ssids(self, m: Mismatch) -> Meaning:
+    def _ssids(self, m: Mismatch) -> Impact:
         name = f"{m.setting.key!r} on {self.device}"
         if not m.setting.field:
             if m.kind == "absent":
@@ -201,10 +201,10 @@ class Meanings:
         found = observed if isinstance(observed, list) else [observed]
         return any(order.get(name, -1) < order[expected] for name in found)
 
-    def _uplinks(self, m: Mismatch) -> Meaning:
+    def _uplinks(self, m: Mismatch) -> Impact:
         return "outage", f"{self.device} {m.setting.key} does not get its address from the carrier as planned"
 
-    def _management(self, m: Mismatch) -> Meaning:
+    def _management(self, m: Mismatch) -> Impact:
         match m.setting.field:
             case "logins":
                 extra = sorted(set(m.observed or []) - set(m.expected or []))

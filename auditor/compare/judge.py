@@ -9,8 +9,8 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from auditor.compare.diff import Change, Items, changes
-from auditor.compare.normalize import Fitted, fit
+from auditor.compare.diff import Difference, Items, changes
+from auditor.compare.normalize import Pair, normalize
 from auditor.compare.round_trip import read_back
 from auditor.core.report import Doubt, Kind
 from auditor.core.state import KEYED_AREAS, DeviceState, Setting, as_plain, fields_of, plain
@@ -44,14 +44,14 @@ class Judgement:
         mismatches: what is not as planned.
         unverified: planned settings that cannot be told, and why.
         not_shown: areas that this capture cannot show though something is planned there, with what to save beside it.
-        fitted: both sides as they were compared; ``None`` for a device that could not be read.
+        pair: both sides as they were compared; ``None`` for a device that could not be read.
     """
 
     areas: Counter[str] = field(default_factory=Counter)
     mismatches: list[Mismatch] = field(default_factory=list)
     unverified: dict[Setting, Doubt] = field(default_factory=dict)
     not_shown: dict[str, str] = field(default_factory=dict)
-    fitted: Fitted | None = None
+    pair: Pair | None = None
 
     def count(self, planned: Iterable[Setting]) -> None:
         """Count the settings that were judged."""
@@ -81,9 +81,9 @@ class _Judge:
         self.reading = reading
         self.passphrase = passphrase
         self.platform = catalogue.get(expected.platform)
-        self.fitted = fit(expected, reading, self.platform)
-        self.expected = self.fitted.expected
-        self.result = Judgement(unverified=dict(self.fitted.unverified), fitted=self.fitted)
+        self.pair = normalize(expected, reading, self.platform)
+        self.expected = self.pair.expected
+        self.result = Judgement(unverified=dict(self.pair.unverified), pair=self.pair)
 
     def run(self) -> Judgement:
         for setting in self.expected.settings:
@@ -125,7 +125,7 @@ class _Judge:
 
     def hostname(self) -> None:
         setting = Setting("hostname")
-        wanted, found = self.expected.state.hostname, self.fitted.observed.hostname
+        wanted, found = self.expected.state.hostname, self.pair.observed.hostname
         if wanted is None:
             return
         if found is None:
@@ -137,7 +137,7 @@ class _Judge:
     def area(self, area: str) -> None:
         """Judge an area: only what is unequal is looked at closely."""
         expected = {str(key): item for key, item in getattr(self.expected.state, area).items()}
-        observed = {str(key): item for key, item in getattr(self.fitted.observed, area).items()}
+        observed = {str(key): item for key, item in getattr(self.pair.observed, area).items()}
         wanted: Items = {}
         found: Items = {}
         for key, item in expected.items():
@@ -182,7 +182,7 @@ class _Judge:
     def settings_of(self, area: str, key: str) -> Iterator[Setting]:
         return (s for s in self.expected.settings if (s.area, s.key) == (area, key))
 
-    def take(self, area: str, change: Change) -> None:
+    def take(self, area: str, change: Difference) -> None:
         setting = Setting(area, change.key, change.field)
         if change.field and self.not_carried(setting, change.observed):
             self.result.unverified[setting] = Doubt("cannot", "this platform cannot express the planned value")
@@ -199,7 +199,7 @@ class _Judge:
         untouched = KEYED_AREAS[setting.area].model_fields[setting.field].get_default(call_default_factory=True)
         if not is_there(planned) or plain(untouched) != observed:
             return False
-        if setting.field == "enabled" and self.fitted.observed.ports[setting.key].mode != "routed":
+        if setting.field == "enabled" and self.pair.observed.ports[setting.key].mode != "routed":
             return False
         return bool(_field(read_back(self.expected), setting) == untouched)
 
@@ -207,9 +207,9 @@ class _Judge:
         """Return whether something that the plan does not have may not be there."""
         match area:
             case "vlans":
-                return int(key) not in self.platform.vlans.built_in and int(key) not in self.fitted.carrier_vlans
+                return int(key) not in self.platform.vlans.built_in and int(key) not in self.pair.carrier_vlans
             case "gateways":
-                return int(key) not in self.fitted.carrier_vlans
+                return int(key) not in self.pair.carrier_vlans
             case "ssids":
                 return bool(item.enabled)
             case "dhcp":
@@ -217,7 +217,7 @@ class _Judge:
         return False
 
     def management(self) -> None:
-        wanted, found = self.expected.state.management, self.fitted.observed.management
+        wanted, found = self.expected.state.management, self.pair.observed.management
         for name in fields_of("management"):
             setting = Setting("management", "", name)
             if setting in self.expected.unsaid:
@@ -228,13 +228,13 @@ class _Judge:
                 continue
             planned, observed = plain(getattr(wanted, name)), plain(getattr(found, name))
             if planned != observed:
-                kind = _kind(Change("", name, planned, observed))
+                kind = _kind(Difference("", name, planned, observed))
                 self.result.mismatches.append(Mismatch(setting, kind, planned, observed))
 
     def passphrases(self) -> None:
         for ssid in self.expected.passphrases:
             setting = Setting("ssids", ssid, "passphrase_matches")
-            if ssid not in self.fitted.observed.ssids or setting in self.result.unverified:
+            if ssid not in self.pair.observed.ssids or setting in self.result.unverified:
                 continue
             verdict = self.passphrase(ssid)
             if isinstance(verdict, Doubt):
@@ -253,7 +253,7 @@ def _field(state: DeviceState, setting: Setting) -> Any:
     return getattr(items.get(setting.key), setting.field, None)
 
 
-def _kind(change: Change) -> Kind:
+def _kind(change: Difference) -> Kind:
     """Absent: planned and not there. Unplanned: there and not planned. Differs: both, and unequal."""
     if not _there(change.observed):
         return "absent" if _there(change.expected) else "differs"

@@ -1,11 +1,11 @@
-"""Passphrases are compared, never kept or shown: as plain text, as the key that is derived from them, or by a seal."""
+"""Passphrases are compared, never kept or shown: as plain text, as the key derived from them, or by a keyed digest."""
 
 from __future__ import annotations
 
 import hmac
 from collections.abc import Callable
 
-from auditor.passphrases import derived_key, from_type7, is_key, is_seal, octets, seal_fits
+from auditor.passphrases import derived_key, from_type7, is_key, is_keyed_digest, keyed_digest_fits, octets
 from auditor.reading.resolve.wifi import Passphrase
 
 
@@ -19,7 +19,7 @@ def assumed(said: Callable[[], bool], stored: list[Passphrase]) -> bool | None:
 
     It is asked only where something can be compared.
     """
-    shown = [is_seal(one.text) or _plain(one) is not None for one in stored]
+    shown = [is_keyed_digest(one.text) or _plain(one) is not None for one in stored]
     fits = said() if any(shown) else True
     return _verdict([fits if one else None for one in shown])
 
@@ -38,8 +38,8 @@ def _plain(stored: Passphrase) -> str | None:
 
 
 def _matches_one(planned: str, ssid: str, stored: Passphrase) -> bool | None:
-    if is_seal(stored.text):
-        return seal_fits(stored.text, planned, ssid)
+    if is_keyed_digest(stored.text):
+        return keyed_digest_fits(stored.text, planned, ssid)
     text = _plain(stored)
     if text is None:
         return None

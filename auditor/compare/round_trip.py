@@ -8,7 +8,7 @@ from auditor.plan.expected import Expected
 from auditor.platforms import catalogue
 from auditor.platforms.render import render
 from auditor.reading import read
-from auditor.reading.source import Source
+from auditor.reading.source import CaptureFile
 
 _known: dict[int, tuple[Expected, DeviceState]] = {}
 _REMEMBERED = 64
@@ -23,7 +23,7 @@ def read_back(expected: Expected) -> DeviceState:
     known = _known.get(id(expected))
     if known is None or known[0] is not expected:
         text = render(expected.platform, expected.state, expected.role)
-        state = read(expected.platform, [Source("expected", text.encode())]).state
+        state = read(expected.platform, [CaptureFile("expected", text.encode())]).state
         state = with_voice_as_planned(state, expected.state.ports, catalogue.get(expected.platform))
         if len(_known) >= _REMEMBERED:
             _known.clear()

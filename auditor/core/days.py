@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-Source = Literal["record", "text", "stated", "file"]
+DaySource = Literal["record", "text", "stated", "file"]
 """What a day is known by, the best first: the record that was kept when the device was read (capture.json), a line of
 the text by the device's clock, whoever asked for the audit, the time of the file."""
-SOURCES: tuple[Source, ...] = ("record", "text", "stated", "file")
+SOURCES: tuple[DaySource, ...] = ("record", "text", "stated", "file")
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,12 +25,12 @@ class Days:
     file: date | None = None
     line: int = 0
 
-    def known(self) -> dict[Source, date]:
+    def known(self) -> dict[DaySource, date]:
         """Return the days that are known, by what tells them, the best first."""
         return {source: day for source in SOURCES if (day := getattr(self, source)) is not None}
 
 
-WORDS: dict[Source, str] = {
+WORDS: dict[DaySource, str] = {
     "record": "recorded when it was read",
     "text": "by the device's clock",
     "stated": "day as stated",

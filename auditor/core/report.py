@@ -9,8 +9,9 @@ from typing import Any, Literal, NamedTuple
 from pydantic import BaseModel, ConfigDict, Field
 
 from auditor.core.changes import Since
-from auditor.core.days import Source
+from auditor.core.days import DaySource
 from auditor.core.service import Services
+from auditor.core.state import Setting
 
 FORMAT: Literal["auditor-report/2"] = "auditor-report/2"
 Verdict = Literal["conforming", "nonconforming", "incomplete"]
@@ -99,6 +100,7 @@ class Finding(_Part):
     Attributes:
         id: the same in every run for the same device and setting.
         number: its place within the report, from 1; 0 until the report is put together.
+        setting: the setting as a text; ``area``, ``key`` and ``field`` are its parts, to the letter.
         expected, observed: values as JSON; ``null`` is "not there".
         consequence: what it means: somebody reaches what they should not, loses service, or nobody notices yet.
         effect: the same in a sentence.
@@ -115,6 +117,8 @@ class Finding(_Part):
     device: str
     area: str
     setting: str
+    key: str = ""
+    field: str = ""
     kind: Kind
     expected: Any = None
     observed: Any = None
@@ -125,6 +129,11 @@ class Finding(_Part):
     cause: str = ""
     approved: Approval | None = None
     correction: Correction | None = None
+
+    @property
+    def place(self) -> Setting:
+        """The setting in its parts."""
+        return Setting(self.area, self.key, self.field)
 
     @property
     def proposed(self) -> Correction | None:
@@ -186,7 +195,7 @@ class CapturedOn(_Part):
     """The day of a device's capture, the oldest of its files, and what it is known by."""
 
     on: date
-    by: Source
+    by: DaySource
 
 
 class Incomplete(_Part):
@@ -249,7 +258,8 @@ class Report(_Part):
     """A site's audit. ``format`` to ``unverified`` are the fixed keys of report.json.
 
     ``since`` tells what came and went since the audit before, where the history knows of one; ``max_age`` how many days
-    old a capture could be, ``None`` for any number.
+    old a capture could be, ``None`` for any number; ``files`` names the files of the report that were written together,
+    this one among them.
     """
 
     format: Literal["auditor-report/2"] = FORMAT
@@ -268,6 +278,7 @@ class Report(_Part):
     since: Since | None = None
     audited_on: date
     max_age: int | None = None
+    files: list[str] = Field(default_factory=list)
     tool: str
 
     @property

@@ -11,7 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 PathState = Literal["reached", "broken", "unverified"]
 ServiceKind = Literal["wifi", "port", "device"]
-Apartness = Literal["apart", "shared", "unverified"]
+SeparationState = Literal["separated", "shared", "unverified"]
 LinkState = Literal["as planned", "stopped", "leaking", "unverified"]
 
 
@@ -19,7 +19,7 @@ class _Part(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
 
 
-class Stop(_Part):
+class Fault(_Part):
     """Where a service path ends that should go on, or where nobody knows whether it does.
 
     Attributes:
@@ -46,7 +46,7 @@ class ServicePath(_Part):
         dhcp: whether addresses are given out as planned; ``None`` where none should be.
         gateway_device: the device that routes the subnet.
         through: the devices on the planned way, the serving one first.
-        stops: where it is broken, or unverified; all places, nearest first.
+        faults: where it is broken, or unverified; all places, nearest first.
     """
 
     kind: ServiceKind
@@ -61,7 +61,7 @@ class ServicePath(_Part):
     dhcp: PathState | None = None
     gateway_device: str | None = None
     through: list[str] = Field(default_factory=list)
-    stops: list[Stop] = Field(default_factory=list)
+    faults: list[Fault] = Field(default_factory=list)
 
 
 class Leak(_Part):
@@ -81,13 +81,13 @@ class Leak(_Part):
     at: list[tuple[str, str]] = Field(default_factory=list)
 
 
-class Apart(_Part):
+class Separation(_Part):
     """Whether a subnet shares a broadcast domain with others. What a gateway routes between them is not judged here."""
 
     subnet: str
     vlan: int
     isolated: bool
-    state: Apartness
+    state: SeparationState
     shared_with: list[str] = Field(default_factory=list)
 
 
@@ -113,5 +113,5 @@ class Services(_Part):
 
     paths: list[ServicePath] = Field(default_factory=list)
     leaks: list[Leak] = Field(default_factory=list)
-    apart: list[Apart] = Field(default_factory=list)
+    separated: list[Separation] = Field(default_factory=list)
     links: list[LinkReport] = Field(default_factory=list)

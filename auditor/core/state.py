@@ -31,6 +31,19 @@ class Setting(NamedTuple):
     def __str__(self) -> str:
         return ".".join(part for part in self if part)
 
+    @classmethod
+    def parse(cls, text: str) -> Setting:
+        """Return the setting that a person or a file means by a text; the last part is a field where there is such one.
+
+        A text cannot tell an item called ``x.enabled`` from the field of ``x``: where it matters, settings are kept.
+        """
+        area, _, rest = text.partition(".")
+        if area == "management":
+            return cls(area, "", rest)
+        key, _, field = rest.rpartition(".")
+        known = area not in KEYED_AREAS or field in fields_of(area)
+        return cls(area, key, field) if key and known else cls(area, rest)
+
     @property
     def item(self) -> Setting:
         """The place of the whole item."""

@@ -67,9 +67,9 @@ def carried(port: Port) -> set[int]:
 
 def change_of(mismatch: Mismatch, judgement: Judgement, platform: Platform) -> Change:
     """Return what would settle a mismatch of a device that was read."""
-    assert judgement.fitted is not None
+    assert judgement.pair is not None
     setting = mismatch.setting
-    expected, observed = judgement.fitted.expected.state, judgement.fitted.observed
+    expected, observed = judgement.pair.expected.state, judgement.pair.observed
     if setting.area == "hostname":
         planned = observed.model_copy(update={"hostname": expected.hostname})
         return Change(setting, ("hostname",), observed.hostname, expected.hostname, observed, planned)

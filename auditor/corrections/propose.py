@@ -16,7 +16,7 @@ from auditor.core.state import Setting
 from auditor.corrections.cautions import Cautions
 from auditor.corrections.change import Change, change_of, gone_addresses
 from auditor.corrections.position import Position
-from auditor.corrections.withheld import Facts, Withheld, say
+from auditor.corrections.withheld import DeviceContext, Withheld, say
 from auditor.errors import RenderError
 from auditor.plan.loader import Plan
 from auditor.platforms import catalogue
@@ -32,7 +32,7 @@ BY_HAND = {
     "port": "the capture does not have this port: look whether it is there, and what it is called",
     "text": "a text in it cannot be written safely as a command: set it by hand",
     "secret": "a line that belongs to it holds a secret, which is not kept",
-    "idle": "what it is set up on leads nowhere, as a bundle without ports does: put that right by hand first",
+    "ineffective": "what it is set up on leads nowhere, as a bundle without ports does: put that right by hand first",
     "routing": "the device does not route: switch that on first, then see what is still missing",
     "nothing": "in this dialect no few commands are known that settle this and nothing else: set it by hand",
     "beneath": "what is beneath it is off: mend that first",
@@ -44,7 +44,7 @@ BY_HAND = {
 
 
 @dataclass(slots=True)
-class Said:
+class TemplateNotes:
     """What a template says beside its commands; each function leaves nothing in the text."""
 
     settles: list[Setting] = field(default_factory=list)
@@ -90,7 +90,7 @@ def with_corrections(plan: Plan, judgement: Judgement, reading: Reading, finding
         reading: what was read of it.
         findings: its findings.
     """
-    if not findings or judgement.fitted is None:
+    if not findings or judgement.pair is None:
         return findings
     ways = _Ways(plan, judgement, reading)
     return [finding.model_copy(update=ways.of(finding)) for finding in findings]
@@ -98,15 +98,15 @@ def with_corrections(plan: Plan, judgement: Judgement, reading: Reading, finding
 
 class _Ways:
     def __init__(self, plan: Plan, judgement: Judgement, reading: Reading) -> None:
-        assert judgement.fitted is not None
-        self.expected = judgement.fitted.expected
+        assert judgement.pair is not None
+        self.expected = judgement.pair.expected
         self.judgement = judgement
         self.reading = reading
         self.platform = catalogue.get(self.expected.platform)
         position = Position(plan, self.expected.device)
         self.cautions = Cautions(plan, position, self.platform)
         self.mismatches = {str(mismatch.setting): mismatch for mismatch in judgement.mismatches}
-        self.withheld = Withheld(Facts(judgement.fitted, reading, self.platform, position, self.mismatches))
+        self.withheld = Withheld(DeviceContext(judgement.pair, reading, self.platform, position, self.mismatches))
         self.headers = [block.header for block in reading.blocks]
         self.known = catalogue.has_template(self.platform.name, TEMPLATE)
 
@@ -126,21 +126,21 @@ class _Ways:
             raise _NoCorrection(BY_HAND["no template"])
         if setting.area == "gateways" and not self.reading.routing and int(setting.key) in self.expected.routed:
             return self.routing(setting)
-        if setting.item in self.reading.idle:
-            raise _NoCorrection(BY_HAND["idle"])
+        if setting.item in self.reading.ineffective:
+            raise _NoCorrection(BY_HAND["ineffective"])
         change = change_of(self.mismatches[str(setting)], self.judgement, self.platform)
         if any(map(_controls, _texts((setting.key, change.before, change.item)))):
             raise _NoCorrection(BY_HAND["text"])
-        said = Said()
+        said = TemplateNotes()
         try:
             commands = self.rendered(change, said, undoing=False)
-            undo = self.rendered(change.reversed(), Said(), undoing=True)
+            undo = self.rendered(change.reversed(), TemplateNotes(), undoing=True)
         except _NoCorrection:
             _refuse(self.withheld.by_cause([change]))
             raise
         settles = [setting._replace(field=name) for name in change.fields if setting.field] + said.settles
         others = {str(other) for other in settles} & (self.mismatches.keys() - {str(setting)})
-        beneath = setting in self.reading.off_beneath and setting.area == "gateways"
+        beneath = setting in self.reading.lower_layer_down and setting.area == "gateways"
         if beneath and not any(re.fullmatch(r"ports\..*\.enabled", other) for other in others):
             raise _NoCorrection(BY_HAND["beneath"])
         changes = [change, *self.changes(others)]
@@ -190,7 +190,7 @@ class _Ways:
         left |= {change.setting.item: change.item for change in changes if change.setting.item in places}
         return any(getattr(item, "method", None) or getattr(item, "addresses", ()) for item in left.values())
 
-    def rendered(self, change: Change, said: Said, *, undoing: bool) -> list[str]:
+    def rendered(self, change: Change, said: TemplateNotes, *, undoing: bool) -> list[str]:
         """Return the commands that bring a change about."""
         try:
             lines = render_lines(self.platform.name, TEMPLATE, self.values(change, said, undoing=undoing))
@@ -207,7 +207,7 @@ class _Ways:
             raise _NoCorrection(BY_HAND["text"])
         return commands
 
-    def values(self, change: Change, said: Said, *, undoing: bool) -> dict[str, Any]:
+    def values(self, change: Change, said: TemplateNotes, *, undoing: bool) -> dict[str, Any]:
         """Return what a template gets; explained for authors in DEVELOPERS.md."""
         setting = change.setting
 
@@ -236,7 +236,7 @@ class _Ways:
             "headers": self.headers,
             "blocks": self.reading.blocks,
             "lines": [line.text.strip() for line in self.reading.evidence_of(setting)],
-            "off_beneath": lambda area, key: Setting(area, str(key)) in self.reading.off_beneath,
+            "lower_layer_down": lambda area, key: Setting(area, str(key)) in self.reading.lower_layer_down,
             "blocks_of": blocks_of,
             "sections_of": sections_of,
             "lines_of": self.lines_of,

@@ -15,7 +15,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from auditor.errors import EvidenceError, ReportError
-from auditor.reports.sanitize import harmless
+from auditor.reports.sanitize import sanitize
 
 MAX_BYTES = 512 * 1024 * 1024
 MAX_FILES = 10_000
@@ -81,7 +81,7 @@ def unpack(data: bytes) -> dict[str, bytes]:
             raise EvidenceError("its files are together larger than itself")
         return {entry.filename: _content(data, entry) for entry in entries}
     except (zipfile.BadZipFile, NotImplementedError, UnicodeDecodeError, struct.error, ValueError) as error:
-        raise EvidenceError(f"it is no whole archive ({harmless(str(error))})") from error
+        raise EvidenceError(f"it is no whole archive ({sanitize(str(error))})") from error
 
 
 def _check_end(data: bytes) -> None:
@@ -97,9 +97,9 @@ def _check_end(data: bytes) -> None:
 def _check(entry: zipfile.ZipInfo) -> None:
     name = entry.filename
     if name.startswith("/") or ".." in name.split("/"):
-        raise EvidenceError(f"the name of a file leads elsewhere: {harmless(name[:80])}")
+        raise EvidenceError(f"the name of a file leads elsewhere: {sanitize(name[:80])}")
     if len(name) > _MAX_NAME or entry.orig_filename != name or not _NAME.fullmatch(name):
-        raise EvidenceError(f"no evidence has a file with this name: {harmless(name[:80])}")
+        raise EvidenceError(f"no evidence has a file with this name: {sanitize(name[:80])}")
     if stat.S_IFMT(entry.external_attr >> 16) not in (0, stat.S_IFREG):  # 0: whoever made it did not say
         raise EvidenceError(f"{name} is no ordinary file")
     if entry.compress_type != zipfile.ZIP_STORED or entry.flag_bits or entry.compress_size != entry.file_size:

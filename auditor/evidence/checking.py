@@ -14,7 +14,7 @@ from auditor.evidence.integrity import contents_of, damage_of, first_of, odds_of
 from auditor.evidence.manifest import FORMAT, MANIFEST, SUMS, TOOL, Contents, Manifest
 from auditor.evidence.repeating import repeat
 from auditor.evidence.verification import Verification
-from auditor.reports.sanitize import harmless
+from auditor.reports.sanitize import sanitize
 
 _LONGEST = 80
 """Most characters of a site's name that are shown."""
@@ -55,9 +55,9 @@ def verify_with(
 
 
 def _about(contents: Contents) -> str:
-    named = f" ({harmless(contents.reference)[:_LONGEST]})" if contents.reference else ""
+    named = f" ({sanitize(contents.reference)[:_LONGEST]})" if contents.reference else ""
     return (
-        f"Evidence of {harmless(contents.site)[:_LONGEST]}{named}: {harmless(contents.occasion)[:_LONGEST]} audit of "
+        f"Evidence of {sanitize(contents.site)[:_LONGEST]}{named}: {sanitize(contents.occasion)[:_LONGEST]} audit of "
         f"{contents.audited_on}, made by {contents.tool}"
     )
 

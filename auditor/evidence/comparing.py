@@ -6,19 +6,30 @@ import json
 from collections.abc import Iterator
 from typing import Any
 
+from auditor.core.report import Report
 from auditor.errors import ReportError
 from auditor.evidence.integrity import json_of
 from auditor.evidence.manifest import MANIFEST, REPORT, REPORTS, TOOL, Manifest
 from auditor.evidence.verification import Verification
 from auditor.reports import KNOWN
 from auditor.reports.interface import Format
-from auditor.reports.sanitize import harmless
+from auditor.reports.sanitize import sanitize
 from auditor.reports.view import View, words
 
 _LONGEST = 80
 """Most characters that are shown of a key or a value."""
 FORMS = {f"{REPORTS}{form.file}": form for form in KNOWN}
 """What can be made again, by its name in the archive."""
+
+
+def written_of(given: Report, files: dict[str, bytes], found: Verification) -> list[str]:
+    """Return the reports that were written, by report.json's word or by being there; both must say the same."""
+    told = {f"{REPORTS}{file}" for file in given.files}
+    for name in FORMS:
+        if name in files and name not in told:
+            found.differ(name, "report.json does not say that it was written")
+    found.unwritten = [name for name in FORMS if name not in told and name not in files]
+    return [name for name in FORMS if name not in found.unwritten]
 
 
 def compare_reports(manifest: Manifest, files: dict[str, bytes], view: View, found: Verification) -> None:
@@ -28,7 +39,7 @@ def compare_reports(manifest: Manifest, files: dict[str, bytes], view: View, fou
         try:
             made = form.render(view) if form.installed() else None
         except ReportError as error:
-            found.uncompared[name] = harmless(str(error))
+            found.uncompared[name] = sanitize(str(error))
             continue
         if made is None:
             found.uncompared[name] = "it cannot be made here: install auditor with the extra for it"
@@ -63,7 +74,7 @@ def compare_whole(files: dict[str, bytes], whole: dict[str, bytes], found: Verif
             found.differ(name, f"{TOOL} makes no such report" if made else "it belongs to no part of the audit")
     for name in whole:
         if name not in files:
-            found.differ(name, "it is not there")
+            found.differ(name, "it is not there, and report.json says that it was written")
     if files.keys() == whole.keys() and files[MANIFEST] != whole[MANIFEST]:
         _differ_as_json(MANIFEST, files[MANIFEST], whole[MANIFEST], found)
 
@@ -76,7 +87,7 @@ def _differences(given: Any, again: Any, place: str = "") -> Iterator[str]:
     """Yield where two values of JSON differ, in words."""
     if isinstance(given, dict) and isinstance(again, dict):
         for key in dict.fromkeys([*given, *again]):
-            here = f"{place}.{harmless(key[:_LONGEST])}" if place else harmless(key[:_LONGEST])
+            here = f"{place}.{sanitize(key[:_LONGEST])}" if place else sanitize(key[:_LONGEST])
             if key not in again:
                 yield f"{here} should not be there"
             elif key not in given:

@@ -14,7 +14,7 @@ from auditor.core.days import Days
 from auditor.core.report import Report
 from auditor.evidence.manifest import CaptureEntry, DeviceEntry, Manifest, Quoted
 from auditor.plan.loader import Plan
-from auditor.reading.source import Source as File
+from auditor.reading.source import CaptureFile
 
 
 def given(report: Report, plan: Plan, environment: Mapping[str, str]) -> dict[str, Any]:
@@ -60,7 +60,7 @@ def device_again(entry: DeviceEntry, files: Mapping[str, bytes]) -> Captured | N
         return NotCaptured(entry.not_captured)
     if entry.not_readable is not None:
         return NotReadable(entry.not_readable)
-    kept = [File(each.name, files[each.file]) for each in entry.files]
+    kept = [CaptureFile(each.name, files[each.file]) for each in entry.files]
     known = [each.days for each in entry.files]
     days = tuple(Days(day.get("record"), stated=day.get("stated"), file=day.get("file")) for day in known)
     return Captured(kept, tuple(entry.notes), days)

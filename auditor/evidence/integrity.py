@@ -10,7 +10,7 @@ from pydantic import ValidationError
 
 from auditor.errors import EvidenceError
 from auditor.evidence.manifest import MANIFEST, REPORT, SUMS, Contents, sum_of, sums_of
-from auditor.reports.sanitize import harmless
+from auditor.reports.sanitize import sanitize
 
 MAX_JSON = 32 * 1024 * 1024
 """Most bytes of the manifest, and of report.json: parsed they take many times as much."""
@@ -30,7 +30,7 @@ def damage_of(files: dict[str, bytes]) -> list[str]:
     altered = [name for name in right if name in told and told[name] != sum_of(right[name])]
     wrong = [f"{name}{f' or its line in {SUMS}' if name == MANIFEST else ''} was altered" for name in altered]
     wrong += [f"{name} was added" for name in right if name not in told]
-    wrong += [f"{harmless(name[:80])} is missing" for name in told if name and name not in right]
+    wrong += [f"{sanitize(name[:80])} is missing" for name in told if name and name not in right]
     return wrong or [f"{SUMS} was altered"]
 
 
@@ -62,9 +62,9 @@ def strangers_of(contents: Contents, files: dict[str, bytes]) -> list[str]:
         if name in files and (entry.size, entry.sha256) != (len(files[name]), sum_of(files[name]))
     ]
     wrong += [f"{name} was added" for name in files if name not in told and name not in (MANIFEST, SUMS)]
-    wrong += [f"{harmless(name[:80])} is missing" for name in dict.fromkeys([*told, REPORT]) if name not in files]
+    wrong += [f"{sanitize(name[:80])} is missing" for name in dict.fromkeys([*told, REPORT]) if name not in files]
     counts = Counter(entry.file for entry in contents.files)
-    wrong += [f"{harmless(name[:80])} is listed twice in {MANIFEST}" for name, count in counts.items() if count > 1]
+    wrong += [f"{sanitize(name[:80])} is listed twice in {MANIFEST}" for name, count in counts.items() if count > 1]
     return wrong
 
 
@@ -107,5 +107,5 @@ def first_of(error: Exception) -> str:
     """Return the first thing that is wrong with JSON, without quoting it."""
     if isinstance(error, ValidationError):
         first = error.errors(include_url=False, include_input=False)[0]
-        return harmless(": ".join(filter(None, [".".join(map(str, first["loc"])), first["msg"]]))[:200])
-    return harmless(str(error)[:200])
+        return sanitize(": ".join(filter(None, [".".join(map(str, first["loc"])), first["msg"]]))[:200])
+    return sanitize(str(error)[:200])

@@ -9,11 +9,11 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
 import auditor
-from auditor.core.days import Source
+from auditor.core.days import DaySource
 from auditor.core.report import Occasion
 
 FAMILY = "auditor-evidence/"
-FORMAT: Literal["auditor-evidence/2"] = "auditor-evidence/2"
+FORMAT: Literal["auditor-evidence/3"] = "auditor-evidence/3"
 TOOL = f"auditor {auditor.__version__}"
 """What this version calls itself in reports and manifests."""
 MANIFEST = "manifest.json"
@@ -28,7 +28,7 @@ class _Part(BaseModel):
     model_config = ConfigDict(frozen=True, extra="ignore")
 
 
-class Entry(_Part):
+class FileEntry(_Part):
     """A file of the archive."""
 
     file: str
@@ -45,7 +45,7 @@ class Contents(_Part):
     reference: str
     occasion: str
     audited_on: date
-    files: list[Entry]
+    files: list[FileEntry]
 
 
 class Quoted(_Part):
@@ -58,7 +58,7 @@ class Quoted(_Part):
 class CaptureEntry(Quoted):
     """A file of a capture; ``days`` is what was known of the day on which it was read, but for what its text says."""
 
-    days: dict[Source, date] = Field(default_factory=dict)
+    days: dict[DaySource, date] = Field(default_factory=dict)
 
 
 class DeviceEntry(_Part):
@@ -82,7 +82,7 @@ class Manifest(_Part):
         files: every file but this one and the list of sums, by name.
     """
 
-    format: Literal["auditor-evidence/2"] = FORMAT
+    format: Literal["auditor-evidence/3"] = FORMAT
     tool: str
     site: str
     reference: str
@@ -93,7 +93,7 @@ class Manifest(_Part):
     passphrases: list[str]
     devices: list[DeviceEntry]
     made_with: dict[str, Annotated[str, StringConstraints(pattern=r"^[0-9A-Za-z._,+! -]{1,80}$")]]
-    files: list[Entry]
+    files: list[FileEntry]
 
     def as_json(self) -> bytes:
         """Return it as the file that is in the archive."""

@@ -7,14 +7,14 @@ import re
 from collections.abc import Collection, Mapping
 from functools import partial
 
-from auditor.capture.interface import Captured, NotCaptured, NotReadable, Source
+from auditor.capture.interface import Captured, CaptureSource, NotCaptured, NotReadable
 from auditor.capture.masking import Guarded
 from auditor.core.report import Report
 from auditor.errors import ReportError
 from auditor.evidence import inputs
 from auditor.evidence.archive import pack
 from auditor.evidence.integrity import MAX_JSON
-from auditor.evidence.manifest import MANIFEST, REPORT, REPORTS, SUMS, Entry, Manifest, Quoted, sum_of, sums_of
+from auditor.evidence.manifest import MANIFEST, REPORT, REPORTS, SUMS, FileEntry, Manifest, Quoted, sum_of, sums_of
 from auditor.plan.loader import Plan
 from auditor.reports.interface import Format
 from auditor.unforeseen import Unforeseen, attempt
@@ -25,11 +25,11 @@ _STRANGE = re.compile(r"[^A-Za-z0-9._-]+")
 class Recorded(Guarded):
     """Captures without their secrets; what was given out is remembered.
 
-    An audit that is to be repeated from its evidence has to see what will be in the evidence. A seal stands where a
-    passphrase stood, the same one every time.
+    An audit that is to be repeated from its evidence has to see what will be in the evidence. A keyed digest stands
+    where a passphrase stood, the same one every time.
     """
 
-    def __init__(self, plan: Plan, source: Source, environment: Mapping[str, str] | None = None) -> None:
+    def __init__(self, plan: Plan, source: CaptureSource, environment: Mapping[str, str] | None = None) -> None:
         super().__init__(plan, source, environment, always=True)
         self.captures: dict[str, Captured | NotCaptured | NotReadable] = {}
 
@@ -99,7 +99,7 @@ def files_of(
         **inputs.given(report, plan, environment),
         devices=devices,
         made_with=dict(sorted(made_with.items())),
-        files=[Entry(file=name, sha256=sum_of(data), size=len(data)) for name, data in sorted(files.items())],
+        files=[FileEntry(file=name, sha256=sum_of(data), size=len(data)) for name, data in sorted(files.items())],
     )
     files[MANIFEST] = manifest.as_json()
     files[SUMS] = sums_of(files)

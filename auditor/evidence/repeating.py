@@ -13,7 +13,7 @@ from auditor.core.report import Report
 from auditor.errors import PlanError
 from auditor.evidence import inputs
 from auditor.evidence.changes import odds_of_changes
-from auditor.evidence.comparing import FORMS, compare_reports, compare_whole
+from auditor.evidence.comparing import FORMS, compare_reports, compare_whole, written_of
 from auditor.evidence.integrity import first_of
 from auditor.evidence.manifest import REPORT, TOOL, Manifest
 from auditor.evidence.packing import files_of
@@ -21,7 +21,7 @@ from auditor.evidence.verification import Verification
 from auditor.plan.expected import expected_of
 from auditor.plan.loader import Plan, parse
 from auditor.reports.headline import verdict_words
-from auditor.reports.sanitize import harmless
+from auditor.reports.sanitize import sanitize
 from auditor.reports.view import view_of
 
 
@@ -51,7 +51,7 @@ def repeat(
     """Audit again, make all files of the archive again, and compare them with those that are there."""
     used = [manifest.plan.file, *(file.file for device in manifest.devices for file in device.files)]
     if missing := [name for name in dict.fromkeys(used) if name not in files]:
-        found.altered += [f"{harmless(name[:80])} is missing" for name in missing]
+        found.altered += [f"{sanitize(name[:80])} is missing" for name in missing]
         return
     try:
         given = Report.model_validate_json(files[REPORT])
@@ -65,8 +65,8 @@ def repeat(
     kept = _Kept(manifest, files)
     options = inputs.again(manifest, environment)
     held = options["environment"]
-    believed = _believed(plan, given, set(manifest.passphrases) - set(held), found.passphrases)
-    report = audit(plan, kept, **options, believed=believed)
+    assumed_passphrases = _assumed_passphrases(plan, given, set(manifest.passphrases) - set(held), found.passphrases)
+    report = audit(plan, kept, **options, assumed_passphrases=assumed_passphrases)
     counting = any(finding.counts for finding in report.findings)
     found.verdict = verdict_words(report.verdict, nonconforming=counting)
     if given.since is not None:
@@ -74,18 +74,18 @@ def repeat(
         for odd in odds_of_changes(given.since, report):
             found.differ(REPORT, odd)
         report = report.model_copy(update={"since": given.since})
+    written = written_of(given, files, found)
+    report = report.model_copy(
+        update={"files": [FORMS[name].file for name in written if FORMS[name].file in given.files]}
+    )
     compare_reports(manifest, files, view_of(report), found)
     whole = files_of(
         plan,
         kept.captures,
         report,
         dict.fromkeys(manifest.passphrases, "it was set"),
-        reports={name: files[name] for name in FORMS if name in files},
-        made_with={
-            name: manifest.made_with.get(name, "not named")
-            for name, form in FORMS.items()
-            if name in files and form.made_with
-        },
+        reports={name: files.get(name, b"") for name in written},
+        made_with={name: manifest.made_with.get(name, "not named") for name in written if FORMS[name].made_with},
     )
     compare_whole(files, whole, found)
     if found.differs:
@@ -94,7 +94,7 @@ def repeat(
             found.hints.append(f"If {' or '.join(held)} was changed since the audit, unset it and verify again.")
 
 
-def _believed(
+def _assumed_passphrases(
     plan: Plan, given: Report, variables: Collection[str], asked: list[str]
 ) -> dict[tuple[str, str], Callable[[], bool]]:
     """Return what tells the report's word on passphrases that cannot be compared here; ``asked`` gets who was asked."""

@@ -31,6 +31,7 @@ class Verification:
         made_by: the other version that made it; the audit was not repeated then.
         differs: the files that are not what auditing again gives, and where, as far as it can be told.
         uncompared: the reports whose bytes could not be compared, and why.
+        unwritten: the formats in which the report was not written, by the word of report.json.
         passphrases: for each verdict on a passphrase that was taken from the archive, the variable that is not set.
         since: the day of the earlier audit, where changes since then were taken from the archive.
         hints: what a difference can come from besides a change.
@@ -43,6 +44,7 @@ class Verification:
     made_by: str = ""
     differs: dict[str, list[str]] = field(default_factory=dict)
     uncompared: dict[str, str] = field(default_factory=dict)
+    unwritten: list[str] = field(default_factory=list)
     passphrases: list[str] = field(default_factory=list)
     since: str = ""
     hints: list[str] = field(default_factory=list)
@@ -78,6 +80,10 @@ class Verification:
         if self.uncompared:
             names = ", ".join(name.rpartition("/")[2] for name in self.uncompared)
             said.append(f"{_count(len(self.uncompared), 'file')} not compared ({names})")
+        if self.unwritten:
+            were = "was" if len(self.unwritten) == 1 else "were"
+            names = _names([name.rpartition("/")[2] for name in self.unwritten])
+            said.append(f"{names} {were} not written, as report.json says")
         if self.passphrases:
             said.append(f"{_count(len(self.passphrases), 'passphrase verdict')} taken from the archive, not checked")
         if self.since:

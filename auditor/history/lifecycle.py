@@ -8,10 +8,11 @@ from datetime import date
 
 from auditor.core.changes import COURSES, Course, Since, Traced
 from auditor.core.report import CONSEQUENCES, Consequence, DeviceReport, Finding, Kind, Report
+from auditor.core.state import Setting
 
 
 @dataclass(frozen=True, slots=True)
-class Track:
+class Lifecycle:
     """A finding in one run.
 
     Attributes:
@@ -41,12 +42,12 @@ class Traces:
     day: date
     plan: str
     audited: Mapping[str, bool]
-    tracks: Mapping[str, Track]
+    lifecycles: Mapping[str, Lifecycle]
 
 
-def tracks_of(
-    report: Report, before: Mapping[str, Track], last_seen: Callable[[Iterable[str]], Mapping[str, date]]
-) -> list[Track]:
+def lifecycles_of(
+    report: Report, before: Mapping[str, Lifecycle], last_seen: Callable[[Iterable[str]], Mapping[str, date]]
+) -> list[Lifecycle]:
     """Return the findings of a report as they go on from those of the run before.
 
     Args:
@@ -56,16 +57,22 @@ def tracks_of(
     """
     found = {finding.id: finding for finding in report.findings}
     earlier = last_seen([key for key in found if key not in before])
-    tracks = [_track(finding, before.get(key), report.audited_on, earlier.get(key)) for key, finding in found.items()]
+    lifecycles = [
+        _lifecycle(finding, before.get(key), report.audited_on, earlier.get(key)) for key, finding in found.items()
+    ]
     sight = _Sight(report)
-    tracks += [replace(track, seen=False) for key, track in before.items() if key not in found and sight.misses(track)]
-    return tracks
+    lifecycles += [
+        replace(lifecycle, seen=False)
+        for key, lifecycle in before.items()
+        if key not in found and sight.misses(lifecycle)
+    ]
+    return lifecycles
 
 
 def since_of(run: Traces, before: Traces) -> Since:
     """Return what became of the findings of two runs."""
-    traced = [_traced(track, _course(track, before)) for track in run.tracks.values()]
-    traced += [_traced(track, "gone") for key, track in before.tracks.items() if key not in run.tracks]
+    traced = [_traced(lifecycle, _course(lifecycle, before)) for lifecycle in run.lifecycles.values()]
+    traced += [_traced(lifecycle, "gone") for key, lifecycle in before.lifecycles.items() if key not in run.lifecycles]
     traced.sort(key=_order)
     return Since(day=before.day, plan_changed=run.plan != before.plan, findings=traced)
 
@@ -74,8 +81,8 @@ def _order(traced: Traced) -> tuple[int, int, str, str]:
     return COURSES.index(traced.course), CONSEQUENCES.index(traced.consequence), traced.device, traced.setting
 
 
-def _track(finding: Finding, before: Track | None, day: date, earlier: date | None) -> Track:
-    return Track(
+def _lifecycle(finding: Finding, before: Lifecycle | None, day: date, earlier: date | None) -> Lifecycle:
+    return Lifecycle(
         key=finding.id,
         row=0,
         device=finding.device,
@@ -89,26 +96,26 @@ def _track(finding: Finding, before: Track | None, day: date, earlier: date | No
     )
 
 
-def _course(track: Track, before: Traces) -> Course:
-    if not track.seen:
+def _course(lifecycle: Lifecycle, before: Traces) -> Course:
+    if not lifecycle.seen:
         return "not seen"
-    if track.key in before.tracks:
+    if lifecycle.key in before.lifecycles:
         return "persists"
-    if track.before is not None:
+    if lifecycle.before is not None:
         return "came back"
-    return "new" if before.audited.get(track.device, True) else "first seen"
+    return "new" if before.audited.get(lifecycle.device, True) else "first seen"
 
 
-def _traced(track: Track, course: Course) -> Traced:
+def _traced(lifecycle: Lifecycle, course: Course) -> Traced:
     return Traced(
-        id=track.key,
-        device=track.device,
-        setting=track.setting,
-        consequence=track.consequence,
-        effect=track.effect,
+        id=lifecycle.key,
+        device=lifecycle.device,
+        setting=lifecycle.setting,
+        consequence=lifecycle.consequence,
+        effect=lifecycle.effect,
         course=course,
-        since=track.since,
-        before=track.before,
+        since=lifecycle.since,
+        before=lifecycle.before,
     )
 
 
@@ -124,20 +131,21 @@ class _Sight:
         for item in report.unverified:
             self._unverified.setdefault(item.device, []).append(item.setting)
 
-    def misses(self, track: Track) -> bool:
+    def misses(self, lifecycle: Lifecycle) -> bool:
         """Return whether the report could not have seen a finding."""
-        device = self._devices.get(track.device)
+        device = self._devices.get(lifecycle.device)
         if device is None:
             return False
         if device.outcome != "audited":
             return True
-        unverified = self._unverified.get(track.device, ())
-        if track.kind == "unplanned":  # the plan says nothing of it: judge by the area that it is in
-            area = track.setting.partition(".")[0]
-            return not device.complete and any(setting.partition(".")[0] == area for setting in unverified)
-        return any(_same(track.setting, setting) for setting in unverified)
+        unverified = self._unverified.get(lifecycle.device, ())
+        if lifecycle.kind == "unplanned":  # the plan says nothing of it: judge by the area that it is in
+            area = Setting.parse(lifecycle.setting).area
+            return not device.complete and any(Setting.parse(setting).area == area for setting in unverified)
+        place = Setting.parse(lifecycle.setting)
+        return any(_same(place, Setting.parse(setting)) for setting in unverified)
 
 
-def _same(one: str, other: str) -> bool:
+def _same(one: Setting, other: Setting) -> bool:
     """Return whether two settings are the same, or one is the item that the other is a field of."""
-    return one == other or one.startswith(f"{other}.") or other.startswith(f"{one}.")
+    return one.item == other.item and (one.field == other.field or not one.field or not other.field)

@@ -14,7 +14,7 @@ YEARS = 2
 
 
 @dataclass(frozen=True, slots=True)
-class Dated:
+class DatedRun:
     """A run as far as keeping it goes."""
 
     id: int
@@ -22,7 +22,7 @@ class Dated:
     occasion: str
 
 
-def dropped(runs: Sequence[Dated], today: date) -> list[int]:
+def dropped(runs: Sequence[DatedRun], today: date) -> list[int]:
     """Return the runs to let go of, given all of one site in the order of time."""
     last_of_month = {(run.day.year, run.day.month): run.id for run in runs}
     kept = {*last_of_month.values(), *(run.id for run in (*runs[:1], *runs[-1:]))}

@@ -10,7 +10,7 @@ from typing import Any
 
 from auditor.core.history import KeptDevice, Run
 from auditor.core.report import CONSEQUENCES, Consequence, Counts, DeviceReport, Finding, PlanFileRef, Report
-from auditor.history.lifecycle import Traces, Track
+from auditor.history.lifecycle import Lifecycle, Traces
 
 _COUNTS = tuple(Counts.model_fields)
 _RUN_COLUMNS = (
@@ -81,18 +81,20 @@ def open_findings(report: Report) -> dict[Consequence, int]:
     return {consequence: counted.count(consequence) for consequence in CONSEQUENCES}
 
 
-def insert_tracks(connection: sqlite3.Connection, run: int, tracks: Iterable[Track], report: Report) -> None:
+def insert_lifecycles(
+    connection: sqlite3.Connection, run: int, lifecycles: Iterable[Lifecycle], report: Report
+) -> None:
     """Insert which findings a run has, and their texts where they are new."""
     findings = {finding.id: finding for finding in report.findings}
     rows = [
         (
             run,
-            _finding_row(connection, findings[track.key]) if track.seen else track.row,
-            track.seen,
-            track.since.toordinal(),
-            track.before and track.before.toordinal(),
+            _finding_row(connection, findings[lifecycle.key]) if lifecycle.seen else lifecycle.row,
+            lifecycle.seen,
+            lifecycle.since.toordinal(),
+            lifecycle.before and lifecycle.before.toordinal(),
         )
-        for track in tracks
+        for lifecycle in lifecycles
     ]
     connection.executemany("INSERT INTO run_finding (run, finding, seen, since, before) VALUES (?, ?, ?, ?, ?)", rows)
 
@@ -104,11 +106,11 @@ def _finding_row(connection: sqlite3.Connection, finding: Finding) -> int:
         finding.device,
         finding.setting,
         finding.kind,
-        _json(finding.expected),
-        _json(finding.observed),
+        stored_json(finding.expected),
+        stored_json(finding.observed),
         finding.consequence,
         finding.effect,
-        _json(approved),
+        stored_json(approved),
     )
     same = connection.execute(
         "SELECT id FROM finding WHERE key = ? AND device = ? AND setting = ? AND kind = ? AND expected = ?"
@@ -125,7 +127,8 @@ def _finding_row(connection: sqlite3.Connection, finding: Finding) -> int:
     )
 
 
-def _json(value: object) -> str:
+def stored_json(value: object) -> str:
+    """Return a value as it is kept: equal values give equal text."""
     return json.dumps(value, sort_keys=True, separators=(",", ":"))
 
 
@@ -216,13 +219,13 @@ def traces_of(connection: sqlite3.Connection, run: int) -> Traces:
         " JOIN finding ON finding.id = finding WHERE run = ?",
         (run,),
     )
-    tracks = {row[0]: _track(row) for row in found}
-    return Traces(date.fromordinal(day), plan.hex(), dict(audited), tracks)
+    lifecycles = {row[0]: _lifecycle(row) for row in found}
+    return Traces(date.fromordinal(day), plan.hex(), dict(audited), lifecycles)
 
 
-def _track(row: Sequence[Any]) -> Track:
+def _lifecycle(row: Sequence[Any]) -> Lifecycle:
     key, texts, device, setting, kind, consequence, effect, seen, since, before = row
-    return Track(
+    return Lifecycle(
         key=key,
         row=texts,
         device=device,

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
+from auditor.history import functions
+
 APPLICATION = 0x61756469
 """``PRAGMA application_id``, set by the first step: a database of something else is none of ours."""
 
@@ -40,6 +42,7 @@ def version(connection: sqlite3.Connection) -> int:
 
 def migrate(connection: sqlite3.Connection, todo: Sequence[Step]) -> None:
     """Take the steps that a database has not taken yet."""
+    functions.make_known(connection)
     for step in todo:
         if version(connection) >= step.number:
             continue

@@ -15,8 +15,8 @@ from auditor.core.history import Overview, SiteHistory, SiteLine
 from auditor.core.report import CONSEQUENCES, Report
 from auditor.errors import HistoryError
 from auditor.history import opening, rows
-from auditor.history.lifecycle import since_of, tracks_of
-from auditor.history.retention import Dated, dropped
+from auditor.history.lifecycle import lifecycles_of, since_of
+from auditor.history.retention import DatedRun, dropped
 from auditor.history.schema import one_moment, transaction
 
 TREND = 12
@@ -97,9 +97,11 @@ class History:
         known = rows.site_row(db, rows.site_key(report.site, report.reference))
         (before,) = db.execute("SELECT max(id) FROM run WHERE site = ?", (known,)).fetchone()
         earlier = rows.traces_of(db, before) if before else None
-        tracks = tracks_of(report, earlier.tracks if earlier else {}, lambda keys: rows.last_seen(db, known, keys))
-        site, run = rows.insert_run(db, report, at, sum(track.seen for track in tracks))
-        rows.insert_tracks(db, run, tracks, report)
+        lifecycles = lifecycles_of(
+            report, earlier.lifecycles if earlier else {}, lambda keys: rows.last_seen(db, known, keys)
+        )
+        site, run = rows.insert_run(db, report, at, sum(lifecycle.seen for lifecycle in lifecycles))
+        rows.insert_lifecycles(db, run, lifecycles, report)
         rows.insert_devices(db, run, report, before)
         since = since_of(rows.traces_of(db, run), earlier) if earlier else None
         self._let_go(site, report.audited_on)
@@ -107,7 +109,7 @@ class History:
 
     def _let_go(self, site: int, today: date) -> None:
         found = self._connection.execute("SELECT id, day, occasion FROM run WHERE site = ? ORDER BY id", (site,))
-        runs = [Dated(run, date.fromordinal(day), occasion) for run, day, occasion in found]
+        runs = [DatedRun(run, date.fromordinal(day), occasion) for run, day, occasion in found]
         if old := dropped(runs, today):
             rows.delete_runs(self._connection, old)
 

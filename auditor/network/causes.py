@@ -6,7 +6,6 @@ from collections.abc import Hashable, Sequence
 
 from auditor.core.report import Finding
 from auditor.core.service import LinkReport
-from auditor.core.state import Port
 from auditor.core.values import VlanSet
 
 
@@ -28,33 +27,26 @@ class _Causes:
         self.on_port: dict[tuple[str, str], list[Finding]] = {}
         for finding in findings:
             if finding.area == "ports":
-                self.on_port.setdefault((finding.device, _port_of(finding)), []).append(finding)
+                self.on_port.setdefault((finding.device, finding.key), []).append(finding)
 
     def of(self, finding: Finding) -> Hashable:
         """Return it; findings for which it is equal go together."""
         device = finding.device
         if finding.area in ("vlans", "gateways"):
-            vid = finding.setting.partition(".")[2]
-            return ("vlan", device, vid) if (device, f"vlans.{vid}") in self.gone else finding.id
+            vid = finding.key
+            return ("vlan", device, vid) if not finding.field and (device, f"vlans.{vid}") in self.gone else finding.id
         if finding.area != "ports":
             return finding.id
-        port = (device, _port_of(finding))
+        port = (device, finding.key)
         alone = len(self.on_port[port]) == 1
-        if alone and finding.setting.endswith(("tagged", "untagged")):
+        if alone and finding.field in ("tagged", "untagged"):
             missing, extra = _change(finding)
             if len(missing) == 1 and not extra and (device, f"vlans.{min(missing)}") in self.gone:
                 return ("vlan", device, str(min(missing)))
             if port in self.ends:
                 return ("link", self.ends[port], missing, extra)
-        told = tuple((f.setting.rpartition(".")[2], str(f.expected), str(f.observed)) for f in self.on_port[port])
+        told = tuple((f.field, str(f.expected), str(f.observed)) for f in self.on_port[port])
         return ("ports", device, told)
-
-
-def _port_of(finding: Finding) -> str:
-    """Return the port that a finding is about; its setting may be the whole port."""
-    place = finding.setting.removeprefix("ports.")
-    port, _, name = place.rpartition(".")
-    return port if name in Port.model_fields else place
 
 
 def _change(finding: Finding) -> tuple[frozenset[int], frozenset[int]]:

@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from auditor.core.report import CONSEQUENCES, Concerned, Consequence, Finding
 from auditor.core.service import Leak, ServicePath, Services
+from auditor.core.state import Setting
 from auditor.network.causes import with_causes
 
 _NAMED = 3
@@ -24,18 +25,14 @@ def explained(findings: Iterable[Finding], services: Services) -> list[Finding]:
     """
     broken: dict[tuple[str, str], list[ServicePath]] = {}
     for path in services.paths:
-        for place in dict.fromkeys((stop.device, setting) for stop in path.stops for setting in stop.settings):
+        for place in dict.fromkeys((fault.device, setting) for fault in path.faults for setting in fault.settings):
             broken.setdefault(place, []).append(path)
     leaking: dict[tuple[str, str], list[Leak]] = {}
     for leak in services.leaks:
         for device, setting in leak.at:
             leaking.setdefault((device, setting), []).append(leak)
     findings = list(findings)
-    off = {
-        (f.device, f.setting.removesuffix(".enabled"))
-        for f in findings
-        if f.setting.endswith(".enabled") and f.expected
-    }
+    off = {(f.device, f.place.item) for f in findings if f.field == "enabled" and f.expected}
     told = []
     for finding in findings:
         place = (finding.device, finding.setting)
@@ -44,9 +41,9 @@ def explained(findings: Iterable[Finding], services: Services) -> list[Finding]:
     return with_causes(sorted(told, key=lambda f: CONSEQUENCES.index(f.consequence)), services.links)
 
 
-def _first(finding: Finding, off: set[tuple[str, str]]) -> Finding:
+def _first(finding: Finding, off: set[tuple[str, Setting]]) -> Finding:
     """Return a finding with the consequence that its setting has by itself: nothing passes what is switched off."""
-    passes = (finding.device, finding.setting.rpartition(".")[0]) not in off
+    passes = (finding.device, finding.place.item) not in off or not finding.field
     return (
         finding if passes or finding.consequence != "exposure" else finding.model_copy(update={"consequence": "outage"})
     )
@@ -89,10 +86,7 @@ def _is_own(finding: Finding, path: ServicePath) -> bool:
 
 
 def _is_place(finding: Finding, device: str, place: str) -> bool:
-    item = f"{finding.area}.{place}"
-    return (
-        finding.device == device and bool(place) and (finding.setting == item or finding.setting.startswith(f"{item}."))
-    )
+    return finding.device == device and bool(place) and finding.key == place
 
 
 def _places(finding: Finding, path: ServicePath) -> list[str]:
@@ -102,14 +96,13 @@ def _places(finding: Finding, path: ServicePath) -> list[str]:
 
 def _serves(finding: Finding, path: ServicePath) -> bool:
     """Return whether a finding is about what a path needs, though it need not break it."""
-    place = finding.setting.removeprefix(f"{finding.area}.")
     match finding.area:
         case "ports" | "ssids":
             return any(_is_place(finding, path.device, own) for own in path.places)
         case "gateways" if path.gateway_device == finding.device:
-            return place.partition(".")[0] == str(path.vlan)
+            return finding.key == str(path.vlan)
         case "dhcp" if path.gateway_device == finding.device:
-            return place == path.prefix or place.startswith(f"{path.prefix}.")
+            return finding.key == path.prefix
     return False
 
 

@@ -5,39 +5,39 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from auditor.core.service import Stop
+from auditor.core.service import Fault
 from auditor.core.state import Setting
 from auditor.network.graph import End, Member, Node
-from auditor.network.site import Site
+from auditor.network.site import SiteNetwork
 
 
 @dataclass(frozen=True)
-class Stops:
+class PathFaults:
     """Tells for one VLAN where it stops."""
 
-    site: Site
+    site: SiteNetwork
     vid: int
 
-    def on_the_way(self, through: list[Node]) -> Iterator[Stop]:
+    def on_the_way(self, through: list[Node]) -> Iterator[Fault]:
         """Yield every place on a planned way where the VLAN does not get on, nearest first."""
-        network, planned = self.site.hopeful, self.site.planned
+        network, planned = self.site.assumed, self.site.planned
         for number, node in enumerate(through):
             if not network.exists(node):
                 why = f"does not have {self.site.name_of(self.vid)}"
-                yield Stop(device=node[0], why=why, settings=[str(Setting("vlans", str(self.vid)))])
+                yield Fault(device=node[0], why=why, settings=[str(Setting("vlans", str(self.vid)))])
             if number + 1 < len(through) and not self._passes(node, through[number + 1]):
                 for far, near in planned.hops[through[number + 1], node]:
                     yield from self._end(near)
                     yield from self._end(far)
 
     def _passes(self, one: Node, other: Node) -> bool:
-        hops = self.site.hopeful.hops
+        hops = self.site.assumed.hops
         return (one, other) in hops and (other, one) in hops
 
-    def _end(self, end: End) -> Iterator[Stop]:
+    def _end(self, end: End) -> Iterator[Fault]:
         """Yield why an end of a link does not carry the VLAN as planned; nothing where it does."""
-        planned, port = self.site.planned.member(end), self.site.hopeful.port(end)
-        seen = self.site.hopeful.member(end)
+        planned, port = self.site.planned.member(end), self.site.assumed.port(end)
+        seen = self.site.assumed.member(end)
         wanted, found = _carried(planned, self.vid), _carried(seen, self.vid)
         if seen.open or (found if planned.open else wanted == found):
             return
@@ -50,28 +50,28 @@ class Stops:
             why = f"does not carry {name}"
         else:
             why = f"carries {name} {found}, not {wanted}" if wanted else f"carries {name} though it should not"
-        yield Stop(
+        yield Fault(
             device=end[0], place=end[1], why=why, settings=[str(setting) for setting in self.site.port_settings(end)]
         )
 
-    def unknown(self, through: list[Node]) -> list[Stop]:
+    def unknown(self, through: list[Node]) -> list[Fault]:
         """Return what nobody saw on a planned way."""
         found = []
         for device in dict.fromkeys(device for device, _ in through):
             known = self.site.known[device]
             if known.observed is None:
-                found.append(Stop(device=device, why="was not read"))
+                found.append(Fault(device=device, why="was not read"))
             elif not known.whole:
-                found.append(Stop(device=device, why="is not shown completely by its capture"))
+                found.append(Fault(device=device, why="is not shown completely by its capture"))
         return found
 
-    def uncabled(self, device: str, gateway: str) -> Stop:
+    def uncabled(self, device: str, gateway: str) -> Fault:
         """Return that the plan does not say how a device is linked with the gateway."""
-        return Stop(device=device, why=f"is in no planned link that leads to {gateway}")
+        return Fault(device=device, why=f"is in no planned link that leads to {gateway}")
 
-    def planned_so(self, device: str, gateway: str) -> Stop:
+    def planned_so(self, device: str, gateway: str) -> Fault:
         """Return that the plan itself has no way."""
-        return Stop(device=device, why=f"has no planned way for {self.site.name_of(self.vid)} to {gateway}")
+        return Fault(device=device, why=f"has no planned way for {self.site.name_of(self.vid)} to {gateway}")
 
 
 def _carried(member: Member, vid: int) -> str:

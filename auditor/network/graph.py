@@ -26,7 +26,7 @@ Link = tuple[End, End]
 Hop = tuple[Node, Node]
 Arrival = tuple[str, int, str | None]
 """A frame on a device: its VLAN, and the port that it came by; none where it was sent there."""
-Sight = Literal["planned", "sure", "hopeful"]
+Sight = Literal["planned", "confirmed", "assumed"]
 """As planned; only what was seen; what was seen, and the rest as planned."""
 _BUILT_IN = 1
 """The VLAN that every bridge has (IEEE 802.1Q, default PVID)."""
@@ -41,7 +41,7 @@ _CARRYING = {
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class KnownDevice:
     """What is known of a device.
 
     Attributes:
@@ -76,12 +76,12 @@ class Known:
         if sight == "planned":
             return self.expected.state
         if self.observed is None:
-            return self.expected.state if sight == "hopeful" else None
+            return self.expected.state if sight == "assumed" else None
         areas: dict[str, dict[Any, Any]] = {}
         for setting, key in self._unseen():
             items = areas.setdefault(setting.area, dict(getattr(self.observed, setting.area)))
             planned = getattr(self.expected.state, setting.area)[key]
-            if sight == "sure":
+            if sight == "confirmed":
                 items.pop(key, None)
             elif setting.field and key in items:
                 items[key] = items[key].model_copy(update={setting.field: getattr(planned, setting.field)})
@@ -122,7 +122,7 @@ def member_of(port: Port | None) -> Member:
 class Network:
     """A site's broadcast domains in one sight."""
 
-    def __init__(self, known: Mapping[str, Known], links: list[Link], sight: Sight) -> None:
+    def __init__(self, known: Mapping[str, KnownDevice], links: list[Link], sight: Sight) -> None:
         self._known = known
         self._sight = sight
         self.links = links
@@ -171,7 +171,7 @@ class Network:
     def member(self, end: End) -> Member:
         """Return what the end of a link carries."""
         port = self.port(end)
-        if port is None and self._sight != "sure" and end[1] not in self._known[end[0]].expected.state.ports:
+        if port is None and self._sight != "confirmed" and end[1] not in self._known[end[0]].expected.state.ports:
             return Member(open=True)
         return member_of(port)
 

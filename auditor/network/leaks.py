@@ -13,23 +13,23 @@ from itertools import pairwise
 
 import networkx as nx
 
-from auditor.core.service import Apart, Apartness, Leak
+from auditor.core.service import Leak, Separation, SeparationState
 from auditor.core.state import Setting
 from auditor.network.graph import Node, member_of
-from auditor.network.site import Site
+from auditor.network.site import SiteNetwork
 
 
 @dataclass(frozen=True)
 class Leaks:
     """The leaks of a site."""
 
-    site: Site
+    site: SiteNetwork
 
     @cached_property
     def floods(self) -> dict[str, dict[Node, list[Node]]]:
         """By subnet, the broadcast domains that it is at home in or comes to, and the way there."""
         subnets = self.site.plan.data.subnets.items()
-        return {name: self.site.sure.ways_from(self._homes(subnet.vlan)) for name, subnet in subnets}
+        return {name: self.site.confirmed.ways_from(self._homes(subnet.vlan)) for name, subnet in subnets}
 
     def _homes(self, vid: int) -> list[Node]:
         return [(name, vid) for name, device in self.site.known.items() if vid in device.expected.state.vlans]
@@ -50,7 +50,7 @@ class Leaks:
     def _places(self, device: str, vid: int, home: int) -> Iterator[tuple[str, str, list[Setting]]]:
         """Yield where a broadcast domain of a device comes out and a VLAN is not planned, and the settings there."""
         known = self.site.known[device]
-        planned, seen = known.expected.state, self.site.sure.states[device]
+        planned, seen = known.expected.state, self.site.confirmed.states[device]
         assert seen is not None
         if home not in planned.vlans:
             yield "device", "", []
@@ -73,10 +73,10 @@ class Leaks:
         for hop in pairwise(way):
             if hop in self.site.planned.hops:
                 continue
-            for end in dict.fromkeys(end for ends in self.site.sure.hops[hop] for end in ends):
+            for end in dict.fromkeys(end for ends in self.site.confirmed.hops[hop] for end in ends):
                 yield from ((end[0], str(setting)) for setting in self.site.port_settings(end))
 
-    def apart(self) -> Iterator[Apart]:
+    def separated(self) -> Iterator[Separation]:
         """Yield for each subnet whether it shares a broadcast domain with others.
 
         Where the planned links leave devices unconnected, there are links that nobody planned, and nobody knows.
@@ -84,7 +84,7 @@ class Leaks:
         whole = self.site.whole and nx.is_connected(self.site.cabling)
         for name, subnet in self.site.plan.data.subnets.items():
             others = [o for o, flood in self.floods.items() if o != name and flood.keys() & self.floods[name].keys()]
-            state: Apartness = "shared" if others else "apart" if whole else "unverified"
-            yield Apart(
+            state: SeparationState = "shared" if others else "separated" if whole else "unverified"
+            yield Separation(
                 subnet=name, vlan=subnet.vlan, isolated=subnet.isolated, state=state, shared_with=sorted(others)
             )

@@ -7,14 +7,14 @@ from typing import NamedTuple
 from auditor.core.service import LinkReport, LinkState
 from auditor.core.values import VlanSet
 from auditor.network.graph import Link, Network
-from auditor.network.site import Site
+from auditor.network.site import SiteNetwork
 
 
-def link_report(site: Site, link: Link) -> LinkReport:
+def link_report(site: SiteNetwork, link: Link) -> LinkReport:
     """Return what passes a link beside what should."""
     planned = _through(site.planned, link)
-    seen = _through(site.sure, link)
-    known = seen == _through(site.hopeful, link) and all(site.known[end[0]].observed for end in link)
+    seen = _through(site.confirmed, link)
+    known = seen == _through(site.assumed, link) and all(site.known[end[0]].observed for end in link)
     stopped = {vid for vid in planned.both if vid not in seen.both}
     leaking = {vid for pair in seen.any - planned.any for vid in pair}
     state: LinkState = "as planned"

@@ -8,11 +8,11 @@ from typing import Any, NamedTuple
 
 import networkx as nx
 
-from auditor.core.service import PathState, ServiceKind, ServicePath, Stop
+from auditor.core.service import Fault, PathState, ServiceKind, ServicePath
 from auditor.core.state import Gateway, Port, Setting, Ssid
-from auditor.network.faults import Stops
+from auditor.network.faults import PathFaults
 from auditor.network.graph import Network, Node, member_of
-from auditor.network.site import Site
+from auditor.network.site import SiteNetwork
 from auditor.plan.schema import Subnet
 
 
@@ -30,7 +30,7 @@ class Served(NamedTuple):
 class Ways:
     """The service paths of a site."""
 
-    site: Site
+    site: SiteNetwork
     _planned: dict[Node, dict[Node, list[Node]]] = field(default_factory=dict, repr=False)
 
     def paths(self) -> list[ServicePath]:
@@ -39,8 +39,10 @@ class Ways:
         for served in self._served():
             path = self._path(served)
             here = (served.device, served.place)
-            stops = tuple(("" if (stop.device, stop.place) == here else stop.place, stop.why) for stop in path.stops)
-            key = (path.kind, path.device, path.vlan, path.way, path.gateway, path.dhcp, stops)
+            faults = tuple(
+                ("" if (fault.device, fault.place) == here else fault.place, fault.why) for fault in path.faults
+            )
+            key = (path.kind, path.device, path.vlan, path.way, path.gateway, path.dhcp, faults)
             alike.setdefault(key if path.kind == "port" else served, []).append(path)
         return [_merged(group) for group in alike.values()]
 
@@ -86,12 +88,12 @@ class Ways:
             dhcp = worst(way, self._judge(lambda network: not self._gives_nothing(network, home, subnet)))
         state = worst(way, *(part for part in (at_gateway, dhcp) if part))
         through = self._through(start, home)
-        stops = Stops(self.site, served.vlan)
+        faults = PathFaults(self.site, served.vlan)
         if state == "unverified":
-            found = stops.unknown(through) if not uncabled else [stops.uncabled(served.device, home[0])]
+            found = faults.unknown(through) if not uncabled else [faults.uncabled(served.device, home[0])]
         elif state == "broken":
-            found = [*self._entry(served), *stops.on_the_way(through), *self._at_the_end(home, subnet)]
-            found = found or [stops.planned_so(served.device, home[0])]
+            found = [*self._entry(served), *faults.on_the_way(through), *self._at_the_end(home, subnet)]
+            found = found or [faults.planned_so(served.device, home[0])]
         else:
             found = []
         return ServicePath(
@@ -107,14 +109,14 @@ class Ways:
             dhcp=dhcp,
             gateway_device=gateway,
             through=[device for device, _ in through],
-            stops=found,
+            faults=found,
         )
 
     def _judge(self, holds: Callable[[Network], bool]) -> PathState:
         """Return whether something holds by what was seen, or may hold where nobody saw."""
-        if holds(self.site.sure):
+        if holds(self.site.confirmed):
             return "reached"
-        return "unverified" if self.site.hopeful is not self.site.sure and holds(self.site.hopeful) else "broken"
+        return "unverified" if self.site.assumed is not self.site.confirmed and holds(self.site.assumed) else "broken"
 
     def _enters(self, network: Network, served: Served) -> str:
         """Return why what is served does not come into its VLAN; empty where it does."""
@@ -190,8 +192,8 @@ class Ways:
         found = state.gateways[vid].relay_to if state and vid in state.gateways else ()
         return [] if set(relay) <= set(found) else [Setting("gateways", str(vid), "relay_to")]
 
-    def _entry(self, served: Served) -> Iterator[Stop]:
-        why = self._enters(self.site.hopeful, served)
+    def _entry(self, served: Served) -> Iterator[Fault]:
+        why = self._enters(self.site.assumed, served)
         if not why:
             return
         match served.kind:
@@ -205,27 +207,27 @@ class Ways:
             case "device":
                 vid = str(served.vlan)
                 settings = [Setting("gateways", vid), Setting("gateways", vid, "addresses")]
-        yield Stop(device=served.device, place=served.place, why=why, settings=[str(setting) for setting in settings])
+        yield Fault(device=served.device, place=served.place, why=why, settings=[str(setting) for setting in settings])
 
-    def _at_the_end(self, home: Node, subnet: Subnet) -> Iterator[Stop]:
+    def _at_the_end(self, home: Node, subnet: Subnet) -> Iterator[Fault]:
         """Yield what is wrong at the gateway itself."""
         device, vid = home
         if self.site.plan.gateway_of(subnet) is None:
             return
-        silent = self._silent(self.site.hopeful, home)
+        silent = self._silent(self.site.assumed, home)
         if silent:
             why = f"does not have the gateway's address in {self.site.name_of(vid)}"
-            yield Stop(device=device, why=why, settings=[str(setting) for setting in silent])
-        for other in self._twice(self.site.hopeful, home):
+            yield Fault(device=device, why=why, settings=[str(setting) for setting in silent])
+        for other in self._twice(self.site.assumed, home):
             settings = [f"gateways.{vid}", f"gateways.{vid}.addresses"]
-            yield Stop(
+            yield Fault(
                 device=other, why=f"has the gateway's address in {self.site.name_of(vid)}, too", settings=settings
             )
-        nothing = self._gives_nothing(self.site.hopeful, home, subnet) if subnet.dhcp else []
+        nothing = self._gives_nothing(self.site.assumed, home, subnet) if subnet.dhcp else []
         if nothing:
             does = {"relay_to": "relay requests", "gateway": "tell terminals the gateway"}
             why = f"does not {does.get(nothing[0].field, 'give out addresses')} in {self.site.name_of(vid)} as planned"
-            yield Stop(device=device, why=why, settings=[str(setting) for setting in nothing])
+            yield Fault(device=device, why=why, settings=[str(setting) for setting in nothing])
 
     def _through(self, start: Node, home: Node) -> list[Node]:
         """Return the nodes on the planned way, start first; only the start where the plan has no way."""
@@ -242,15 +244,15 @@ def worst(*states: PathState) -> PathState:
 
 def _merged(paths: list[ServicePath]) -> ServicePath:
     """Return one path for several that fare alike."""
-    stops: dict[tuple[str, str, str], Stop] = {}
+    faults: dict[tuple[str, str, str], Fault] = {}
     for path in paths:
-        for stop in path.stops:
-            stops.setdefault((stop.device, stop.place, stop.why), stop)
+        for fault in path.faults:
+            faults.setdefault((fault.device, fault.place, fault.why), fault)
     places = [place for path in paths for place in path.places]
-    return paths[0].model_copy(update={"places": places, "stops": list(stops.values())})
+    return paths[0].model_copy(update={"places": places, "faults": list(faults.values())})
 
 
-def _why_not_aired(wifi: Ssid | None, vid: int, site: Site) -> str:
+def _why_not_aired(wifi: Ssid | None, vid: int, site: SiteNetwork) -> str:
     """Return why whoever joins a Wi-Fi name is not in a VLAN; empty where they are."""
     if wifi is None:
         return "is not there"

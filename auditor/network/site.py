@@ -9,16 +9,16 @@ from functools import cached_property
 import networkx as nx
 
 from auditor.core.state import Setting
-from auditor.network.graph import End, Known, Link, Network, member_of
+from auditor.network.graph import End, KnownDevice, Link, Network, member_of
 from auditor.plan.loader import Plan
 
 
 @dataclass(frozen=True)
-class Site:
+class SiteNetwork:
     """A plan, what is known of its devices, and the networks that follow."""
 
     plan: Plan
-    known: Mapping[str, Known]
+    known: Mapping[str, KnownDevice]
 
     @cached_property
     def links(self) -> list[Link]:
@@ -31,16 +31,16 @@ class Site:
         return Network(self.known, self.links, "planned")
 
     @cached_property
-    def sure(self) -> Network:
+    def confirmed(self) -> Network:
         """The network as far as it was seen."""
-        return Network(self.known, self.links, "sure")
+        return Network(self.known, self.links, "confirmed")
 
     @cached_property
-    def hopeful(self) -> Network:
+    def assumed(self) -> Network:
         """The network as seen, and as planned where nobody saw it."""
         if self.whole:
-            return self.sure
-        return Network(self.known, self.links, "hopeful")
+            return self.confirmed
+        return Network(self.known, self.links, "assumed")
 
     @property
     def whole(self) -> bool:
@@ -62,7 +62,7 @@ class Site:
 
     def port_settings(self, end: End) -> list[Setting]:
         """Return the settings of a port that let other VLANs through than planned."""
-        planned, found = self.planned.port(end), self.hopeful.port(end)
+        planned, found = self.planned.port(end), self.assumed.port(end)
         if planned is None or member_of(planned) == member_of(found):
             return []
         if found is None:

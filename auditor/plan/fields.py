@@ -178,7 +178,7 @@ def nearest(value: Any, known: tuple[str, ...]) -> str:
 
 
 Text = Annotated[str, BeforeValidator(as_text)]
-Said = Annotated[Text, checked(_said, "some words")]
+NonEmptyText = Annotated[Text, checked(_said, "some words")]
 """Text that nobody may leave out by leaving it empty."""
 Address = Annotated[IPv4Address, BeforeValidator(_address)]
 Addresses = Annotated[list[Address], BeforeValidator(listed)]

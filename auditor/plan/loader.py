@@ -56,6 +56,10 @@ class Plan:
             what = "the plan has no devices, so there is nothing to audit: list them under devices"
             raise PlanError([Problem(self.file, self.tree.line(("devices",)), "devices", what)])
 
+    def problem(self, path: KeyPath, message: str) -> Problem:
+        """Return what is said of a place in the file."""
+        return Problem(self.file, self.tree.line(path), _dotted(path), message, self.tree.sheet(path))
+
     def subnet_of(self, vlan: int) -> tuple[str, Subnet] | None:
         """Return name and entry of the subnet of a VLAN."""
         return next(((name, subnet) for name, subnet in self.data.subnets.items() if subnet.vlan == vlan), None)

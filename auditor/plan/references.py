@@ -6,6 +6,7 @@ import difflib
 from collections.abc import Iterable, Iterator
 from typing import Any
 
+from auditor.core.renamed import setting_now
 from auditor.core.state import KEYED_AREAS, fields_of
 from auditor.plan import file_names
 from auditor.plan.schema import Deviation, Device, PlanFile, PortPlan, UnlistedAccess
@@ -14,12 +15,12 @@ from auditor.platforms.names import names_of
 
 KeyPath = tuple[str | int, ...]
 Found = Iterator[tuple[KeyPath, str]]
-Ports = dict[str, dict[str, PortPlan]]
+PortsByDevice = dict[str, dict[str, PortPlan]]
 SET_ASIDE = "\0"
 """Stands for a link's end that was wrong already."""
 
 
-def check(plan: PlanFile, raw: dict[str, Any]) -> tuple[Ports, list[tuple[KeyPath, str]]]:
+def check(plan: PlanFile, raw: dict[str, Any]) -> tuple[PortsByDevice, list[tuple[KeyPath, str]]]:
     """Return each device's ports by canonical name, and everything that does not fit together, with its place.
 
     ``raw`` is the file's data before entries of the wrong shape were set aside: their names count as known.
@@ -35,7 +36,7 @@ class _Checker:
         self.devices = _keys(raw, "devices")
         entries = raw.get("devices")
         self.raw_devices: dict[str, Any] = entries if isinstance(entries, dict) else {}
-        self.ports: Ports = {}
+        self.ports: PortsByDevice = {}
         self.all_ports: dict[str, set[str]] = {}
         self.found: list[tuple[KeyPath, str]] = []
         for part in (self.of_devices, self.of_subnets, self.of_wifi, self.of_links, self.of_deviations):
@@ -170,7 +171,7 @@ class _Checker:
 
     def of_setting(self, here: KeyPath, deviation: Deviation) -> Found:
         """Complain about a setting that there cannot be."""
-        area, _, rest = deviation.setting.partition(".")
+        area, _, rest = setting_now(deviation.setting).partition(".")
         areas = ["hostname", "management", *KEYED_AREAS]
         key, dot, last = rest.rpartition(".")
         if area not in areas:

@@ -12,11 +12,11 @@ from auditor.plan.fields import (
     Addresses,
     Duration,
     Mac,
+    NonEmptyText,
     OptionNumber,
     OptionValue,
     Pools,
     Prefix,
-    Said,
     Text,
     Texts,
     VlanId,
@@ -74,7 +74,7 @@ class GatewayAt(Entry):
     shared: Address | None = None
 
 
-class Dhcp(Entry):
+class DhcpPlan(Entry):
     """A DHCP scope, or a relay to a server elsewhere; ``none: true`` is written ``dhcp: none``."""
 
     none: bool = False
@@ -105,7 +105,7 @@ class Subnet(Entry):
     terminals: Annotated[int, BeforeValidator(whole_number), Field(ge=0)] | None = None
     isolated: bool = False
     gateway: GatewayAt = GatewayAt()
-    dhcp: Dhcp | None = None
+    dhcp: DhcpPlan | None = None
 
     @model_validator(mode="before")
     @classmethod
@@ -121,7 +121,7 @@ class PassphraseFrom(Entry):
     env: Text
 
 
-class Wifi(Entry):
+class WifiPlan(Entry):
     """A Wi-Fi name. What is unsaid of ``bands`` and ``passphrase`` is not judged."""
 
     subnet: Text
@@ -139,7 +139,7 @@ class StaticUplink(Entry):
     static: Annotated[Text, checked(read_uplink_address, "an address such as 203.0.113.2/30")]
 
 
-Uplink = Annotated[
+UplinkPlan = Annotated[
     Annotated[Literal["dhcp", "pppoe"], Tag("word")] | Annotated[StaticUplink, Tag("static")],
     Discriminator(form_of),
     BeforeValidator(read_uplink),
@@ -158,7 +158,7 @@ class PortPlan(Entry):
     voice: Text | None = None
     trunk: Trunk | None = None
     native: Text | None = None
-    uplink: Uplink | None = None
+    uplink: UplinkPlan | None = None
     off: bool = False
     ignore: bool = False
     description: Text | None = None
@@ -229,8 +229,8 @@ class Deviation(Entry):
     device: Text
     setting: Text
     observed: Any = None
-    reason: Said
-    approved_by: Said
+    reason: NonEmptyText
+    approved_by: NonEmptyText
     ticket: Text = ""
     until: Annotated[
         date, checked(lambda v: v if isinstance(v, date) else date.fromisoformat(v), "a day such as 2027-03-31")
@@ -246,7 +246,7 @@ class PlanFile(Entry):
     reserved: list[Reserved] = []
     defaults: Defaults = Defaults()
     subnets: dict[str, Subnet] = {}
-    wifi: dict[str, Wifi] = {}
+    wifi: dict[str, WifiPlan] = {}
     devices: dict[str, Device] = {}
     management: ManagementPlan | None = None
     links: list[Annotated[list[Text], Field(min_length=2, max_length=2)]] = []

@@ -15,7 +15,7 @@ from typing import Any
 from openpyxl import load_workbook
 
 from auditor import yamltree
-from auditor.yamltree import Path, YamlProblem, YamlTree
+from auditor.yamltree import KeyPath, YamlProblem, YamlTree
 
 ENTRIES = {"subnets": "name", "wifi": "ssid", "devices": "name"}
 """Sheets of named entries, and the column that holds the name."""
@@ -90,13 +90,13 @@ class _Builder:
     def __init__(self, tree: YamlTree) -> None:
         self.tree = tree
         self.title = ""
-        self.taken: set[Path] = set()
+        self.taken: set[KeyPath] = set()
 
-    def wrong(self, row: int, path: Path, message: str) -> None:
+    def wrong(self, row: int, path: KeyPath, message: str) -> None:
         self.tree.problems.append(YamlProblem(row, path, message))
         self.tree.sheets[path] = self.title
 
-    def place(self, path: Path, row: int) -> None:
+    def place(self, path: KeyPath, row: int) -> None:
         self.tree.lines.setdefault(path, row)
         self.tree.sheets.setdefault(path, self.title)
 
@@ -140,7 +140,7 @@ class _Builder:
         """Take a row of the sheet ``plan``: a dotted key and its value."""
         self.put(self.tree.value, (), number, _text(cells.get("key")), cells.get("value"))
 
-    def put(self, holder: Any, above: Path, number: int, key: str, value: Any) -> None:
+    def put(self, holder: Any, above: KeyPath, number: int, key: str, value: Any) -> None:
         """Put a value where a dotted key leads, below a place; tell of what would be lost."""
         steps = key.split(".")
         for index, step in enumerate(steps):
@@ -154,7 +154,7 @@ class _Builder:
                 holder[step] = self.value(path, number, value)
             holder = holder.setdefault(step, {})
 
-    def value(self, path: Path, number: int, value: Any) -> Any:
+    def value(self, path: KeyPath, number: int, value: Any) -> Any:
         """Return a cell's value: text, a list where commas make one, or what stands in brackets."""
         text, key = _text(value), path[-1]
         if text[:1] in ("{", "["):
@@ -168,7 +168,7 @@ class _Builder:
             return [part.strip() for part in text.split(",")]
         return text
 
-    def nested(self, path: Path, number: int, cells: Cells) -> dict[str, Any]:
+    def nested(self, path: KeyPath, number: int, cells: Cells) -> dict[str, Any]:
         """Return a row's cells with dotted columns as keys within keys."""
         found: dict[str, Any] = {}
         self.place(path, number)
@@ -176,7 +176,7 @@ class _Builder:
             self.put(found, path, number, key, value)
         return found
 
-    def section(self, number: int, path: Path, empty: Any) -> Any:
+    def section(self, number: int, path: KeyPath, empty: Any) -> Any:
         """Return what holds the entries of a section; ``None``, and it is told, where something else stands there."""
         holder = self.tree.value
         for step in path[:-1]:
@@ -215,7 +215,7 @@ class _Builder:
     def port(self, number: int, cells: Cells) -> None:
         """Take a row of the sheet ``ports``: the device, the port or range of ports, and what it should be."""
         device, port = _text(cells.pop("device", "")), _text(cells.pop("port", ""))
-        path: Path = ("devices", device, "ports", port)
+        path: KeyPath = ("devices", device, "ports", port)
         if not device or not port:
             self.wrong(number, path, "expected a device and a port")
             return

@@ -15,10 +15,10 @@ from typing import Any, Literal
 from pydantic import Field
 
 from auditor.core.values import NO_VLANS, VlanSet
-from auditor.platforms.live import Line, Live
+from auditor.platforms.live import Live, PromptLine
 from auditor.platforms.proposals import CorrectionRules
 from auditor.platforms.secrets import SecretsWithin
-from auditor.platforms.shape import Listed, Part, Patterns, Place
+from auditor.platforms.shape import Listed, Part, Patterns, SettingPlace
 
 
 class LiteralText(Part):
@@ -45,6 +45,8 @@ class Layout(Part):
         blocks: of a tree, how blocks are written: in ``braces`` (or ``set`` with all words), or between ``words``.
         outer: of a tree, the words of blocks that stand around everything and are not said by rules.
         inactive: of a tree, the word in front of what is switched off as if it were not there.
+        rows: of statements, menus that have no rows but those that ``add`` makes and these of the device's own, in the
+            order of their numbers: a later ``set`` changes one of them, or is about nothing.
     """
 
     kind: Literal["indented", "statements", "uci", "tree"]
@@ -56,6 +58,7 @@ class Layout(Part):
     blocks: Literal["braces", "words"] = "braces"
     outer: Patterns = []
     inactive: str = ""
+    rows: dict[str, list[str]] = {}
 
 
 class SectionRule(Part):
@@ -113,7 +116,7 @@ class KindRule(Part):
     name: str
 
 
-class Interfaces(Part):
+class InterfaceRules(Part):
     """Names of interfaces.
 
     Attributes:
@@ -199,7 +202,7 @@ class Shown(Part):
     ``ports.unlisted`` are ports that no plan lists: they are needed where a plan has a rule for them.
     """
 
-    setting: Place
+    setting: SettingPlace
     by: Patterns
     save: str
 
@@ -247,7 +250,7 @@ class Platform(Part):
     also: list[str] = []
     about: str
     real_configurations: int = 0
-    commands: list[Line]
+    commands: list[PromptLine]
     live: Live = Live()
     layout: Layout
     prompt: str = r"(?!)"
@@ -266,11 +269,11 @@ class Platform(Part):
     passphrases: dict[str, Literal["plain", "type7", "irreversible"]] = {}
     secrets: Patterns = []
     secrets_within: list[SecretsWithin] = []
-    interfaces: Interfaces = Interfaces()
+    interfaces: InterfaceRules = InterfaceRules()
     vlans: VlanTable = VlanTable()
     dhcp: DhcpServer = DhcpServer()
     defaults: list[Default] = []
-    lacks: list[Place] = []
+    lacks: list[SettingPlace] = []
     cannot_show: dict[str, str] = Field(default_factory=dict)
     correction: CorrectionRules = CorrectionRules()
 

@@ -19,7 +19,7 @@ def _over_ssh(kind: str) -> str:
     return kind
 
 
-Line = Annotated[str, AfterValidator(_line)]
+PromptLine = Annotated[str, AfterValidator(_line)]
 """A line that is sent to a device."""
 
 
@@ -38,8 +38,8 @@ class Live(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
     netmiko: Annotated[str, AfterValidator(_over_ssh)] = ""
-    pager: list[Line] = []
-    privilege: Line = ""
+    pager: list[PromptLine] = []
+    privilege: PromptLine = ""
     privileged: str = ".*"
     any_key: list[str] = []
-    leave: list[Line] = []
+    leave: list[PromptLine] = []

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from auditor.platforms.shape import Part, Patterns, Place
+from auditor.platforms.shape import Part, Patterns, SettingPlace
 
 
 class RoutingCaution(Part):
@@ -48,12 +48,12 @@ class CorrectionRules(Part):
 
     safety_net: str = ""
     lasts: str = ""
-    together: list[list[Place]] = []
+    together: list[list[SettingPlace]] = []
     routing: list[str] = []
     no_routing: list[str] = []
     routing_caution: RoutingCaution | None = None
     candidate: bool = False
-    in_one_step: list[Place] = []
+    in_one_step: list[SettingPlace] = []
     removes_by_address: bool = False
     way_out: Patterns = []
     removals: list[Removal] = []

@@ -27,7 +27,7 @@ def _place(text: Any) -> Setting:
 
 Listed = Annotated[list[str], BeforeValidator(_listed)]
 Patterns = Listed
-Place = Annotated[Setting, BeforeValidator(_place)]
+SettingPlace = Annotated[Setting, BeforeValidator(_place)]
 
 
 class Part(BaseModel):

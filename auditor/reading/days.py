@@ -7,10 +7,10 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 from typing import NamedTuple
 
-from auditor.reading.source import Kind, Lines
+from auditor.reading.source import Disposition, Lines
 
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
-_UNCONFIGURED = (Kind.COMMENT, Kind.NOISE)
+_UNCONFIGURED = (Disposition.COMMENT, Disposition.NOISE)
 """What such lines are to those who cut a text: in a banner or a description they would say nothing."""
 
 

@@ -9,9 +9,9 @@ from auditor.errors import PlatformError
 from auditor.platforms import catalogue
 from auditor.platforms.definition import Platform, SectionRule, any_of
 from auditor.platforms.names import names_of
-from auditor.reading.facts import FEATURES
 from auditor.reading.layouts import PREPARATIONS
-from auditor.reading.resolve.facts import Defaults
+from auditor.reading.resolve.read_rows import RowDefaults
+from auditor.reading.row_models import FEATURES
 from auditor.reading.rows import Template, Typing
 from auditor.reading.sections import Owner, Rules
 from auditor.reading.words import Words
@@ -59,9 +59,9 @@ class Dialect:
         self.templates.append(template)
         return Owner(rule, template, self._typing[rule.feature])
 
-    def defaults_in(self, text: str) -> Defaults:
+    def defaults_in(self, text: str) -> RowDefaults:
         """Return what lines that are not there mean in this capture."""
-        found: Defaults = {feature: [] for feature in FEATURES}
+        found: RowDefaults = {feature: [] for feature in FEATURES}
         for default in self.platform.defaults:
             if default.when is None or re.search(default.when, text, re.MULTILINE):
                 found[default.feature].append(default)

@@ -134,10 +134,10 @@ Flag = Annotated[bool, BeforeValidator(flag)]
 OffFlag = Annotated[bool, BeforeValidator(off_flag)]
 Present = Annotated[bool, BeforeValidator(bool)]
 """True by being there, whatever it says."""
-Words = Annotated[list[str], BeforeValidator(words)]
+WordList = Annotated[list[str], BeforeValidator(words)]
 Commas = Annotated[list[str], BeforeValidator(commas)]
 """Names that may hold blanks, with commas between them."""
-Lines = Annotated[list[str], BeforeValidator(_lines)]
+TextLines = Annotated[list[str], BeforeValidator(_lines)]
 Vlans = Annotated[VlanSet, BeforeValidator(lambda value: VlanSet.parse(",".join(words(value))))]
 Addresses = Annotated[list[str], BeforeValidator(lambda value: [_address(text) for text in _lines(value)])]
 Ranges = Annotated[list[Any], BeforeValidator(lambda value: [span(text) for text in commas(value)])]
@@ -159,12 +159,12 @@ Offset = Annotated[int, Field(ge=0, lt=MOST_ADDRESSES)]
 OptionCode = Annotated[int, Field(ge=1, le=254)]
 """RFC 2132: 0 pads and 255 ends the option field."""
 Options = Annotated[list[str], BeforeValidator(lambda value: [_option(text) for text in _lines(value)])]
-Days = Annotated[int, Field(ge=0, le=INFINITE_SECONDS // 86400)]
+DayCount = Annotated[int, Field(ge=0, le=INFINITE_SECONDS // 86400)]
 Hours = Annotated[int, Field(ge=0, le=INFINITE_SECONDS // 3600)]
 Minutes = Annotated[int, Field(ge=0, le=INFINITE_SECONDS // 60)]
 """Parts of a lease time, which has 32 bits of seconds (RFC 2131)."""
 Seconds = Annotated[int, BeforeValidator(duration_seconds)]
-Reserved = Annotated[list[Any], BeforeValidator(lambda value: [_reserved(text) for text in _lines(value)])]
+ReservationList = Annotated[list[Any], BeforeValidator(lambda value: [_reserved(text) for text in _lines(value)])]
 """Reservations: an address in front, whatever else, the MAC address at the end."""
 Ipv4 = Annotated[str, BeforeValidator(lambda value: str(IPv4Address(value)))]
 Mac = Annotated[str, BeforeValidator(mac_address)]

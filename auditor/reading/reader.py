@@ -14,16 +14,16 @@ from auditor.reading.dialect import Dialect, dialect
 from auditor.reading.fields import freed
 from auditor.reading.layouts import LAYOUTS
 from auditor.reading.resolve.device import Resolved, resolve
-from auditor.reading.resolve.facts import Fact, Facts, Ref
+from auditor.reading.resolve.read_rows import ReadRow, ReadRows, Ref
 from auditor.reading.resolve.system import DEFAULT_VRF
 from auditor.reading.resolve.wifi import Passphrase
 from auditor.reading.sections import Section
-from auditor.reading.source import AUDITED_KINDS, Kind, Lines, Source, lines_of
+from auditor.reading.source import AUDITED_KINDS, CaptureFile, Disposition, Lines, lines_of
 from auditor.reading.wording import Wording
-from auditor.redact import Known, LineRead, redact
+from auditor.redact import KnownSecrets, LineRead, redact
 
 
-class Place(NamedTuple):
+class SectionPlace(NamedTuple):
     """Where a section stands: which of the files, its first line's number and text, the numbers of its lines."""
 
     source: int
@@ -64,7 +64,7 @@ class Reading:
     lines: list[Lines] = field(repr=False)
     problem: str
     days: list[ReadOn | None] = field(repr=False)
-    _places: list[Place] = field(repr=False)
+    _places: list[SectionPlace] = field(repr=False)
     _resolved: Resolved = field(repr=False)
     wording: Wording = field(repr=False)
     _redacted: dict[int, list[str]] = field(default_factory=dict, repr=False)
@@ -91,14 +91,14 @@ class Reading:
         return self._resolved.passphrases
 
     @property
-    def idle(self) -> frozenset[Setting]:
+    def ineffective(self) -> frozenset[Setting]:
         """Ports and gateways that are set up and lead nowhere: bundles without ports, and what lies on such bridges."""
-        return self._resolved.idle
+        return self._resolved.ineffective
 
     @property
-    def off_beneath(self) -> frozenset[Setting]:
+    def lower_layer_down(self) -> frozenset[Setting]:
         """Ports and gateways that are on themselves and off by what is beneath them: a bundle's ports, a parent."""
-        return self._resolved.off_beneath
+        return self._resolved.lower_layer_down
 
     @property
     def vlans_off(self) -> frozenset[int]:
@@ -127,9 +127,9 @@ class Reading:
     @property
     def complete(self) -> bool:
         """Whether this is a whole configuration of which every line of an audited area was understood."""
-        return not self.problem and not self.count([Kind.NOT_UNDERSTOOD])
+        return not self.problem and not self.count([Disposition.NOT_UNDERSTOOD])
 
-    def count(self, kinds: Iterable[Kind]) -> int:
+    def count(self, kinds: Iterable[Disposition]) -> int:
         """Return how many lines are of some kinds."""
         return sum(source.kinds.count(kind) for source in self.lines for kind in kinds)
 
@@ -138,7 +138,7 @@ class Reading:
         return [
             self._quote(Ref(source, number))
             for source, lines in enumerate(self.lines)
-            for number in lines.numbered(Kind.NOT_UNDERSTOOD)
+            for number in lines.numbered(Disposition.NOT_UNDERSTOOD)
         ]
 
     def evidence_of(self, setting: Setting) -> list[QuotedLine]:
@@ -185,18 +185,24 @@ class Reading:
         return [(self._quote(remark.ref), remark.text) for remark in self._resolved.remarks]
 
     def redacted(
-        self, source: int, texts: list[str], seals: Mapping[str, str] | None = None, known: Known | None = None
+        self,
+        source: int,
+        texts: list[str],
+        keyed_digests: Mapping[str, str] | None = None,
+        known: KnownSecrets | None = None,
+        held: Mapping[int, frozenset[str]] | None = None,
     ) -> list[str]:
         """Return the lines of a file without secrets; what was read of them as names stays.
 
         Args:
             source: which of the files.
             texts: its lines, as they stand there or without what a pager has left in them.
-            seals: what stands in the place of some secrets, by their text.
+            keyed_digests: what stands in the place of some secrets, by their text.
             known: secrets that are known word for word.
+            held: by the index of a line, what stays wherever it stands in it.
         """
-        read, altered = self.wording.of(source), self.wording.altered(source)
-        return redact(self.platform, texts, seals, read=read, altered=altered, known=known)
+        read, altered = self.wording.of(source, held or {}), self.wording.altered(source)
+        return redact(self.platform, texts, keyed_digests, read=read, altered=altered, known=known)
 
     def _read_of_header(self, index: int) -> LineRead:
         place = self._places[index]
@@ -209,7 +215,7 @@ class Reading:
         return QuotedLine(file=lines.name, line=ref.line, text=self._redacted[ref.source][ref.line - 1])
 
 
-def read(platform: str, sources: Sequence[Source]) -> Reading:
+def read(platform: str, sources: Sequence[CaptureFile]) -> Reading:
     """Read one device's capture.
 
     Args:
@@ -228,12 +234,12 @@ def read(platform: str, sources: Sequence[Source]) -> Reading:
 class _Reader:
     def __init__(self, dialect: Dialect) -> None:
         self.dialect = dialect
-        self.facts: Facts = {}
-        self.places: list[Place] = []
+        self.rows: ReadRows = {}
+        self.places: list[SectionPlace] = []
         self.wording = Wording()
         self.owned = 0
 
-    def read(self, sources: Sequence[Source]) -> Reading:
+    def read(self, sources: Sequence[CaptureFile]) -> Reading:
         platform = self.dialect.platform
         lines = [lines_of(source) for source in sources]
         cut = LAYOUTS[platform.layout.kind]
@@ -242,19 +248,19 @@ class _Reader:
                 self.section(section, text, index)
         whole = "\n".join(line for text in lines for line in text.texts)
         resolved = resolve(
-            self.dialect, self.facts, [place.header for place in self.places], self.dialect.defaults_in(whole)
+            self.dialect, self.rows, [place.header for place in self.places], self.dialect.defaults_in(whole)
         )
         for ref in resolved.unknown:
-            lines[ref.source].mark(ref.line, Kind.NOT_UNDERSTOOD)
+            lines[ref.source].mark(ref.line, Disposition.NOT_UNDERSTOOD)
         days = [read_on(text, self.dialect.read_on) for text in lines]
-        self.wording.keep(self.facts, lines)
+        self.wording.keep(self.rows, lines)
         problem = self.problem(lines, whole)  # which may quote a line
         problem = redact(platform.name, [problem])[0] if problem else ""
         return Reading(platform.name, lines, problem, days, self.places, resolved, self.wording)
 
     def section(self, section: Section, lines: Lines, source: int) -> None:
         """Hand a section to the template that owns it and account for its lines."""
-        self.places.append(Place(source, section.number, section.header, section.numbers))
+        self.places.append(SectionPlace(source, section.number, section.header, section.numbers))
         owner = section.owner
         if owner is None:
             return
@@ -270,13 +276,13 @@ class _Reader:
         head, understood = owner.head(section.head, section.around)
         if not understood or not self.nameable(owner.template.feature, head):
             head.pop("name", None)
-            lines.mark(section.number, Kind.NOT_UNDERSTOOD)
+            lines.mark(section.number, Disposition.NOT_UNDERSTOOD)
         ref = Ref(source, section.number)
-        facts = self.facts.setdefault(owner.template.feature, [])
+        rows = self.rows.setdefault(owner.template.feature, [])
         if head and not outcome.records:
-            facts.append(Fact(self.wording.shown(head), ref, numbers=numbers))
+            rows.append(ReadRow(self.wording.shown(head), ref, numbers=numbers))
         for record in outcome.records:
-            facts.append(Fact(self.wording.shown({**head, **record.values}), ref, record.trace, numbers))
+            rows.append(ReadRow(self.wording.shown({**head, **record.values}), ref, record.trace, numbers))
 
     def nameable(self, feature: str, head: dict[str, Any]) -> bool:
         """Return whether the name in a first line can be that of an interface, or a range of them."""
@@ -305,7 +311,7 @@ class _Reader:
             broken = [line.strip() for line in text.texts if self.dialect.interrupted.match(line)]
             if broken:
                 return f"{text.name}: the device says that it stopped in the middle: {broken[-1]!r}"
-        if len({fact.head.source for fact in self.facts.get("system", ()) if fact.get("hostname")}) > 1:
+        if len({row.head.source for row in self.rows.get("system", ()) if row.get("hostname")}) > 1:
             return "more than one of its files is a configuration with a name: keep the one that holds"
         if self.dialect.ends_with and not any(self.ends(text) for text in lines):
             return "the line that ends a configuration is missing: the capture is cut short"
@@ -316,7 +322,7 @@ class _Reader:
         ends_with = self.dialect.ends_with
         assert ends_with is not None
         for i in range(len(text.texts) - 1, -1, -1):
-            if text.kinds[i] != Kind.LITERAL:
+            if text.kinds[i] != Disposition.LITERAL:
                 if ends_with.fullmatch(text.texts[i]):
                     return True
                 if self.dialect.ends_below.match(text.texts[i]):

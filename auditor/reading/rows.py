@@ -16,9 +16,9 @@ from typing import Any
 from textfsm import TextFSM, TextFSMError, TextFSMTemplateError  # type: ignore[import-untyped]
 
 from auditor.errors import PlatformError
-from auditor.reading.facts import FEATURES, PORT_LISTS, converters, together
 from auditor.reading.fields import HELD_BLANK, freed
-from auditor.reading.source import Kind
+from auditor.reading.row_models import FEATURES, PORT_LISTS, converters, together
+from auditor.reading.source import Disposition
 from auditor.reading.words import Words
 
 _REMEMBERED = 8192
@@ -33,20 +33,20 @@ class Record:
 
 
 @dataclass(slots=True)
-class Outcome:
+class Parsed:
     """What a template made of a body: its rows, and what became of each line."""
 
     records: list[Record]
     kinds: bytes
 
 
-Preparation = Callable[[str], tuple[str, Kind]]
+Preparation = Callable[[str], tuple[str, Disposition]]
 """Makes of a line what a template reads, and says what became of it; a line that it need not see becomes empty."""
 
 
-def as_it_stands(line: str) -> tuple[str, Kind]:
+def as_it_stands(line: str) -> tuple[str, Disposition]:
     """Return a line that a layout has made for the template."""
-    return line, Kind.READ
+    return line, Disposition.READ
 
 
 class Template:
@@ -85,9 +85,9 @@ class Template:
                 f"template {name}: Value {unknown[0]} is no field of {self.feature}: {', '.join(known)}"
             )
         self._machine = _Machine(name, parsed, typing, ignored, prepare)
-        self._remembered: dict[str, Outcome] = {}
+        self._remembered: dict[str, Parsed] = {}
 
-    def read(self, body: str) -> Outcome:
+    def read(self, body: str) -> Parsed:
         """Run the template over a section's body, lines with their ends."""
         outcome = self._remembered.get(body)
         if outcome is None:
@@ -141,7 +141,7 @@ class Typing:
 
 _Step = tuple[tuple[tuple[str, Any, bool], ...], str]
 """What one matching rule does: its values by field, each with whether it is one of a list; and the record operation."""
-_Taken = tuple[Kind, tuple[_Step, ...], str]
+_Taken = tuple[Disposition, tuple[_Step, ...], str]
 """What became of a line in a state, what it does, and the next state."""
 
 
@@ -164,7 +164,7 @@ class _Machine:
     def forget(self) -> None:
         self._taken.clear()
 
-    def run(self, lines: list[str]) -> Outcome:
+    def run(self, lines: list[str]) -> Parsed:
         """Return the rows that lines make, and what became of each line."""
         records: list[Record] = []
         kinds = bytearray()
@@ -188,7 +188,7 @@ class _Machine:
                     values, trace = {}, {}
         if values and self._record_at_end:
             records.append(Record(values, trace))
-        return Outcome(records, bytes(kinds))
+        return Parsed(records, bytes(kinds))
 
     def _take(self, state: str, line: str) -> _Taken:
         """Pass a line through the rules of a state."""
@@ -198,7 +198,7 @@ class _Machine:
         if text:
             wanted, steps, following = self._match(text, state)
             if not wanted:
-                kind = Kind.IGNORED if self._ignored.fullmatch(text) else Kind.NOT_UNDERSTOOD
+                kind = Disposition.IGNORED if self._ignored.fullmatch(text) else Disposition.NOT_UNDERSTOOD
         taken = (kind, steps, following)
         if len(self._taken) >= _REMEMBERED:
             self._taken.clear()

@@ -13,7 +13,7 @@ from typing import Any
 
 from auditor.platforms.definition import Platform, SectionRule, any_of
 from auditor.reading.rows import Template, Typing
-from auditor.reading.source import Kind
+from auditor.reading.source import Disposition
 
 
 class Owner:
@@ -53,7 +53,7 @@ class Section:
         number: its line number; 0 if no line says it.
         owner: who reads it; ``None`` if nobody does.
         head: text of the fields that the first line fills.
-        fate: what becomes of its lines where nobody reads it.
+        disposition: what becomes of its lines where nobody reads it.
         around: the words of the blocks that stand around it and are not said by rules.
         body: its lines, each with its end.
         numbers: the line number of each.
@@ -63,7 +63,7 @@ class Section:
     number: int
     owner: Owner | None = None
     head: dict[str, str] = field(default_factory=dict)
-    fate: Kind = Kind.UNAUDITED
+    disposition: Disposition = Disposition.UNAUDITED
     body: str = ""
     numbers: Sequence[int] = ()
     around: str = ""
@@ -72,6 +72,16 @@ class Section:
         """Append a line that the layout has made; several may have one number."""
         self.body += line.replace("\n", "\\n") + "\n"
         self.numbers = [*self.numbers, number]
+
+    def change(self, line: str, number: int) -> None:
+        """Put a line of ``key=value`` into the place of the one with the same key, or append it."""
+        key = line.partition("=")[0]
+        kept = [
+            pair for pair in zip(self.body.splitlines(), self.numbers, strict=True) if pair[0].partition("=")[0] != key
+        ]
+        self.body = "".join(f"{text}\n" for text, _ in kept)
+        self.numbers = [at for _, at in kept]
+        self.add(line, number)
 
     def append(self, block: str, number: int, count: int) -> None:
         """Append lines as they stand in the text; what lies between them and those before becomes blank lines."""
@@ -94,7 +104,7 @@ class Section:
                 count = match["body"].count("\n")
                 numbers = range(number + 1, number + 1 + count)
                 head = {name.lower(): text.strip() for name, text in match.groupdict().items() if name.isupper()}
-                within.append(Section(match["line"], number, owner, head, Kind.READ, match["body"], numbers))
+                within.append(Section(match["line"], number, owner, head, Disposition.READ, match["body"], numbers))
                 body = body[: match.start("body")] + "\n" * count + body[match.end("body") :]
             found += reversed(within)
         return found, body
@@ -139,11 +149,11 @@ class Rules:
         if match and match.lastgroup:
             index = int(match.lastgroup[5:])
             head = {name: match[group].strip() for name, group in self._groups[index] if match[group] is not None}
-            return Section(header, number, self._owners[index], head, Kind.READ)
+            return Section(header, number, self._owners[index], head, Disposition.READ)
         if self._ignored.fullmatch(header):
-            return Section(header, number, fate=Kind.IGNORED)
+            return Section(header, number, disposition=Disposition.IGNORED)
         if self._audited.match(header):
-            return Section(header, number, fate=Kind.NOT_UNDERSTOOD)
+            return Section(header, number, disposition=Disposition.NOT_UNDERSTOOD)
         return Section(header, number)
 
     def audits(self, header: str) -> bool:

@@ -18,7 +18,7 @@ _PAGER = re.compile(
 )
 
 
-class Kind(IntEnum):
+class Disposition(IntEnum):
     """What became of a line. Every line of a capture ends as one of these, and none as UNSEEN."""
 
     UNSEEN = 0
@@ -32,11 +32,11 @@ class Kind(IntEnum):
     NOT_UNDERSTOOD = 8
 
 
-AUDITED_KINDS = frozenset({Kind.READ, Kind.IGNORED, Kind.NOT_UNDERSTOOD})
+AUDITED_KINDS = frozenset({Disposition.READ, Disposition.IGNORED, Disposition.NOT_UNDERSTOOD})
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
+class CaptureFile:
     """One file of a capture: its name as reports quote it, and its bytes."""
 
     name: str
@@ -55,9 +55,10 @@ class Lines:
     Attributes:
         name: the source's name.
         texts: the lines without their ends and without trailing blanks; ``texts[0]`` is line 1.
-        kinds: a Kind for each line.
+        kinds: a Disposition for each line.
         loose: numbers of lines whose indentation a pager has spoiled.
         problem: why the text cannot be whole, where its form alone shows that.
+        delimiters: by the number of a line, what text that is no configuration begins or ends with there.
     """
 
     name: str
@@ -65,6 +66,7 @@ class Lines:
     kinds: bytearray
     loose: set[int] = field(default_factory=set)
     problem: str = ""
+    delimiters: dict[int, str] = field(default_factory=dict)
 
     def account(self, numbers: Sequence[int], kinds: bytes) -> None:
         """Say what became of the lines of a section that somebody read.
@@ -72,29 +74,29 @@ class Lines:
         Where several of its lines stand on one, the one that matters most is told: not understood before read before
         ignored. Blank ones, which may stand for lines of something else, are left as they are.
         """
-        if isinstance(numbers, range) and Kind.BLANK not in kinds:
+        if isinstance(numbers, range) and Disposition.BLANK not in kinds:
             self.kinds[numbers.start - 1 : numbers.stop - 1] = kinds
             return
         told: dict[int, int] = {}
         for number, kind in zip(numbers, kinds, strict=True):
-            if kind != Kind.BLANK:
+            if kind != Disposition.BLANK:
                 told[number] = max(kind, told.get(number, 0))
         for number, kind in told.items():
             self.kinds[number - 1] = kind
 
-    def mark(self, number: int, kind: Kind) -> None:
+    def mark(self, number: int, kind: Disposition) -> None:
         """Say what became of a line (1-based)."""
         self.kinds[number - 1] = kind
 
     def refuse_script(self, numbers: Iterable[int]) -> None:
         """Say that these lines are commands of a script: no settings, and the text is no configuration."""
         for number in numbers:
-            self.mark(number, Kind.UNAUDITED)
+            self.mark(number, Disposition.UNAUDITED)
             self.problem = self.problem or (
                 f"line {number} is a command of a script that sets a device up: this is no configuration of a device"
             )
 
-    def numbered(self, kind: Kind) -> Iterator[int]:
+    def numbered(self, kind: Disposition) -> Iterator[int]:
         """Yield the numbers of the lines of a kind."""
         return (index + 1 for index, found in enumerate(self.kinds) if found == kind)
 
@@ -137,7 +139,7 @@ def behind_pager(line: str) -> int:
     return match.end() if match else 0
 
 
-def lines_of(source: Source) -> Lines:
+def lines_of(source: CaptureFile) -> Lines:
     """Cut a source into lines and undo what a terminal left in them (pagers, backspaces, escape sequences)."""
     texts = shown_lines(source.data)
     loose: set[int] = set()

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+import re
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import Any
 
 from auditor.reading.fields import HELD_BLANK
-from auditor.reading.resolve.facts import Facts
-from auditor.reading.source import Kind, Lines
+from auditor.reading.resolve.read_rows import ReadRows
+from auditor.reading.source import Disposition, Lines
 from auditor.redact import NOTHING_READ, LineRead, without_written
+from auditor.redact.words import is_option
 
 _SEALED = frozenset(["passphrase"])
 """Fields that hold a secret, which is compared."""
@@ -17,7 +20,11 @@ _AS_THEY_ARE = _SEALED | {"passphrase_form", "ssid", "ssids", "hostname"}
 """Fields in which nothing is looked for: what is broadcast for everybody to see is no secret."""
 _FREE = frozenset(["description", "label", "value", "options"])
 """Fields of what means nothing to the device itself."""
-_PROSE = frozenset([Kind.NOISE, Kind.LITERAL])
+_COMPOUND = re.compile(r"\w+(?:[-_]\w+)+")
+"""A name that somebody has made up of words, where no field says that it is one."""
+_PROSE = frozenset([Disposition.NOISE, Disposition.LITERAL])
+_NOTHING: frozenset[str] = frozenset()
+_NONE_HELD: Mapping[int, frozenset[str]] = MappingProxyType({})
 _ONLY_PROSE = LineRead(prose=True)
 
 
@@ -27,6 +34,7 @@ class _LineRead:
 
     shown: dict[str, str] = field(default_factory=dict)
     free: set[str] = field(default_factory=set)
+    named: set[str] = field(default_factory=set)
     passphrases: set[str] = field(default_factory=set)
 
 
@@ -39,7 +47,7 @@ class Wording:
 
     def __init__(self) -> None:
         self.written: dict[str, set[str]] = {}
-        self._facts: Facts = {}
+        self._rows: ReadRows = {}
         self._files: list[Lines] = []
         self._lines: dict[tuple[int, int], _LineRead] | None = None
 
@@ -65,19 +73,19 @@ class Wording:
             self.written.setdefault(found, set()).add(text)
         return found
 
-    def keep(self, facts: Facts, lines: list[Lines]) -> None:
+    def keep(self, read_rows: ReadRows, lines: list[Lines]) -> None:
         """Keep what was read; what that is for each line is worked out when somebody asks for it."""
-        self._facts, self._files = facts, lines
+        self._rows, self._files = read_rows, lines
 
     def _by_line(self) -> dict[tuple[int, int], _LineRead]:
         """Return by file and index of a line what was read of it."""
         if self._lines is None:
             self._lines = {}
             noted: set[tuple[int, int, str, str]] = set()
-            for fact in (fact for rows in self._facts.values() for fact in rows):
-                for name, value, numbers in fact.each():
+            for row in (row for rows in self._rows.values() for row in rows):
+                for name, value, numbers in row.each():
                     for text in value if isinstance(value, list) else [value]:
-                        once = (fact.head.source, numbers[0], name, text)
+                        once = (row.head.source, numbers[0], name, text)
                         if isinstance(text, str) and text and (len(numbers) == 1 or once not in noted):
                             noted.add(once)
                             for number in numbers:
@@ -91,19 +99,24 @@ class Wording:
         for stood in (text, *self.written.get(text, ())):
             for spelling, shown in ((stood, text), (stood.replace(" ", HELD_BLANK), text.replace(" ", HELD_BLANK))):
                 line.shown[spelling] = shown
+                if name == "name" or (name not in _FREE and _COMPOUND.fullmatch(spelling) and not is_option(spelling)):
+                    line.named.add(spelling)
                 if name in _FREE:
                     line.free.add(spelling)
 
-    def of(self, source: int) -> Callable[[int], LineRead]:
-        """Return what tells what was read of a line of a file, by its index."""
-        kinds, lines = self._files[source].kinds, self._by_line()
+    def of(self, source: int, held: Mapping[int, frozenset[str]] = _NONE_HELD) -> Callable[[int], LineRead]:
+        """Return what tells what was read of a line of a file, by its index; ``held`` is what else stays in a line."""
+        kinds, lines, delimiters = self._files[source].kinds, self._by_line(), self._files[source].delimiters
 
         def read(index: int) -> LineRead:
             found = lines.get((source, index))
             prose = index < len(kinds) and kinds[index] in _PROSE
+            stays = held.get(index, _NOTHING)
+            if index + 1 in delimiters:
+                return LineRead(prose=prose, held=stays | {delimiters[index + 1]})
             if found is None:
-                return _ONLY_PROSE if prose else NOTHING_READ
-            return LineRead(found.shown, found.free, found.passphrases, prose=prose)
+                return LineRead(prose=prose, held=stays) if stays else _ONLY_PROSE if prose else NOTHING_READ
+            return LineRead(found.shown, found.free, found.passphrases, prose=prose, named=found.named, held=stays)
 
         return read
 

@@ -6,8 +6,8 @@ stays as it is when it is redacted again.
 
 from __future__ import annotations
 
-from auditor.redact.known import Known
+from auditor.redact.known import KnownSecrets
 from auditor.redact.marks import REDACTED
 from auditor.redact.redactor import NOTHING_READ, LineRead, redact, without_written
 
-__all__ = ["NOTHING_READ", "REDACTED", "Known", "LineRead", "redact", "without_written"]
+__all__ = ["NOTHING_READ", "REDACTED", "KnownSecrets", "LineRead", "redact", "without_written"]

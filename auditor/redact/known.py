@@ -35,7 +35,7 @@ def _sign(sign: str) -> str:
     return "(?:" + "|".join(sorted(ways, key=lambda way: (-len(way), way))) + ")"
 
 
-class Known:
+class KnownSecrets:
     """Secrets that are known word for word.
 
     Args:

@@ -27,6 +27,8 @@ _FORMATS: list[tuple[tuple[str, ...], re.Pattern[str]]] = [
     (("basic",), re.compile(
         r"\b[Bb]asic[ \t]+((?=[A-Za-z+/]*\d|[a-z+/\d]*[A-Z]\w*[A-Z])[A-Za-z0-9+/]{8,}={0,2})(?![\w-])")),
     (("eyj",), re.compile(r"\beyJ[A-Za-z0-9_-]{6,}\.[A-Za-z0-9_-]{4,}(?:\.[A-Za-z0-9_-]*)?")),
+    # a messenger's robot: its number and its secret
+    (("bot",), re.compile(r"\bbot\d{6,12}:([A-Za-z0-9_-]{16,})")),
     # marks of ciphers in front of what is hidden
     (("enc ",), re.compile(r"\bENC[ \t]+\"?([^\s\"]{4,})")),
     (("ciphertext",), re.compile(r"(?i:\bciphertext)[ \t]+\"?([^\s\"]{4,})")),

@@ -14,7 +14,7 @@ _END = re.compile("\n")
 _KEPT = re.compile(r"\\\n {0,4}|\n")
 
 
-class Joined:
+class JoinedText:
     """A text of lines.
 
     Args:

@@ -11,16 +11,17 @@ from functools import lru_cache
 from auditor.platforms import catalogue
 from auditor.platforms.definition import Platform
 from auditor.redact.blocks import armoured, beyond
-from auditor.redact.known import Known, is_distinctive, spelt
+from auditor.redact.known import KnownSecrets, is_distinctive, spelt
 from auditor.redact.looks import Span, by_look, lowered
-from auditor.redact.marks import REDACTED, Joined
+from auditor.redact.marks import REDACTED, JoinedText
 from auditor.redact.names import ByName
 from auditor.redact.patterns import by_dialect
 
 _MARK = re.compile(r"<redacted>|\*{3,}")
-_SEAL = re.compile(r"sealed\.\d\.[0-9a-f.]+")
+_KEYED_DIGEST = re.compile(r"sealed\.\d\.[0-9a-f.]+")
 _LONGEST_SIGN = 6
 """Signs that one sign of a word is spelt with at most."""
+_ESCAPED_QUOTES = re.compile(r"\A(?:\\+[\"'])+|(?:\\+[\"'])+\Z")
 _BETWEEN = re.compile(r"[\s\"'=,;:\[\](){}]|\Z")
 
 
@@ -35,12 +36,16 @@ class LineRead:
             taken out, too, unless they are plain words.
         passphrases: those of Wi-Fi names; secret.
         prose: the line is none of a configuration, as in a banner.
+        named: those of ``shown`` that name a thing: what follows them belongs to the thing, not to such a word in it.
+        held: what stays wherever it stands in the line, since the dialect cuts or reads the line by it.
     """
 
     shown: Mapping[str, str] = field(default_factory=dict)
     free: Collection[str] = ()
     passphrases: Collection[str] = ()
     prose: bool = False
+    named: Collection[str] = ()
+    held: Collection[str] = ()
 
 
 NOTHING_READ = LineRead()
@@ -49,11 +54,11 @@ NOTHING_READ = LineRead()
 def redact(
     platform: str,
     lines: list[str],
-    seals: Mapping[str, str] | None = None,
+    keyed_digests: Mapping[str, str] | None = None,
     *,
     read: Callable[[int], LineRead] = lambda _: NOTHING_READ,
     altered: Iterable[int] = (),
-    known: Known | None = None,
+    known: KnownSecrets | None = None,
 ) -> list[str]:
     """Return the same lines with every secret replaced; one that is wrapped over lines is taken out of all.
 
@@ -61,7 +66,7 @@ def redact(
         platform: a platform's name. Each pattern under ``secrets`` in its platform.yaml has what comes before a secret
             as its first group and the secret as its second.
         lines: what is printed.
-        seals: what stands in the place of some secrets, by their text.
+        keyed_digests: what stands in the place of some secrets, by their text.
         read: what was read of a line, by its index.
         altered: indexes of lines of which something is not shown as it stands there.
         known: secrets that are known word for word.
@@ -69,8 +74,8 @@ def redact(
     data = catalogue.get(platform)
     lines, places, still = list(lines), list(range(len(lines))), frozenset(altered)
     while places:  # what was found may be what kept another one on its line from being found
-        joined = Joined([lines[index] for index in places], wraps=data.layout.kind == "statements")
-        work = _Redactor(data, joined, seals or {}, [read(index) for index in places], known)
+        joined = JoinedText([lines[index] for index in places], wraps=data.layout.kind == "statements")
+        work = _Redactor(data, joined, keyed_digests or {}, [read(index) for index in places], known)
         for index, line in zip(places, work.lines([k for k, i in enumerate(places) if i in still]), strict=True):
             lines[index] = line
         places = [places[index] for index in work.changed]
@@ -110,20 +115,21 @@ class _Redactor:
     def __init__(
         self,
         platform: Platform,
-        joined: Joined,
-        seals: Mapping[str, str],
+        joined: JoinedText,
+        keyed_digests: Mapping[str, str],
         reads: Sequence[LineRead],
-        known: Known | None,
+        known: KnownSecrets | None,
     ) -> None:
         self.platform = platform
         self.joined = joined
         self.text = joined.text
         self.small = lowered(self.text)
-        self.seals = seals
-        kept = set(seals.values())
-        sealed = [match.span() for match in _SEAL.finditer(self.text) if match[0] in kept]
+        self.keyed_digests = keyed_digests
+        kept = set(keyed_digests.values())
+        sealed = [match.span() for match in _KEYED_DIGEST.finditer(self.text) if match[0] in kept]
         self.marked = sorted([*sealed, *(match.span() for match in _MARK.finditer(self.text))])
         self.reads = reads
+        self.holds = any(read.held for read in reads)
         self.known = known
         self.changed: list[int] = []
         self.around: Span = (-1, -1)
@@ -132,21 +138,47 @@ class _Redactor:
 
     def lines(self, altered: Iterable[int]) -> list[str]:
         """Return the lines with marks in the place of what is secret; ``changed`` tells which have some."""
-        by_name = ByName(self.text, is_prose=self.is_prose)
+        by_name = ByName(self.text, is_prose=self.is_prose, is_named=self.is_named)
         rules = [*by_name.spans(), *by_look(self.text, self.small), *armoured(self.text)]
         rules += by_dialect(self.platform, self.text, self.small)
         rules += beyond(self.text, by_name.unclosed) if self.platform.layout.blocks == "words" else ()
         known = _merged(self.known.spans(self.text)) if self.known else []
         found = [part for span in _merged(rules) for part in self.but_for_names(span, own=True)]
         found += [part for span in known for part in self.but_for_names(span, own=False)]
-        found += [span for index in altered for span in self.altered(index)]
-        bare = [part for span in _merged(found) for part in self.bare(span)]
+        found += [span for index in altered for span in self.altered(index, found)]
+        bare = [part for span in _merged(found) for held in self.but_for_held(span) for part in self.bare(held)]
         marks = [(span, mark) for span in bare if (mark := self.mark(span)) != self.text[slice(*span)]]
         self.changed = self.lines_of(span for span, _ in marks)
         return self.joined.having(marks)
 
     def is_prose(self, start: int) -> bool:
         return self.reads[self.joined.number(start)].prose
+
+    def is_named(self, span: Span) -> bool:
+        """Return whether a word is the first in its line that was read as a thing's name."""
+        named = self.reads[self.joined.number(span[0])].named
+        return (
+            bool(named)
+            and (word := self.text[slice(*span)]) in named
+            and next(self.occurrences(word, *self.joined.around(span)), span) == span
+        )
+
+    def held_in(self, span: Span) -> frozenset[str]:
+        """Return what stays on the line that a span is on."""
+        reads = self.reads
+        return frozenset(held for index in self.joined.numbers(span) for held in reads[index].held)
+
+    def but_for_held(self, span: Span) -> list[Span]:
+        """Return what is left of a span without what its dialect cuts or reads the line by."""
+        kept = [span]
+        if not self.holds or any(self.mark(bare) in self.keyed_digests.values() for bare in self.bare(span)):
+            return kept
+        for word in self.held_in(span):
+            edge = r"(?<![^\W_])", r"(?![^\W_])"
+            before, after = edge if len(word) > 1 and word[0].isalnum() else ("", "")
+            for match in re.compile(f"{before}{re.escape(word)}{after}").finditer(self.text, *span):
+                kept = [part for piece in kept for part in _without(piece, match.span())]
+        return kept
 
     def lines_of(self, spans: Iterable[Span]) -> list[int]:
         """Return the indexes of the lines that spans stand on, and of those joined with them."""
@@ -205,8 +237,11 @@ class _Redactor:
             if (begins == start or _BETWEEN.match(text, begins - 1)) and (ends == stop or _BETWEEN.match(text, ends)):
                 yield begins, ends
 
-    def altered(self, index: int) -> Iterator[Span]:
-        """Yield what is not shown of the names that were read of a line, and passphrases that no rule has found."""
+    def altered(self, index: int, by_rule: list[Span]) -> Iterator[Span]:
+        """Yield what is not shown of the names that were read of a line, and passphrases that no rule has found.
+
+        Where a passphrase is also a word of its line, as the name in front of it, only what a rule has found is it.
+        """
         start, stop = self.joined.line(index)
         read = self.reads[index]
         for name, shown in read.shown.items():
@@ -215,8 +250,11 @@ class _Redactor:
                     written = [(begins + a, begins + b) for a, b in _written(name)]
                     yield from written if ends - begins == len(name) else [(begins, ends)]
         for word in read.passphrases:
-            if word not in read.shown:
-                yield from self.occurrences(word, start, stop)
+            if word in read.shown or self.keyed_digests.get(word, REDACTED) in self.text[start:stop]:
+                continue
+            places = list(self.occurrences(word, start, stop))
+            if not any(first <= begins < ends <= last for begins, ends in places for first, last in by_rule):
+                yield from places
 
     def bare(self, span: Span) -> list[Span]:
         """Return a span without the blanks and quotes around it; what is redacted in it already makes several of it."""
@@ -228,7 +266,7 @@ class _Redactor:
         found = []
         for first, stop in parts:
             piece = self.text[first:stop]
-            bare = piece.strip()
+            bare = _ESCAPED_QUOTES.sub("", piece.strip())
             start = first + piece.index(bare)
             if len(bare) > 1 and bare[0] in "\"'":
                 bare = bare[1:].removesuffix(bare[0])
@@ -239,9 +277,14 @@ class _Redactor:
 
     def mark(self, span: Span) -> str:
         text = self.text[slice(*span)]
-        if text in self.seals:
-            return self.seals[text]
-        return next((seal for word, seal in self.seals.items() if spelt(word).fullmatch(text)), REDACTED)
+        if text in self.keyed_digests:
+            return self.keyed_digests[text]
+        plain = REDACTED
+        if self.holds and any(held in REDACTED and not held.isspace() for held in self.held_in(span)):
+            plain = "***"
+        return next(
+            (keyed_digest for word, keyed_digest in self.keyed_digests.items() if spelt(word).fullmatch(text)), plain
+        )
 
 
 def _without(span: Span, part: Span) -> list[Span]:

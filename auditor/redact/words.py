@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from enum import IntEnum
 from functools import lru_cache
 
 
-class Level(IntEnum):
+class Suspicion(IntEnum):
     """How much a name says that a secret follows.
 
     ``NONE``: nothing. ``HINT``: one may follow, and is known by its look. ``KEY``: one follows, unless it is a small
@@ -35,13 +36,25 @@ _SECRET_ENDS = tuple(
     communityname communitystring pincode simpin wpspin wpapin otpseed totpseed authpass privpass userpass
     loginpass adminpass rootpass wifipass wlanpass smtppass mailpass ftppass proxypass bindpass pppoepass ppppass
     snmppass vpnpass httppass dbpass keypass bindpw rootpw adminpw userpw wifipw wlanpw vpnpw keypw licensekey
-    activationkey activationcode registrationcode unlockcode securitycode accesscode
+    activationkey activationcode registrationcode unlockcode securitycode accesscode kennwort losungswort
+    contrasena motdepasse wachtwoord senha heslo haslo jelszo losenord adgangskode kodeord passord salasana
     """
     )
 )
 """Ends of names, their parts written together in small letters, behind which a secret follows."""
+_SPOKEN_ENDS = tuple(
+    _words(
+        """
+    password passwd passwort passphrase pwd psk kennwort losungswort contrasena motdepasse wachtwoord senha heslo
+    haslo jelszo losenord adgangskode kodeord passord salasana
+        """
+    )
+)
+"""Those of them behind which, in prose, too, a plain word is the secret."""
 _SECRET_PARTS = _words("cak pin puk otp totp cookie")
-_KEY_PARTS = _words("key pass wep sae ppk pw community communitie credential")
+_KEY_PARTS = _words("key pass wep sae ppk pw community communitie credential schluessel schlussel clave passe")
+_KEY_ENDS = ("pass", "pw", "schluessel", "schlussel")
+_NO_PASSES = _words("bypass compass encompass trespass overpass underpass surpass")
 _HINT_PARTS = _words(
     """
     auth authentication authenticator authorization hash digest md5 sha hmac private priv privacy ckn salt seed
@@ -49,8 +62,8 @@ _HINT_PARTS = _words(
     """
 )
 """Last parts of a name that say so."""
-_FORMS = _words("value string text data hex ascii base plain encrypted hashed enc old new confirm")
-"""Last parts that only say in which form the secret is: ``key_hex``, ``password-encrypted``."""
+_FORMS = _words("value string text data hex ascii base plain encrypted hashed enc old new confirm local remote")
+"""Last parts that only say in which form the secret is, or whose: ``key_hex``, ``password-encrypted``."""
 _PUBLIC = _words("public pub host user known authorized peer trusted")
 """What makes a key one that everybody may know; ``peer`` names the one whose key it is."""
 _DIGEST_NAME = re.compile(r"(?:md|sha)\d+$")
@@ -92,6 +105,7 @@ QUALIFIERS = _words(
     encoded ascii ascii-text hex hexadecimal text string value key key-string key-value enc is was are now - =
     mode simple secret password passphrase row local remote manager operator old new raw encryption obfuscated
     type-7 type7 type8 type9 8a inbound outbound port-access set-key config-key encryption-key password-encrypt
+    newpass oldpass
     """
 )
 """Words between the name and the secret that say in which form it is, or whose."""
@@ -106,6 +120,25 @@ TAKES_WORD = _words(
     """
 )
 """Words between the name and the secret to which one more word belongs."""
+HARMLESS = _words(
+    """
+    see look ask call contact tell keep kept note noted list sheet book box safe vault store storage manager
+    management office desk room rack door cabinet building floor team admin administrator helpdesk support owner
+    network networks lan internet reception
+    site device switch router server gateway client printer camera phone terminal portal page label
+    sticker envelope document documentation wiki below above behind inside under over into through via per after
+    before until since again soon later today tomorrow yesterday always never only new old same different own other
+    another lost found stolen forgotten updated replaced rotated renewed removed deleted given issued tbd todo via
+    please than then has had have does did done requires needs works about garden ring club field fields entry
+    entries settings setting system service services user users guest guests staff mode less free based test tests
+    siehe bei beim im in am an auf von vom fur fuer ist war wird und oder nicht kein keine neu alt geandert geaendert
+    voir chez pour dans est sur et ou pas nouveau change ver en para por con sin es nuevo vedi per con nel nella
+    non nuovo zie bij voor van het een op
+    """
+)
+"""Words behind those for a password in what people write that are none themselves, with ``OPTIONS``."""
+OF_LOGINS = _words("wifi fi wlan wpa wpa2 wpa3 vpn isp pppoe ppp ddns smtp snmp admin root login user mot setenv")
+"""Words in front of ``key`` and ``pass`` by which even in prose these are for a password, and open no door."""
 DIGEST = re.compile(
     r"(?:hmac-?)?(?:md5|sha)-?\d*(?:-\d+)?|(?:3?des|aes)-?\d*(?:-?(?:c?fb|cbc|gcm|cmac))?-?\d*", re.IGNORECASE
 )
@@ -113,12 +146,12 @@ DIGEST = re.compile(
 
 
 @lru_cache(maxsize=65536)
-def level_of(name: str) -> Level:
+def level_of(name: str) -> Suspicion:
     """Return how much a name says that a secret follows, whatever stands between its parts."""
-    parts = [part.lower() for part in _PARTS.findall(name[-_LONGEST:])]
+    parts = [part.lower() for part in _PARTS.findall(_plain(name[-_LONGEST:]))]
     joined = "".join(parts)
     if _DIGEST_NAME.search(joined):
-        return Level.KEY if parts[0] in ("auth", "priv") and len(parts) > 1 else Level.HINT
+        return Suspicion.KEY if parts[0] in ("auth", "priv") and len(parts) > 1 else Suspicion.HINT
     while (
         len(parts) > 1
         and (parts[-1].isdigit() or parts[-1] in _FORMS or len(parts[-1]) == 1)
@@ -127,15 +160,36 @@ def level_of(name: str) -> Level:
         parts.pop()
         joined = "".join(parts)
     if not parts:
-        return Level.NONE
+        return Suspicion.NONE
     last = parts[-1].removesuffix("s") if parts[-1] != "pass" else parts[-1]
     if (last == "key" and not _PUBLIC.isdisjoint(parts)) or joined in ("pubkey", "hostkey"):
-        return Level.NONE
+        return Suspicion.NONE
     if joined.endswith(_SECRET_ENDS) or joined.removesuffix("s").endswith(_SECRET_ENDS) or last in _SECRET_PARTS:
-        return Level.SECRET
-    if last in _KEY_PARTS or (len(last) > 4 and last.endswith("key") and last not in _NO_KEYS):
-        return Level.KEY
-    return Level.HINT if last in _HINT_PARTS else Level.NONE
+        return Suspicion.SECRET
+    if last in _KEY_PARTS or (parts[-1].endswith(_KEY_ENDS) and parts[-1] not in _NO_PASSES):
+        return Suspicion.KEY
+    if len(last) > 4 and last.endswith("key") and last not in _NO_KEYS:
+        return Suspicion.KEY
+    return Suspicion.HINT if last in _HINT_PARTS else Suspicion.NONE
+
+
+def _plain(name: str) -> str:
+    """Return a name without the marks above and below its letters."""
+    if name.isascii():
+        return name
+    return "".join(sign for sign in unicodedata.normalize("NFKD", name) if sign.isascii())
+
+
+def is_spoken(name: str) -> bool:
+    """Return whether a name is one for a password even in prose, where a secret garden may have a key room."""
+    plain = "".join(part.lower() for part in _PARTS.findall(_plain(name[-_LONGEST:])))
+    return plain == "pw" or plain.endswith(_SPOKEN_ENDS)
+
+
+def is_harmless(word: str) -> bool:
+    """Return whether a word of prose behind one for a password is none."""
+    lowered = _plain(word.lower())
+    return lowered in HARMLESS or lowered in OPTIONS or level_of(word) is not Suspicion.NONE
 
 
 def is_algorithm(word: str) -> bool:

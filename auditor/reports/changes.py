@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from auditor.core.changes import COURSES, Course, Since, Traced
-from auditor.reports.sanitize import harmless
+from auditor.reports.sanitize import sanitize
 from auditor.reports.view import CONSEQUENCE_SIGNS
 
 _COUNTED: dict[Course, str] = {
@@ -83,7 +83,7 @@ def _line(since: Since) -> str:
 
 
 def _told(traced: Traced) -> str:
-    text = f"{harmless(traced.device)} {harmless(traced.setting)}: {harmless(traced.effect)}"
+    text = f"{sanitize(traced.device)} {sanitize(traced.setting)}: {sanitize(traced.effect)}"
     told = f"{CONSEQUENCE_SIGNS[traced.consequence]} {text}"
     when = mark(traced).removeprefix(f"{traced.course}").removeprefix(", ")
     return f"{told} ({when})" if when else told

@@ -6,7 +6,7 @@ import csv
 import io
 
 from auditor.reports.interface import Format
-from auditor.reports.tables import Cell, one_table
+from auditor.reports.tables import TableCell, one_table
 from auditor.reports.view import View
 
 _FORMULA = tuple("=+-@\t\r\n＝＋－＠")  # noqa: RUF001 - OWASP, "CSV Injection", names the wide signs as well
@@ -21,7 +21,7 @@ def _render(view: View) -> bytes:
     return stream.getvalue().encode("utf-8-sig")  # the mark without which spreadsheets take it for another encoding
 
 
-def _inert(cell: Cell) -> str:
+def _inert(cell: TableCell) -> str:
     """Return a cell as text that no spreadsheet takes for a formula: one that could be taken so is quoted by ``'``."""
     text = "; ".join(cell) if isinstance(cell, list) else str(cell)
     return f"'{text}" if text.lstrip(" ").startswith(_FORMULA) else text

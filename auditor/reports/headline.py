@@ -37,7 +37,7 @@ def headline_of(report: Report, first: str) -> str:
         report: the report.
         first: the effect of the first finding that nobody approved; empty where there is none.
     """
-    unchecked = _UNCHECKED if any(apart.isolated for apart in report.services.apart) else ""
+    unchecked = _UNCHECKED if any(separated.isolated for separated in report.services.separated) else ""
     counts = Counter(finding.consequence for finding in report.findings if finding.counts)
     if counts:
         head = "Not as planned:" if report.complete else "Incomplete, and"

@@ -11,7 +11,7 @@ from auditor.core.history import Run, SiteHistory
 from auditor.core.report import CONSEQUENCES
 from auditor.reports.changes import courses, since_words
 from auditor.reports.headline import verdict_words
-from auditor.reports.sanitize import harmless
+from auditor.reports.sanitize import sanitize
 
 _STYLES = {"conforming": "green", "nonconforming": "yellow", "incomplete": "magenta"}
 _HEAD = ("audited", "captures of", "occasion", "verdict", *CONSEQUENCES, "approved", "devices not audited")
@@ -20,10 +20,10 @@ _HEAD = ("audited", "captures of", "occasion", "verdict", *CONSEQUENCES, "approv
 def show_history(history: SiteHistory, console: Console | None = None) -> None:
     """Print a site's audits, the newest first."""
     out = console or Console(file=sys.stdout, highlight=False, soft_wrap=True)
-    reference = f" ({harmless(history.reference)})" if history.reference else ""
+    reference = f" ({sanitize(history.reference)})" if history.reference else ""
     count = len(history.runs)
     told = {0: "no audit of it is kept", 1: "1 audit is kept"}.get(count, f"{count} audits are kept")
-    out.print(Text(f"{harmless(history.site)}{reference}", "bold") + Text(f" · {told}", "not bold"))
+    out.print(Text(f"{sanitize(history.site)}{reference}", "bold") + Text(f" · {told}", "not bold"))
     if not history.runs:
         return
     out.print()
@@ -49,7 +49,7 @@ def show_history(history: SiteHistory, console: Console | None = None) -> None:
 
 
 def _row(run: Run) -> tuple[str, ...]:
-    unread = ", ".join(harmless(device.name) for device in run.devices if device.outcome != "audited")
+    unread = ", ".join(sanitize(device.name) for device in run.devices if device.outcome != "audited")
     return (
         f"{run.at:%Y-%m-%d %H:%M}",
         str(run.captured or ""),

@@ -12,7 +12,7 @@ from auditor.reports.dating import capture_days
 from auditor.reports.deviation_entry import LABEL, NOTE
 from auditor.reports.interface import Format
 from auditor.reports.picture import pictures
-from auditor.reports.sanitize import harmless
+from auditor.reports.sanitize import sanitize
 from auditor.reports.service_view import LAYER_NOTE
 from auditor.reports.view import View
 from auditor.resources import read_text
@@ -76,7 +76,7 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    found.filters["harmless"] = harmless
+    found.filters["harmless"] = sanitize
     found.globals |= {"layer_note": LAYER_NOTE, "approve_label": LABEL, "approve_note": NOTE}
     return found
 

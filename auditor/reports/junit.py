@@ -13,7 +13,7 @@ from xml.etree import ElementTree as ET
 from auditor.core.report import DeviceReport
 from auditor.reports.dating import capture_days
 from auditor.reports.interface import Format
-from auditor.reports.sanitize import harmless
+from auditor.reports.sanitize import sanitize
 from auditor.reports.view import FindingView, View
 
 _OUTCOMES = {"failures": "failure", "errors": "error", "skipped": "skipped"}
@@ -53,8 +53,8 @@ def _properties(suite: ET.Element, view: View, device: DeviceReport) -> None:
         "site's verdict": view.verdict,
         "occasion": report.occasion,
         "captured": capture_days(report).of[device.name],
-        "plan": f"{harmless(report.plan.file)}, SHA-256 {report.plan.sha256}",
-        "made by": harmless(report.tool),
+        "plan": f"{sanitize(report.plan.file)}, SHA-256 {report.plan.sha256}",
+        "made by": sanitize(report.tool),
     }
     holder = ET.SubElement(suite, "properties")
     for name, value in told.items():

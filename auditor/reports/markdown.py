@@ -8,7 +8,7 @@ from auditor.reports.changes import since_words
 from auditor.reports.dating import capture_days
 from auditor.reports.deviation_entry import NOTE
 from auditor.reports.interface import Format
-from auditor.reports.sanitize import harmless
+from auditor.reports.sanitize import sanitize
 from auditor.reports.service_view import LAYER_NOTE, SIGNS, Serving
 from auditor.reports.view import CORRECTION, FindingView, View
 
@@ -25,7 +25,7 @@ def _render(view: View) -> bytes:
         f"{_text(view.headline)} {view.summary}.",
         "",
         *([f"{since.line}.", ""] if since.line else []),
-        f"{report.occasion.capitalize()} audit of {report.audited_on}, plan `{_code(harmless(report.plan.file))}`.",
+        f"{report.occasion.capitalize()} audit of {report.audited_on}, plan `{_code(sanitize(report.plan.file))}`.",
         "",
         "| device | platform | outcome | verdict | nonconforming | unverified | unplanned |",
         "|---|---|---|---|--:|--:|--:|",
@@ -69,7 +69,9 @@ def _serving(serving: Serving) -> list[str]:
     if not serving.rows:
         return []
     lines = ["", "### Service paths", "", f"{_text(serving.summary[:1].upper() + serving.summary[1:])}."]
-    if told := [row for row in serving.rows if row.state != "reached" or row.apart.state in ("shared", "unverified")]:
+    if told := [
+        row for row in serving.rows if row.state != "reached" or row.separated.state in ("shared", "unverified")
+    ]:
         lines += ["", "| service | subnet | path | gateway | DHCP | apart | where |", "|---|---|---|---|---|---|---|"]
         for row in told:
             cells = [f"**{_text(row.service)}** {_text(row.where)}", _text(row.subnet)]

@@ -14,7 +14,7 @@ from auditor.core.history import Overview, SiteLine
 from auditor.core.report import CONSEQUENCES, Verdict
 from auditor.reports.headline import verdict_words
 from auditor.reports.html import environment
-from auditor.reports.sanitize import harmless
+from auditor.reports.sanitize import sanitize
 from auditor.reports.view import CONSEQUENCE_SIGNS, CONSEQUENCE_WORDS
 from auditor.resources import read_text
 
@@ -27,7 +27,7 @@ _STEP, _MOST_BARS = 5, 12
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class SiteRow:
     """A site's line in words.
 
     Attributes:
@@ -103,9 +103,9 @@ def _verdicts(line: SiteLine) -> list[Verdict]:
     return [line.verdict, "nonconforming"] if both else [line.verdict]
 
 
-def _row(line: SiteLine) -> Row:
+def _row(line: SiteLine) -> SiteRow:
     kinds = [*_verdicts(line), "overdue" if line.overdue else "", "" if line.ever_complete else "never"]
-    return Row(
+    return SiteRow(
         name=_short(line.site),
         reference=_short(line.reference),
         sign=VERDICT_SIGNS[line.verdict],
@@ -124,7 +124,7 @@ def _row(line: SiteLine) -> Row:
 
 
 def _short(text: str) -> str:
-    shown = harmless(text[:_LONGEST_NAME])
+    shown = sanitize(text[:_LONGEST_NAME])
     return f"{shown}…" if len(text) > _LONGEST_NAME else shown
 
 

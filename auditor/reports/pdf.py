@@ -18,7 +18,7 @@ from auditor.reports.dating import capture_days
 from auditor.reports.html import environment
 from auditor.reports.interface import Format
 from auditor.reports.picture import picture_for_paper
-from auditor.reports.sanitize import harmless
+from auditor.reports.sanitize import sanitize
 from auditor.reports.service_view import LAYER_NOTE, Serving
 from auditor.reports.view import CORRECTION, FindingView, UnverifiedView, View
 from auditor.resources import read_text
@@ -60,7 +60,7 @@ def _render(view: View) -> bytes:
             ignore_system_fonts=_is_plain(text),
         )
     except typst.TypstError as error:
-        raise ReportError(f"report.pdf cannot be made: {harmless(error.message)}") from error
+        raise ReportError(f"report.pdf cannot be made: {sanitize(error.message)}") from error
     assert isinstance(made, bytes)
     return made
 
@@ -76,11 +76,11 @@ def _text(view: View) -> str:
     title, *signers = _RECORDS[report.occasion]
     told = {
         "title": view.title,
-        "site": harmless(report.site),
-        "reference": harmless(report.reference),
+        "site": sanitize(report.site),
+        "reference": sanitize(report.reference),
         "occasion": report.occasion,
         "day": report.audited_on.isoformat(),
-        "plan": {"file": harmless(report.plan.file), "sha256": report.plan.sha256},
+        "plan": {"file": sanitize(report.plan.file), "sha256": report.plan.sha256},
         "tool": report.tool,
         "record": title,
         "signers": signers,
@@ -96,8 +96,8 @@ def _text(view: View) -> str:
             for group in view.groups
         ],
         "unverified": [_unverified(item) for item in view.unverified],
-        "not_understood": [[harmless(name), place, text] for name, place, text in view.not_understood],
-        "problems": [[harmless(name), outcome, reason] for name, outcome, reason in view.problems],
+        "not_understood": [[sanitize(name), place, text] for name, place, text in view.not_understood],
+        "problems": [[sanitize(name), outcome, reason] for name, outcome, reason in view.problems],
         "lists": view.lists,
         "serving": _serving(view.serving),
         "words": CORRECTION,
@@ -108,12 +108,12 @@ def _text(view: View) -> str:
 
 def _device(device: DeviceReport) -> dict[str, Any]:
     return {
-        "name": harmless(device.name),
+        "name": sanitize(device.name),
         "platform": device.platform,
         "outcome": device.outcome,
         "verdict": device.verdict,
         "counts": device.counts.model_dump(),
-        "captures": [{"file": harmless(c.file), "lines": c.lines, "sha256": c.sha256} for c in device.captures],
+        "captures": [{"file": sanitize(c.file), "lines": c.lines, "sha256": c.sha256} for c in device.captures],
     }
 
 
@@ -124,7 +124,7 @@ def _finding(view: FindingView) -> dict[str, Any]:
         "consequence": finding.consequence,
         "counts": finding.counts,
         "effect": view.effect,
-        "device": harmless(finding.device),
+        "device": sanitize(finding.device),
         "setting": view.setting,
         "told": [
             [head, text]
@@ -154,7 +154,7 @@ def _finding(view: FindingView) -> dict[str, Any]:
 
 
 def _unverified(item: UnverifiedView) -> dict[str, Any]:
-    return {"device": harmless(item.device), "why": item.why, "settings": item.settings}
+    return {"device": sanitize(item.device), "why": item.why, "settings": item.settings}
 
 
 def _serving(serving: Serving) -> dict[str, Any]:

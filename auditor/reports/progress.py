@@ -12,20 +12,20 @@ from rich.text import Text
 
 from auditor.capture.interface import Captured
 from auditor.capture.live import Result
-from auditor.reports.sanitize import harmless
+from auditor.reports.sanitize import sanitize
 
 
-def told(result: Result) -> str:
+def outcome_line(result: Result) -> str:
     """Return what became of a device in one line."""
-    name = harmless(result.key[1])
+    name = sanitize(result.key[1])
     if isinstance(result.captured, Captured):
         files = result.captured.files
         lines = sum(file.data.count(b"\n") for file in files)
         return f"{name}: captured, {lines} lines in {len(files)} files"
-    return f"{name}: not captured: {harmless(result.captured.reason)}"
+    return f"{name}: not captured: {sanitize(result.captured.reason)}"
 
 
-class Lines:
+class LineProgress:
     """Writes a line a device."""
 
     def __init__(self, stream: TextIO) -> None:
@@ -33,7 +33,7 @@ class Lines:
 
     def __call__(self, result: Result) -> None:
         """Tell of a device."""
-        self._stream.write(f"{told(result)}\n")
+        self._stream.write(f"{outcome_line(result)}\n")
         self._stream.flush()
 
 
@@ -46,7 +46,7 @@ def bar(total: int) -> Iterator[Callable[[Result], None]]:
 
         def advance(result: Result) -> None:
             if not isinstance(result.captured, Captured):
-                shown.console.print(Text(told(result)))
+                shown.console.print(Text(outcome_line(result)))
             shown.advance(task)
 
         yield advance

@@ -13,20 +13,20 @@ from rich.text import Text
 from auditor.compare.age import Dated
 from auditor.core.state import AREAS, KEYED_AREAS, DeviceState
 from auditor.reading import Reading
-from auditor.reading.source import Kind
+from auditor.reading.source import Disposition
 from auditor.reports.dating import day_words
-from auditor.reports.sanitize import harmless
+from auditor.reports.sanitize import sanitize
 from auditor.reports.view import words
 
 _KIND_WORDS = {
-    Kind.READ: "read",
-    Kind.IGNORED: "knowingly not audited",
-    Kind.NOT_UNDERSTOOD: "not understood",
-    Kind.UNAUDITED: "of other areas",
-    Kind.COMMENT: "comments",
-    Kind.LITERAL: "banners and certificates",
-    Kind.NOISE: "prompts and messages",
-    Kind.BLANK: "blank",
+    Disposition.READ: "read",
+    Disposition.IGNORED: "knowingly not audited",
+    Disposition.NOT_UNDERSTOOD: "not understood",
+    Disposition.UNAUDITED: "of other areas",
+    Disposition.COMMENT: "comments",
+    Disposition.LITERAL: "banners and certificates",
+    Disposition.NOISE: "prompts and messages",
+    Disposition.BLANK: "blank",
 }
 
 
@@ -57,10 +57,10 @@ def reading_json(reading: Reading, day: Dated | None = None) -> str:
 def show_reading(reading: Reading, day: Dated, today: date, console: Console | None = None) -> None:
     """Print a reading: the day of the capture, every setting, then what became of the lines."""
     out = console or Console(file=sys.stdout, highlight=False, soft_wrap=True)
-    out.print(Text(f"{harmless(reading.state.hostname or 'no name')} · {reading.platform}", "bold"))
+    out.print(Text(f"{sanitize(reading.state.hostname or 'no name')} · {reading.platform}", "bold"))
     out.print(Text(f"captured on {day_words(day.captured, today)}"))
     for note in day.notes:
-        out.print(Text(f"  {harmless(note)}"))
+        out.print(Text(f"  {sanitize(note)}"))
     for area in AREAS[1:]:
         _area(area, reading.state, out)
     out.print()
@@ -68,16 +68,16 @@ def show_reading(reading: Reading, day: Dated, today: date, console: Console | N
     for kind, text in _KIND_WORDS.items():
         count = reading.count([kind])
         if count:
-            out.print(Text(f"  {count:6} {text}", "bold magenta" if kind is Kind.NOT_UNDERSTOOD else ""))
+            out.print(Text(f"  {count:6} {text}", "bold magenta" if kind is Disposition.NOT_UNDERSTOOD else ""))
     out.print(Text(f"  {reading.line_count:6} in all, {reading.audited_lines} of audited areas"))
     for line in reading.quoted_not_understood():
-        out.print(Text(f"not understood  {harmless(line.file)}:{line.line}: {harmless(line.text).strip()}", "magenta"))
+        out.print(Text(f"not understood  {sanitize(line.file)}:{line.line}: {sanitize(line.text).strip()}", "magenta"))
     for line, text in reading.remarked():
-        out.print(Text(f"remark  {harmless(line.file)}:{line.line}: {harmless(text)}"))
+        out.print(Text(f"remark  {sanitize(line.file)}:{line.line}: {sanitize(text)}"))
     for setting, save in reading.not_shown.items():
         out.print(Text(f"not shown  {setting}: save beside it {save}", "magenta"))
     if reading.problem:
-        out.print(Text(f"not a whole configuration: {harmless(reading.problem)}", "bold magenta"))
+        out.print(Text(f"not a whole configuration: {sanitize(reading.problem)}", "bold magenta"))
 
 
 def _area(area: str, state: DeviceState, out: Console) -> None:
@@ -88,4 +88,4 @@ def _area(area: str, state: DeviceState, out: Console) -> None:
     out.print()
     out.print(Text(f"{area} ({len(items)})" if area in KEYED_AREAS else area, "bold"))
     for key, item in items.items():
-        out.print(Text(f"  {harmless(key)}  " if key else "  ", "bold") + Text(words(item)))
+        out.print(Text(f"  {sanitize(key)}  " if key else "  ", "bold") + Text(words(item)))

@@ -10,7 +10,7 @@ from pathlib import Path
 from rich.console import Console
 from rich.text import Text
 
-from auditor.reports.sanitize import harmless
+from auditor.reports.sanitize import sanitize
 from auditor.review import LEVELS, Remark
 
 _STYLES = {"error": "bold red", "warning": "bold yellow", "note": "bold cyan"}
@@ -21,12 +21,12 @@ def show_review(found: Mapping[Path, list[Remark]], console: Console | None = No
     out = console or Console(file=sys.stdout, highlight=False, soft_wrap=True)
     for path, remarks in found.items():
         for remark in remarks:
-            place = f"{harmless(remark.file)}:{remark.line}: "
-            text = f": {harmless(remark.key)}: {harmless(remark.text)} [{remark.rule.name}]"
+            place = f"{sanitize(remark.file)}:{remark.line}: "
+            text = f": {sanitize(remark.key)}: {sanitize(remark.text)} [{remark.rule.name}]"
             out.print(Text(place) + Text(remark.rule.level, _STYLES[remark.rule.level]) + Text(text))
             if sources:
                 out.print(Text(f"    {remark.rule.sentence} {remark.rule.source}", "dim"))
         counts = Counter(remark.rule.level for remark in remarks)
         told = ", ".join(f"{counts[level]} {level}{'' if counts[level] == 1 else 's'}" for level in LEVELS)
         verdict = "the plan is sound" if not (counts["error"] or counts["warning"]) else told
-        out.print(Text(f"{harmless(str(path))}: {verdict}", "bold"))
+        out.print(Text(f"{sanitize(str(path))}: {verdict}", "bold"))

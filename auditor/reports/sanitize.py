@@ -8,7 +8,7 @@ _WIDE = 2000
 """Longest text of a device that is shown whole; a longer one is cut, and says so."""
 
 
-def harmless(text: str) -> str:
+def sanitize(text: str) -> str:
     """Return text of a device as it may stand on a screen: what controls or reorders text becomes visible."""
     shown = "".join(_visible(character) for character in text[:_WIDE])
     cut = len(text) - _WIDE

@@ -14,9 +14,8 @@ from urllib.parse import quote
 
 from auditor.core.days import WORDS
 from auditor.core.report import Consequence, DeviceReport, Finding, QuotedLine
-from auditor.core.state import KEYED_AREAS, fields_of
 from auditor.reports.interface import Format
-from auditor.reports.sanitize import harmless
+from auditor.reports.sanitize import sanitize
 from auditor.reports.view import KIND_WORDS, FindingView, UnverifiedView, View
 
 _SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
@@ -44,7 +43,7 @@ def _render(view: View) -> bytes:
 
 def _run(view: View) -> _Json:
     report = view.report
-    name, _, version = harmless(report.tool).partition(" ")
+    name, _, version = sanitize(report.tool).partition(" ")
     findings = [_finding(finding) for group in view.groups for finding in group.findings]
     unknown = [_unverified(item) for item in view.unverified]
     unknown += [_not_understood(*line) for device in view.devices for line in _lines(device)]
@@ -91,10 +90,10 @@ def _uri(file: str) -> _Json:
 
 
 def _location(device: str, setting: str, line: QuotedLine | None = None) -> _Json:
-    name = f"{harmless(device)}/{harmless(setting)}" if setting else harmless(device)
+    name = f"{sanitize(device)}/{sanitize(setting)}" if setting else sanitize(device)
     found: _Json = {"logicalLocations": [{"fullyQualifiedName": name}]}
     if line is not None:
-        region = {"startLine": line.line, "snippet": {"text": harmless(line.text)}}
+        region = {"startLine": line.line, "snippet": {"text": sanitize(line.text)}}
         found["physicalLocation"] = {"artifactLocation": _uri(line.file), "region": region}
     return found
 
@@ -105,7 +104,7 @@ def _finding(view: FindingView) -> _Json:
     places = places or [_location(finding.device, finding.setting)]
     told = {
         "consequence": finding.consequence,
-        "device": harmless(finding.device),
+        "device": sanitize(finding.device),
         "setting": view.setting,
         "kind": finding.kind,
         "expected": view.expected,
@@ -130,11 +129,7 @@ def _finding(view: FindingView) -> _Json:
 
 def _place(finding: Finding) -> str:
     """Return a finding's area, and the field where it is about one: a rule is the same for all ports."""
-    area, _, rest = finding.setting.partition(".")
-    fields = fields_of(area) if area in KEYED_AREAS or area == "management" else ()
-    field = rest.rpartition(".")[2]
-    whole = any(isinstance(value, dict) and set(value) == set(fields) for value in (finding.expected, finding.observed))
-    return f"{area}.{field}" if field in fields and not whole else area
+    return str(finding.place._replace(key=""))
 
 
 def _lines(device: DeviceReport) -> list[tuple[str, QuotedLine]]:
@@ -144,11 +139,11 @@ def _lines(device: DeviceReport) -> list[tuple[str, QuotedLine]]:
 def _unverified(item: UnverifiedView) -> _Json:
     settings = ", ".join(item.settings)
     places = [_location(item.device, setting) for setting in item.settings]
-    return _unknown(_UNVERIFIED, "open", f"{harmless(item.device)}: {item.why}: {settings}", places)
+    return _unknown(_UNVERIFIED, "open", f"{sanitize(item.device)}: {item.why}: {settings}", places)
 
 
 def _not_understood(device: str, line: QuotedLine) -> _Json:
-    text = f"{harmless(device)}: not understood: {harmless(line.text).strip()}"
+    text = f"{sanitize(device)}: not understood: {sanitize(line.text).strip()}"
     return _unknown(_NOT_UNDERSTOOD, "review", text, [_location(device, "", line)])
 
 
@@ -178,7 +173,7 @@ def _rule_words(rule: str) -> str:
 
 
 def _notification(device: str, key: str, level: str, text: str) -> _Json:
-    about = f"{harmless(device)} {key.replace('-', ' ')}: {text}" if device else text
+    about = f"{sanitize(device)} {key.replace('-', ' ')}: {text}" if device else text
     return {"descriptor": {"id": key}, "level": level, "message": _message(about)}
 
 

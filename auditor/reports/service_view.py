@@ -10,8 +10,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from auditor.core.port_names import shorten_names
-from auditor.core.service import Apart, Leak, PathState, ServiceKind, ServicePath, Services, Stop
-from auditor.reports.sanitize import harmless
+from auditor.core.service import Fault, Leak, PathState, Separation, ServiceKind, ServicePath, Services
+from auditor.reports.sanitize import sanitize
 
 LAYER_NOTE = (
     "Apart is said of layer 2 alone: whether subnets share a broadcast domain. What a gateway routes or filters "
@@ -43,7 +43,7 @@ class ServiceRow:
         service, where: what is served, and on which devices and ports.
         subnet: with its VLAN.
         state: of the whole path.
-        gateway, dhcp, apart: how it is with each.
+        gateway, dhcp, separated: how it is with each.
         broken: where it is broken or unverified, nearest first; empty if reached.
     """
 
@@ -53,14 +53,14 @@ class ServiceRow:
     state: PathState
     gateway: Cell
     dhcp: Cell
-    apart: Cell
+    separated: Cell
     broken: list[str]
 
     @property
     def cells(self) -> list[tuple[str, Cell]]:
         """The states in the order of their columns, each with its heading."""
         path = Cell(self.state, self.state)
-        return [("path", path), ("gateway", self.gateway), ("DHCP", self.dhcp), ("apart", self.apart)]
+        return [("path", path), ("gateway", self.gateway), ("DHCP", self.dhcp), ("separate", self.separated)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,32 +91,32 @@ class Serving:
 
 def serving_of(services: Services) -> Serving:
     """Return the words for a site's services."""
-    apart = {(item.subnet, item.vlan): item for item in services.apart}
+    separated = {(item.subnet, item.vlan): item for item in services.separated}
     grouped: dict[tuple[object, ...], list[ServicePath]] = {}
     for path in sorted(services.paths, key=lambda path: (_ORDER.index(path.state), _KINDS.index(path.kind))):
         grouped.setdefault(_likeness(path), []).append(path)
     return Serving(
         summary=_summary(services),
-        rows=[_row(paths, apart.get((paths[0].subnet, paths[0].vlan))) for paths in grouped.values()],
+        rows=[_row(paths, separated.get((paths[0].subnet, paths[0].vlan))) for paths in grouped.values()],
         leaks=_leaks(services.leaks),
-        mixed=[_mixed(item) for item in services.apart if item.state != "apart"],
+        mixed=[_mixed(item) for item in services.separated if item.state != "separated"],
     )
 
 
 def _likeness(path: ServicePath) -> tuple[object, ...]:
     """Return what paths have in common that share a row."""
     names = tuple(path.places) if path.kind == "wifi" else ()
-    stops = tuple(_stop(stop) for stop in path.stops)
+    faults = tuple(_stop(fault) for fault in path.faults)
     fares = (path.state, path.way, path.gateway, path.dhcp, path.gateway_device)
-    return (path.kind, names, path.subnet, path.vlan, fares, stops)
+    return (path.kind, names, path.subnet, path.vlan, fares, faults)
 
 
-def _row(paths: list[ServicePath], apart: Apart | None) -> ServiceRow:
+def _row(paths: list[ServicePath], separated: Separation | None) -> ServiceRow:
     path = paths[0]
-    devices = ", ".join(dict.fromkeys(harmless(item.device) for item in paths))
+    devices = ", ".join(dict.fromkeys(sanitize(item.device) for item in paths))
     match path.kind:
         case "wifi":
-            service, where = f"Wi-Fi {', '.join(harmless(name) for name in path.places)}", devices
+            service, where = f"Wi-Fi {', '.join(sanitize(name) for name in path.places)}", devices
         case "port":
             service, where = "Ports", _ports((item.device, item.places) for item in paths)
         case "device":
@@ -124,12 +124,12 @@ def _row(paths: list[ServicePath], apart: Apart | None) -> ServiceRow:
     return ServiceRow(
         service=service,
         where=where,
-        subnet=f"{harmless(path.subnet)} (VLAN {path.vlan})",
+        subnet=f"{sanitize(path.subnet)} (VLAN {path.vlan})",
         state=path.state,
         gateway=_gateway(path),
         dhcp=_dhcp(path),
-        apart=_apart(apart),
-        broken=[_stop(stop) for stop in path.stops] if path.state != "reached" else [],
+        separated=_separated(separated),
+        broken=[_stop(fault) for fault in path.faults] if path.state != "reached" else [],
     )
 
 
@@ -138,11 +138,11 @@ def _ports(places: Iterable[tuple[str, list[str]]]) -> str:
     ports: dict[str, list[str]] = {}
     for device, names in places:
         ports.setdefault(device, []).extend(names)
-    return "; ".join(harmless(f"{device} {shorten_names(names)}") for device, names in ports.items())
+    return "; ".join(sanitize(f"{device} {shorten_names(names)}") for device, names in ports.items())
 
 
 def _gateway(path: ServicePath) -> Cell:
-    name = harmless(path.gateway_device or "")
+    name = sanitize(path.gateway_device or "")
     if path.way == "broken":
         return Cell("broken", f"{name} not reached".strip())
     if path.gateway == "broken":
@@ -166,16 +166,16 @@ def _dhcp(path: ServicePath) -> Cell:
     return Cell("reached", "leases addresses")
 
 
-def _apart(item: Apart | None) -> Cell:
+def _separated(item: Separation | None) -> Cell:
     if item is None:
         return Cell("none", "not looked at")
     if item.state == "shared":
         return Cell("shared", f"shares with {_names(item.shared_with)}")
-    return Cell("reached", "apart") if item.state == "apart" else Cell("unverified", "unverified")
+    return Cell("reached", "separate") if item.state == "separated" else Cell("unverified", "unverified")
 
 
-def _mixed(item: Apart) -> str:
-    subnet = f"{harmless(item.subnet)} (VLAN {item.vlan})"
+def _mixed(item: Separation) -> str:
+    subnet = f"{sanitize(item.subnet)} (VLAN {item.vlan})"
     wish = ", and should be isolated" if item.isolated else ""
     if item.state == "shared":
         return f"{subnet} shares a broadcast domain with {_names(item.shared_with)}{wish}"
@@ -183,11 +183,11 @@ def _mixed(item: Apart) -> str:
 
 
 def _names(names: list[str]) -> str:
-    return ", ".join(harmless(name) for name in names) or "others"
+    return ", ".join(sanitize(name) for name in names) or "others"
 
 
-def _stop(stop: Stop) -> str:
-    return harmless(" ".join(part for part in (stop.device, stop.place, stop.why) if part))
+def _stop(fault: Fault) -> str:
+    return sanitize(" ".join(part for part in (fault.device, fault.place, fault.why) if part))
 
 
 def _leaks(leaks: list[Leak]) -> list[str]:
@@ -203,7 +203,7 @@ def _leak(alike: list[Leak]) -> str:
     kind = "Wi-Fi " if leak.kind == "wifi" else ""
     through = ", ".join(dict.fromkeys(f"{device} {setting}" for device, setting in leak.at))
     text = f"{leak.subnet} (VLAN {leak.vlan}) comes out at {leak.device} {kind}{places}".rstrip()
-    return harmless(f"{text}, let through by {through}" if through else text)
+    return sanitize(f"{text}, let through by {through}" if through else text)
 
 
 def _summary(services: Services) -> str:
@@ -215,7 +215,7 @@ def _summary(services: Services) -> str:
     states: tuple[PathState, ...] = ("reached", "broken", "unverified")
     told = ["service paths: " + ", ".join(f"{counts[state]} {state}" for state in states)]
     for words, state in (("not apart", "shared"), ("unverified whether apart", "unverified")):
-        if found := [item.subnet for item in services.apart if item.state == state]:
+        if found := [item.subnet for item in services.separated if item.state == state]:
             told.append(f"{words}: {_names(found)}")
     if leaking := list(dict.fromkeys(leak.subnet for leak in services.leaks)):
         told.append(f"leaking: {_names(leaking)}")

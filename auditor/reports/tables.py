@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from auditor.reports.dating import capture_days
-from auditor.reports.sanitize import harmless
+from auditor.reports.sanitize import sanitize
 from auditor.reports.service_view import LAYER_NOTE
 from auditor.reports.view import FindingView, View
 
-Cell = str | int | list[str]
+TableCell = str | int | list[str]
 """Text, a figure, or several texts that belong in one cell."""
 Columns = tuple[tuple[str, int], ...]
 """The heads of columns, and their widths in characters."""
@@ -26,7 +26,7 @@ _DEVICES: Columns = (
     ("captured", 40), ("captures", 40),
 )  # fmt: skip
 _PATHS: Columns = (
-    ("service", 28), ("where", 40), ("subnet", 22), ("path", 13), ("gateway", 28), ("DHCP", 18), ("apart", 28),
+    ("service", 28), ("where", 40), ("subnet", 22), ("path", 13), ("gateway", 28), ("DHCP", 18), ("separate", 28),
     ("broken or unverified at", 60),
 )  # fmt: skip
 _NOT_UNDERSTOOD = "a line of an audited area that was not understood"
@@ -39,7 +39,7 @@ class Table:
 
     title: str
     columns: Columns
-    rows: list[list[Cell]]
+    rows: list[list[TableCell]]
 
 
 def sheets(view: View) -> list[Table]:
@@ -80,15 +80,15 @@ def one_table(view: View) -> Table:
         for item in view.unverified
         for setting in item.settings
     ]
-    about: list[Cell] = [view.title, str(view.report.audited_on)]
+    about: list[TableCell] = [view.title, str(view.report.audited_on)]
     return Table("Findings", (*_FINDINGS, ("site", 0), ("audited on", 0)), [[*row, *about] for row in rows])
 
 
-def _row(**cells: Cell) -> list[Cell]:
+def _row(**cells: TableCell) -> list[TableCell]:
     return [cells.get(head.replace(" ", "_"), "") for head, _ in _FINDINGS]
 
 
-def _finding(view: FindingView) -> list[Cell]:
+def _finding(view: FindingView) -> list[TableCell]:
     finding = view.finding
     more = len(view.evidence) - len(view.telling)
     return _row(
@@ -108,25 +108,25 @@ def _finding(view: FindingView) -> list[Cell]:
     )
 
 
-def _devices(view: View) -> Iterator[list[Cell]]:
+def _devices(view: View) -> Iterator[list[TableCell]]:
     days = capture_days(view.report).of
     for device in view.devices:
         counts = device.counts
-        about: list[Cell] = [device.name, device.platform, device.role, device.outcome, device.verdict]
-        figures: list[Cell] = [
+        about: list[TableCell] = [device.name, device.platform, device.role, device.outcome, device.verdict]
+        figures: list[TableCell] = [
             counts.planned, counts.conforming, counts.nonconforming, counts.unverified, counts.unplanned,
             counts.approved,
         ]  # fmt: skip
-        files: Cell = [f"{harmless(capture.file)}, {capture.lines} lines" for capture in device.captures]
-        yield [*about, *figures, harmless(device.reason or ""), days[device.name], files]
+        files: TableCell = [f"{sanitize(capture.file)}, {capture.lines} lines" for capture in device.captures]
+        yield [*about, *figures, sanitize(device.reason or ""), days[device.name], files]
 
 
-def _paths(view: View) -> Iterator[list[Cell]]:
+def _paths(view: View) -> Iterator[list[TableCell]]:
     for row in view.serving.rows:
         yield [row.service, row.where, row.subnet, *(cell.words for _, cell in row.cells), row.broken]
 
 
-def _audit(view: View) -> Iterator[list[Cell]]:
+def _audit(view: View) -> Iterator[list[TableCell]]:
     report = view.report
     yield ["site", view.title]
     yield ["verdict", view.verdict]
@@ -134,9 +134,9 @@ def _audit(view: View) -> Iterator[list[Cell]]:
     yield ["settings", view.summary]
     yield ["occasion", report.occasion]
     yield ["audited on", str(report.audited_on)]
-    yield ["plan", harmless(report.plan.file)]
+    yield ["plan", sanitize(report.plan.file)]
     yield ["plan's SHA-256", report.plan.sha256]
-    yield ["made by", harmless(report.tool)]
+    yield ["made by", sanitize(report.tool)]
     for name, outcome, reason in view.problems:
         yield [outcome, f"{name}: {reason}"]
     if view.serving.rows:

@@ -15,7 +15,7 @@ from auditor.core.report import CONSEQUENCES, Approval, Cause, Consequence, Corr
 from auditor.core.values import duration_text
 from auditor.reports.deviation_entry import entry_of
 from auditor.reports.headline import headline_of, verdict_words
-from auditor.reports.sanitize import harmless
+from auditor.reports.sanitize import sanitize
 from auditor.reports.service_view import Serving, serving_of
 
 CONSEQUENCE_WORDS: dict[Consequence, str] = {
@@ -178,13 +178,13 @@ class View:
 
 def view_of(report: Report) -> View:
     """Return the view of a report."""
-    reference = f" ({harmless(report.reference)})" if report.reference else ""
+    reference = f" ({sanitize(report.reference)})" if report.reference else ""
     counts = report.counts
     groups = _groups(report)
     counting = [group for group in groups if group.consequence != "approved"]
     return View(
         report=report,
-        title=f"{harmless(report.site)}{reference}",
+        title=f"{sanitize(report.site)}{reference}",
         verdict=verdict_words(report.verdict, nonconforming=any(finding.counts for finding in report.findings)),
         headline=headline_of(report, counting[0].findings[0].effect if counting else ""),
         summary=(
@@ -195,16 +195,16 @@ def view_of(report: Report) -> View:
         groups=groups,
         unverified=_unverified(report),
         not_understood=[
-            (device.name, f"{harmless(line.file)}:{line.line}", harmless(line.text))
+            (device.name, f"{sanitize(line.file)}:{line.line}", sanitize(line.text))
             for device in report.devices
             for line in device.not_understood
         ],
         problems=[
-            (device.name, device.outcome, harmless(device.reason or "")) for device in report.devices if device.reason
+            (device.name, device.outcome, sanitize(device.reason or "")) for device in report.devices if device.reason
         ],
-        remarks=[f"{device.name}: {harmless(note)}" for device in report.devices for note in device.notes],
+        remarks=[f"{device.name}: {sanitize(note)}" for device in report.devices for note in device.notes],
         deviations=[
-            f"{d.device} {harmless(d.setting)}: {d.why} (until {d.until}); take it out of the plan"
+            f"{d.device} {sanitize(d.setting)}: {d.why} (until {d.until}); take it out of the plan"
             for d in report.deviations
         ],
         cautions=_cautions(report),
@@ -229,7 +229,7 @@ def words(value: Any) -> str:
             told = {key: _unit(key, item) for key, item in value.items() if item not in (None, "", [], {})}
             names = {key: key.removesuffix("_seconds").replace("_", " ") for key in told}
             return "; ".join(f"{names[key]} {words(item)}" for key, item in told.items()) or "there"
-    return harmless(str(value))
+    return sanitize(str(value))
 
 
 def _unit(field: str, value: Any) -> Any:
@@ -255,21 +255,20 @@ def _together(findings: Iterable[Finding]) -> list[FindingView]:
 
 
 def _finding(finding: Finding, first: Finding) -> FindingView:
-    field = finding.setting.rpartition(".")[2]
     return FindingView(
         finding=finding,
         sign=CONSEQUENCE_SIGNS[finding.consequence],
         kind=KIND_WORDS[finding.kind],
-        expected=words(_unit(field, finding.expected)),
-        observed=words(_unit(field, finding.observed)),
-        effect=harmless(finding.effect),
-        setting=harmless(finding.setting),
-        evidence=[(f"{harmless(line.file)}:{line.line}", harmless(line.text)) for line in finding.evidence],
+        expected=words(_unit(finding.field, finding.expected)),
+        observed=words(_unit(finding.field, finding.observed)),
+        effect=sanitize(finding.effect),
+        setting=sanitize(finding.setting),
+        evidence=[(f"{sanitize(line.file)}:{line.line}", sanitize(line.text)) for line in finding.evidence],
         approval=_approval(finding.approved),
         concerns=_concerns(finding),
-        cause="" if finding is first else f"goes with {first.device} {harmless(first.setting)}",
+        cause="" if finding is first else f"goes with {first.device} {sanitize(first.setting)}",
         correction=_correction(finding.proposed),
-        by_hand=harmless(finding.by_hand),
+        by_hand=sanitize(finding.by_hand),
         entry=entry_of(finding) if finding.counts else "",
     )
 
@@ -278,26 +277,26 @@ def _concerns(finding: Finding) -> str:
     """Say what of the plan a finding touches."""
     concerned = finding.concerned
     ports = ["1 port" if concerned.ports == 1 else f"{concerned.ports} ports"] if concerned.ports else []
-    return "; ".join([*(harmless(name) for name in concerned.wifi), *ports, *concerned.devices])
+    return "; ".join([*(sanitize(name) for name in concerned.wifi), *ports, *concerned.devices])
 
 
 def _correction(correction: Correction | None) -> CorrectionView | None:
     if correction is None:
         return None
     return CorrectionView(
-        commands=[harmless(line) for line in correction.commands],
-        undo=[harmless(line) for line in correction.undo],
-        cautions=[harmless(text) for text in correction.cautions],
+        commands=[sanitize(line) for line in correction.commands],
+        undo=[sanitize(line) for line in correction.undo],
+        cautions=[sanitize(text) for text in correction.cautions],
         always=correction.always,
-        settles=[harmless(setting) for setting in correction.settles],
+        settles=[sanitize(setting) for setting in correction.settles],
     )
 
 
 def _approval(approval: Approval | None) -> str:
     if approval is None:
         return ""
-    ticket = f", ticket {harmless(approval.ticket)}" if approval.ticket else ""
-    by = f"{harmless(approval.approved_by)}{ticket}: {harmless(approval.reason)}"
+    ticket = f", ticket {sanitize(approval.ticket)}" if approval.ticket else ""
+    by = f"{sanitize(approval.approved_by)}{ticket}: {sanitize(approval.reason)}"
     if approval.expired:
         return f"the approval ended on {approval.until} and no longer counts ({by})"
     return f"approved until {approval.until} by {by}"
@@ -306,7 +305,7 @@ def _approval(approval: Approval | None) -> str:
 def _unverified(report: Report) -> list[UnverifiedView]:
     grouped: dict[tuple[str, str, Cause], list[str]] = {}
     for item in report.unverified:
-        grouped.setdefault((item.device, harmless(item.why), item.cause), []).append(harmless(item.setting))
+        grouped.setdefault((item.device, sanitize(item.why), item.cause), []).append(sanitize(item.setting))
     return [UnverifiedView(*reason, settings) for reason, settings in grouped.items()]
 
 

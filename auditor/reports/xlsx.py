@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from auditor.plan import workbook
 from auditor.reports.interface import Format
-from auditor.reports.tables import Cell, Table, sheets
+from auditor.reports.tables import Table, TableCell, sheets
 from auditor.reports.view import View
 
 if TYPE_CHECKING:
@@ -45,7 +45,7 @@ def _fill(sheet: Worksheet, table: Table) -> None:
     from openpyxl.worksheet.properties import PageSetupProperties  # noqa: PLC0415
 
     bold, wrapped = Font(bold=True), Alignment(vertical="top", wrap_text=True)
-    heads: list[Cell] = [head for head, _ in table.columns]
+    heads: list[TableCell] = [head for head, _ in table.columns]
     for number, row in enumerate([heads, *table.rows], 1):
         for column, value in enumerate(row, 1):
             cell = sheet.cell(number, column)

@@ -9,8 +9,8 @@ from ipaddress import IPv4Address
 from typing import Literal
 
 from auditor.core.state import Port
-from auditor.network.graph import Known, Network
-from auditor.network.site import Site
+from auditor.network.graph import KnownDevice, Network
+from auditor.network.site import SiteNetwork
 from auditor.plan.expected import Expected, expected_of, gateway_address
 from auditor.plan.loader import Plan
 from auditor.plan.schema import Subnet
@@ -76,7 +76,9 @@ class Subject:
     @cached_property
     def network(self) -> Network:
         """The network as planned."""
-        return Site(self.plan, {name: Known(expected, None) for name, expected in self.expected.items()}).planned
+        return SiteNetwork(
+            self.plan, {name: KnownDevice(expected, None) for name, expected in self.expected.items()}
+        ).planned
 
     def gateways(self, subnet: Subnet) -> list[IPv4Address]:
         """Return the addresses that terminals may be sent to: the gateway's, and one that several share."""

@@ -25,7 +25,7 @@ from auditor.compare.judge import judge
 from auditor.plan.expected import Expected
 from auditor.reading import read
 from auditor.reading.dialect import dialect
-from auditor.reading.source import Source
+from auditor.reading.source import CaptureFile
 from tests.bench.switches import switch
 
 COUNT = 200
@@ -74,18 +74,18 @@ def regex_pass(text: str) -> None:
         LINE.match(line)
 
 
-def read_and_compare(job: tuple[Source, Expected]) -> None:
+def read_and_compare(job: tuple[CaptureFile, Expected]) -> None:
     """Read a capture with evidence and judge it; it conforms."""
     source, expected = job
     reading = read(expected.platform, [source])
     assert not judge(expected, reading, lambda ssid: True).mismatches
 
 
-def jobs() -> list[tuple[Source, Expected]]:
+def jobs() -> list[tuple[CaptureFile, Expected]]:
     """Return switches with the plan that they conform to."""
     found = []
     for seed in range(COUNT):
-        source = Source("running.cfg", switch(seed).encode())
+        source = CaptureFile("running.cfg", switch(seed).encode())
         state = read("cisco_ios", [source]).state
         found.append((source, Expected(device=f"sw{seed}", role="access", platform="cisco_ios", state=state)))
     for template in dialect("cisco_ios").templates:

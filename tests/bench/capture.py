@@ -24,7 +24,7 @@ from auditor.capture.connection import Target
 from auditor.capture.credentials import Credentials
 from auditor.capture.hostkeys import KnownHosts
 from auditor.capture.interface import Captured
-from auditor.capture.live import Job, Limits, Round
+from auditor.capture.live import CaptureRun, Job, Limits
 from auditor.capture.reach import direct
 from auditor.platforms import catalogue
 from tests.bench.switches import switch
@@ -59,7 +59,7 @@ def by_auditor(ports: list[int], workers: int, known: Path) -> None:
         )
         return Job(("site", str(port)), "127.0.0.1", PLATFORM, way)
 
-    found = Round(Limits(workers=workers)).run([job(port) for port in ports])
+    found = CaptureRun(Limits(workers=workers)).run([job(port) for port in ports])
     assert all(isinstance(result.captured, Captured) for result in found.values()), found
 
 

@@ -22,13 +22,13 @@ from auditor.app.auditing import audit
 from auditor.capture.interface import Captured
 from auditor.compare.judge import judge
 from auditor.core.report import Report
-from auditor.network import Known, services_of
+from auditor.network import KnownDevice, services_of
 from auditor.plan.expected import Expected, expected_of
 from auditor.plan.loader import Plan, parse
 from auditor.platforms.render import render
 from auditor.reading import Reading, read
 from auditor.reading.dialect import dialect
-from auditor.reading.source import Source
+from auditor.reading.source import CaptureFile
 from auditor.reports import FORMATS
 from auditor.reports.interface import Format
 from auditor.reports.view import view_of
@@ -101,7 +101,7 @@ def device(role: str, platform: str, host: int, ports: dict[str, Any]) -> dict[s
 class Captures:
     """Each device's configuration, as it was rendered, but for a few drifts."""
 
-    files: dict[str, list[Source]]
+    files: dict[str, list[CaptureFile]]
 
     def capture(self, device: str) -> Captured:
         """Return a device's files."""
@@ -115,7 +115,7 @@ def captures(expected: dict[str, Expected]) -> Captures:
     assert trunk in texts["sw3"]
     texts["sw3"] = texts["sw3"].replace(trunk, trunk.replace("40,", ""))
     texts["sw9"] = texts["sw9"].replace("switchport access vlan 20", "switchport access vlan 10", 3)
-    return Captures({name: [Source("running.cfg", text.encode())] for name, text in texts.items()})
+    return Captures({name: [CaptureFile("running.cfg", text.encode())] for name, text in texts.items()})
 
 
 def drawn(form: Format, report: Report) -> bytes:
@@ -137,12 +137,12 @@ def main() -> None:
             template.forget()
         readings.update({name: read(e.platform, saved.files[name]) for name, e in expected.items()})
 
-    def judging() -> dict[str, Known]:
+    def judging() -> dict[str, KnownDevice]:
         found = {}
         for name, each in expected.items():
             judgement = judge(each, readings[name], lambda _: True)
-            assert judgement.fitted
-            found[name] = Known(judgement.fitted.expected, judgement.fitted.observed, frozenset(judgement.unverified))
+            assert judgement.pair
+            found[name] = KnownDevice(judgement.pair.expected, judgement.pair.observed, frozenset(judgement.unverified))
         return found
 
     steps: dict[str, Callable[[], object]] = {

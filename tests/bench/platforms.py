@@ -18,7 +18,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent.parent))
 from auditor.platforms import catalogue
 from auditor.reading import read
 from auditor.reading.dialect import dialect
-from auditor.reading.source import Source
+from auditor.reading.source import CaptureFile
 from tests.bench.bench import regex_pass
 from tests.conftest import FIXTURES
 from tests.platforms import cases, corpus
@@ -26,7 +26,7 @@ from tests.platforms import cases, corpus
 ROUNDS = 5
 
 
-def devices(platform: str, folder: Path | None) -> list[list[Source]]:
+def devices(platform: str, folder: Path | None) -> list[list[CaptureFile]]:
     """Return the files of each device of a platform."""
     if folder:
         return [device.sources() for device in corpus.devices_in(folder, platform)]
@@ -47,7 +47,7 @@ def quickest(work: Callable[[], object]) -> float:
     return min(found)
 
 
-def reads(platform: str, captures: list[list[Source]]) -> None:
+def reads(platform: str, captures: list[list[CaptureFile]]) -> None:
     """Read captures, each as if it were the first."""
     for sources in captures:
         for template in dialect(platform).templates:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 from auditor.capture.masking import without_secrets
 from auditor.platforms import catalogue
-from auditor.reading.source import Source
+from auditor.reading.source import CaptureFile
 
 LONG = 1_000_000
 REPEATED = 60_000
@@ -32,5 +32,5 @@ def texts(platform: str) -> Iterator[str]:
 
 if __name__ == "__main__":
     for text in texts(sys.argv[1]):
-        found = without_secrets(sys.argv[1], [Source("x.txt", text.encode())])
+        found = without_secrets(sys.argv[1], [CaptureFile("x.txt", text.encode())])
         assert len(found) == 1

@@ -238,8 +238,8 @@ def play(number: int, devices: Lab, home: Path) -> Played:
     access = Access(home / f"config{number}", home / f"known{number}", environment=environment)
     try:
         plan = parse("plan.yaml", plan_text(dice, platform))
-        tour = capture([plan], access, Limits(device_seconds=5, tries=1))
-        (captured,) = (result.captured for result in tour.results.values())
+        captured_sites = capture([plan], access, Limits(device_seconds=5, tries=1))
+        (captured,) = (result.captured for result in captured_sites.results.values())
         found.captured = isinstance(captured, Captured)
         found.reason = captured.reason if isinstance(captured, NotCaptured) else ""
     except (PlanError, UsageError) as error:

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from auditor.app.capturing import Access, capture
-from auditor.capture.allowlist import Gate
+from auditor.capture.allowlist import Allowlist
 from auditor.capture.credentials import SERVICE, Credentials, Wallet
 from auditor.capture.live import Limits
 from auditor.errors import NotAllowedError
@@ -70,12 +70,12 @@ def test_credentials_show_no_secret():
 @pytest.mark.parametrize("name", catalogue.names())
 def test_the_gate_lets_the_platform_s_own_lines_through_and_nothing_else(name: str):
     platform = catalogue.get(name)
-    gate = Gate(platform)
+    allowlist = Allowlist(platform)
     live = platform.live
     for line in (*platform.commands, *live.pager, *live.leave, ""):
         for end in ("\n", "\r"):
-            gate.at_prompt()
-            gate.check(line + end)
+            allowlist.at_prompt()
+            allowlist.check(line + end)
     for line in (
         "configure terminal",
         "conf t",
@@ -85,20 +85,20 @@ def test_the_gate_lets_the_platform_s_own_lines_through_and_nothing_else(name: s
         " exit",
         "/system reset",
     ):
-        gate.at_prompt()
+        allowlist.at_prompt()
         with pytest.raises(NotAllowedError) as told:
-            gate.check(f"{line}\n")
+            allowlist.check(f"{line}\n")
         assert "reload" not in str(told.value)
 
 
 def test_a_secret_passes_once_and_only_where_it_is_expected():
-    gate = Gate(catalogue.get("cisco_ios"))
+    allowlist = Allowlist(catalogue.get("cisco_ios"))
     with pytest.raises(NotAllowedError):
-        gate.check("not-an-enable\n")
-    gate.expect("not-an-enable")
-    gate.check("not-an-enable\n")
+        allowlist.check("not-an-enable\n")
+    allowlist.expect("not-an-enable")
+    allowlist.check("not-an-enable\n")
     with pytest.raises(NotAllowedError):
-        gate.check("not-an-enable\n")
+        allowlist.check("not-an-enable\n")
 
 
 @pytest.mark.parametrize("name", catalogue.names())
@@ -128,9 +128,9 @@ def test_many_devices_ask_a_person_once_before_anything_is_read(tmp_path):
         "plan.yaml",
         f"format: 1\nsite: x\nsubnets: {{a: {{vlan: 2, prefix: 10.0.0.0/24}}}}\ndevices: {{{devices}}}\n".encode(),
     )
-    tour = capture(
+    captured_sites = capture(
         [plan], replace(access, config=config), Limits(tries=1), done=lambda result: told.append(result.key[1])
     )
     assert asked == ["Password of u: "]
     assert sorted(told) == [f"sw{n}" for n in range(6)]
-    assert len(tour.failed) == 6
+    assert len(captured_sites.failed) == 6

@@ -11,9 +11,9 @@ import pytest
 
 from auditor.capture.files import SavedCaptures, read_files
 from auditor.capture.interface import Captured
-from auditor.capture.saving import RECORD, Record, as_json, save
+from auditor.capture.saving import RECORD, CaptureRecord, as_json, save
 from auditor.core.days import Days
-from auditor.reading.source import Source
+from auditor.reading.source import CaptureFile
 from tests.capture.test_faults import ANSWERS, way_to
 from tests.lab.shells import Shell, lab
 
@@ -21,8 +21,8 @@ TEXT = b"hostname sw1\nend\n"
 DAY = date(2026, 11, 20)
 
 
-def record(ended: datetime) -> Record:
-    return Record("sw1", "10.0.0.2", "cisco_ios", ("show running-config",), ended, ended)
+def record(ended: datetime) -> CaptureRecord:
+    return CaptureRecord("sw1", "10.0.0.2", "cisco_ios", ("show running-config",), ended, ended)
 
 
 def on(path: Path, day: date) -> Path:
@@ -35,7 +35,7 @@ def on(path: Path, day: date) -> Path:
 def saved(folder: Path, ended: datetime | None = None) -> Path:
     """Save a capture whose file is of DAY, with a record where it says when the capture ended."""
     if ended:
-        save(folder, record(ended), [Source("sw1/show_running-config.txt", TEXT)])
+        save(folder, record(ended), [CaptureFile("sw1/show_running-config.txt", TEXT)])
         return on(folder / "sw1" / "show_running-config.txt", DAY)
     (folder / "sw1.cfg").write_bytes(TEXT)
     return on(folder / "sw1.cfg", DAY)
@@ -99,7 +99,7 @@ def test_a_record_in_the_folder_of_a_device_holds_for_its_file_beside_that_folde
     saved(tmp_path)
     (tmp_path / "sw1").mkdir()
     ended = datetime(2026, 11, 18, tzinfo=UTC)
-    (tmp_path / "sw1" / RECORD).write_bytes(as_json(record(ended), [Source("sw1.cfg", TEXT)]))
+    (tmp_path / "sw1" / RECORD).write_bytes(as_json(record(ended), [CaptureFile("sw1.cfg", TEXT)]))
     assert days_of(tmp_path) == (Days(record=date(2026, 11, 18), file=DAY),)
 
 

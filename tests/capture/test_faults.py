@@ -17,14 +17,14 @@ from auditor.capture.connection import Target
 from auditor.capture.credentials import Credentials, Wallet
 from auditor.capture.hostkeys import KnownHosts
 from auditor.capture.interface import Captured, NotCaptured
-from auditor.capture.live import Job, Limits, Result, Round
+from auditor.capture.live import CaptureRun, Job, Limits, Result
 from auditor.capture.reach import direct, open_way
 from auditor.capture.routes import Routes
 from auditor.capture.sshconfig.lookup import Configuration, Names
 from auditor.errors import CaptureFailedError
 from auditor.platforms import catalogue
 from auditor.reading import read
-from auditor.reading.source import Source
+from auditor.reading.source import CaptureFile
 from tests.compare.site import NETWORKS
 from tests.lab.shells import ENABLE, PASSWORD, USER, Lab, Shell, closed_port, deaf_port, lab
 
@@ -69,7 +69,7 @@ class Way:
         return Job(("site", self.name), "127.0.0.1", catalogue.get("cisco_ios"), target)
 
     def read(self) -> Captured | NotCaptured:
-        return Round(self.limits, self.told.append).run([self.job()])["site", self.name].captured
+        return CaptureRun(self.limits, self.told.append).run([self.job()])["site", self.name].captured
 
 
 def way_to(devices: Lab, shell: Shell, home: Path, **options: Any) -> Way:
@@ -89,7 +89,7 @@ def whole(captured: Captured | NotCaptured) -> None:
     assert isinstance(captured, Captured), captured
     reading = read("cisco_ios", captured.files)
     assert reading.complete
-    plain = [Source(command, text.encode()) for command, text in ANSWERS.items()]
+    plain = [CaptureFile(command, text.encode()) for command, text in ANSWERS.items()]
     assert reading.state == read("cisco_ios", plain).state
 
 
@@ -164,7 +164,7 @@ def test_with_nothing_to_log_in_with_it_says_so(devices: Lab, tmp_path: Path, mo
         way = way_to(devices, Shell(answers=ANSWERS), tmp_path)
         job = way.job()
         keyless = Credentials(USER, agent=False, look_for_keys=True, key_file=key_file)
-        found = Round(QUICK).run([replace(job, target=replace(job.target, credentials=keyless))])
+        found = CaptureRun(QUICK).run([replace(job, target=replace(job.target, credentials=keyless))])
         assert reason in reason_of(found["site", "core1"])
 
 
@@ -294,16 +294,16 @@ def test_one_fault_does_not_cost_the_others(devices: Lab, tmp_path: Path):
         Shell(answers=ANSWERS),
     ]
     ways = [way_to(devices, shell, tmp_path, name=f"sw{number}") for number, shell in enumerate(shells)]
-    found = Round(Limits(device_seconds=6, pause_seconds=0.01)).run([way.job() for way in ways])
+    found = CaptureRun(Limits(device_seconds=6, pause_seconds=0.01)).run([way.job() for way in ways])
     assert [isinstance(result.captured, Captured) for _, result in sorted(found.items())] == [True, False, False, True]
 
 
 def test_a_round_that_is_stopped_ends_soon_and_has_what_was_read(devices: Lab, tmp_path: Path):
     ways = [way_to(devices, Shell(answers=ANSWERS), tmp_path, name="sw0")]
     ways += [way_to(devices, Shell(silent=True), tmp_path, name=f"sw{number}") for number in range(1, 4)]
-    tour = Round(Limits(device_seconds=600))
-    tour.done = lambda result: tour.stop.set()
-    found = tour.run([way.job() for way in ways])
+    captured_sites = CaptureRun(Limits(device_seconds=600))
+    captured_sites.done = lambda result: captured_sites.stop.set()
+    found = captured_sites.run([way.job() for way in ways])
     assert isinstance(found["site", "sw0"].captured, Captured)
     assert all("stopped" in reason_of(found["site", f"sw{n}"]) for n in range(1, 4))
 
@@ -311,13 +311,13 @@ def test_a_round_that_is_stopped_ends_soon_and_has_what_was_read(devices: Lab, t
 def test_without_keep_going_the_first_failure_stops_the_round(devices: Lab, tmp_path: Path):
     bad = way_to(devices, Shell(), tmp_path, name="bad", password="wrong")
     slow = way_to(devices, Shell(silent=True), tmp_path, name="slow")
-    found = Round(Limits(device_seconds=60), keep_going=False).run([bad.job(), slow.job()])
+    found = CaptureRun(Limits(device_seconds=60), keep_going=False).run([bad.job(), slow.job()])
     assert "stopped" in reason_of(found["site", "slow"])
 
 
 def test_the_time_for_the_round_ends_devices_that_wait(devices: Lab, tmp_path: Path):
     ways = [way_to(devices, Shell(silent=True), tmp_path, name=f"sw{number}") for number in range(3)]
-    found = Round(Limits(workers=1, round_seconds=1.0)).run([way.job() for way in ways])
+    found = CaptureRun(Limits(workers=1, round_seconds=1.0)).run([way.job() for way in ways])
     assert len(found) == 3
     assert "round was over" in reason_of(found["site", "sw2"])
 
@@ -337,6 +337,6 @@ def test_a_jump_host_that_is_down_is_told(tmp_path: Path):
         catalogue.get("openwrt"),
         Target("ap2", route.host, 22, route.credentials, lambda t: open_way(route, known, t), known),
     )
-    captured = Round(Limits(device_seconds=3, pause_seconds=0.01)).run([way])["site", "ap2"].captured
+    captured = CaptureRun(Limits(device_seconds=3, pause_seconds=0.01)).run([way])["site", "ap2"].captured
     assert isinstance(captured, NotCaptured)
     assert "jump host jump does not let us through" in captured.reason

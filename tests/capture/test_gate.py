@@ -10,9 +10,9 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
-from auditor.capture.allowlist import Gate
+from auditor.capture.allowlist import Allowlist
 from auditor.capture.clock import Clock
-from auditor.capture.live import Round
+from auditor.capture.live import CaptureRun
 from auditor.capture.session import Session
 from auditor.errors import NotAllowedError, UsageError
 from auditor.platforms import catalogue
@@ -32,15 +32,15 @@ def devices() -> Iterator[Lab]:
         yield found
 
 
-def gate_at(shown: str = "prompt") -> Gate:
-    gate = Gate(IOS)
+def gate_at(shown: str = "prompt") -> Allowlist:
+    allowlist = Allowlist(IOS)
     {
-        "prompt": gate.at_prompt,
-        "pager": gate.at_pager,
-        "secret": lambda: gate.expect(ENABLE),
+        "prompt": allowlist.at_prompt,
+        "pager": allowlist.at_pager,
+        "secret": lambda: allowlist.expect(ENABLE),
         "nothing": lambda: None,
     }[shown]()
-    return gate
+    return allowlist
 
 
 @pytest.mark.parametrize("shown", ["nothing", "pager", "secret"])
@@ -51,14 +51,14 @@ def test_no_command_and_no_return_goes_out_without_a_prompt(shown: str):
 
 
 def test_one_line_goes_out_for_each_prompt():
-    gate = gate_at()
-    gate.check("show running-config\n")
+    allowlist = gate_at()
+    allowlist.check("show running-config\n")
     for text in ("show running-config\n", "\n"):
         with pytest.raises(NotAllowedError):
-            gate.check(text)
-    gate.at_prompt()
-    gate.check("\r")
-    assert not gate.is_at_prompt
+            allowlist.check(text)
+    allowlist.at_prompt()
+    allowlist.check("exit\r")
+    assert not allowlist.is_at_prompt
 
 
 @pytest.mark.parametrize("end", ENDS, ids=repr)
@@ -75,14 +75,14 @@ def test_no_text_is_two_lines(end: str):
     ):
         with pytest.raises(NotAllowedError):
             gate_at().check(text)
-        gate = Gate(IOS)
-        gate.expect(text.removesuffix("\n"))
+        allowlist = Allowlist(IOS)
+        allowlist.expect(text.removesuffix("\n"))
         with pytest.raises(NotAllowedError):
-            gate.check(f"{text}\n")
+            allowlist.check(f"{text}\n")
 
 
 @pytest.mark.parametrize(
-    "text", ["show running-config", "sh run\n", " exit\n", "exit \n", "EXIT\n", "?", "\t", "", "  ", " \n"]
+    "text", ["show running-config", "sh run\n", " exit\n", "exit \n", "EXIT\n", "?", "\t", "", "  ", " \n", "\n", "\r"]
 )
 def test_only_whole_lines_to_the_letter(text: str):
     with pytest.raises(NotAllowedError):
@@ -90,17 +90,17 @@ def test_only_whole_lines_to_the_letter(text: str):
 
 
 def test_a_blank_answers_a_pager_and_nothing_else():
-    gate = gate_at("pager")
-    gate.check(" ")
+    allowlist = gate_at("pager")
+    allowlist.check(" ")
     with pytest.raises(NotAllowedError):
-        gate.check(" ")
+        allowlist.check(" ")
     with pytest.raises(NotAllowedError):
         gate_at("prompt").check(" ")
 
 
 def test_a_secret_goes_out_once_whole_and_where_it_is_asked_for():
-    gate = gate_at("secret")
-    gate.check(f"{ENABLE}\n")
+    allowlist = gate_at("secret")
+    allowlist.check(f"{ENABLE}\n")
     for state in ("prompt", "nothing", "pager"):
         with pytest.raises(NotAllowedError) as told:
             gate_at(state).check(f"{ENABLE}\n")
@@ -111,25 +111,25 @@ def test_a_secret_goes_out_once_whole_and_where_it_is_asked_for():
 
 
 def test_what_was_refused_shuts_the_gate():
-    gate = gate_at()
+    allowlist = gate_at()
     with pytest.raises(NotAllowedError):
-        gate.check("reload\n")
+        allowlist.check("reload\n")
     with pytest.raises(NotAllowedError):
-        gate.check("show running-config\n")
+        allowlist.check("show running-config\n")
 
 
 def test_only_what_was_let_through_goes_out_and_once():
-    gate = gate_at()
+    allowlist = gate_at()
     with pytest.raises(NotAllowedError):
-        gate.release(b"\n")
-    gate.check("exit\n")
-    gate.release(b"ex")
+        allowlist.release(b"\n")
+    allowlist.check("exit\n")
+    allowlist.release(b"ex")
     for data in (b"exit\n", b"", b"it\n\n"):
         with pytest.raises(NotAllowedError):
-            gate.release(data)
-    gate.release(b"it\n")
+            allowlist.release(data)
+    allowlist.release(b"it\n")
     with pytest.raises(NotAllowedError):
-        gate.release(b"\n")
+        allowlist.release(b"\n")
 
 
 WRITERS: dict[str, Callable[[Any], object]] = {
@@ -169,6 +169,7 @@ def test_a_line_goes_out_in_pieces_where_the_device_takes_little(devices: Lab, t
     shell = Shell(answers=ANSWERS, low_prompt="core1>", options={"window": 5})
     whole(way_to(devices, shell, tmp_path).read())
     assert set(shell.received.decode().split("\n")) <= {*IOS.commands, *IOS.live.pager, "enable", ENABLE, "exit", ""}
+    assert b"\n\n" not in shell.received
 
 
 def test_one_return_ends_a_line_on_every_platform(devices: Lab, tmp_path: Path):
@@ -179,11 +180,11 @@ def test_one_return_ends_a_line_on_every_platform(devices: Lab, tmp_path: Path):
         low = "core1>" if platform.live.privilege else ""
         shells[name] = Shell(prompt=prompt_of(name), low_prompt=low, answers=dict.fromkeys(platform.commands, "x"))
         jobs.append(replace(way_to(devices, shells[name], tmp_path, name=name).job(), platform=platform))
-    Round(QUICK).run(jobs)
+    CaptureRun(QUICK).run(jobs)
     for name, shell in shells.items():
         live, commands = catalogue.get(name).live, catalogue.get(name).commands
         raised = [live.privilege, ENABLE] if live.privilege else []
-        lines = [*raised, *live.pager, *(line for command in commands for line in (command, "")), *live.leave, ""]
+        lines = [*raised, *live.pager, *commands, *live.leave, ""]
         assert shell.received.decode().replace("\r", "\n").split("\n") == lines, name
 
 

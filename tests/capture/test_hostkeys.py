@@ -13,7 +13,7 @@ from auditor.capture.credentials import Credentials
 from auditor.capture.hostkeys import KnownHosts
 from auditor.capture.interface import NotCaptured
 from auditor.capture.reach import open_way
-from auditor.capture.routes import Hop, Route
+from auditor.capture.routes import JumpHost, Route
 from auditor.errors import TransientError, UsageError
 from auditor.plan.loader import parse
 from tests.capture.test_faults import ANSWERS, reason_of, way_to, whole
@@ -94,8 +94,8 @@ def test_a_fingerprint_is_accepted_for_one_device_alone(tmp_path: Path):
     )
     with pytest.raises(UsageError, match="2 would be read: name the one with --only"):
         capture([plan], access)
-    tour = capture([plan], access, only=["sw1"])
-    (failed,) = [result for result in tour.failed if result.key[1] == "sw1"]
+    captured_sites = capture([plan], access, only=["sw1"])
+    (failed,) = [result for result in captured_sites.failed if result.key[1] == "sw1"]
     assert "nothing answers" in reason_of(failed)
 
 
@@ -104,7 +104,7 @@ def test_a_device_that_is_down_behind_a_jump_host(tmp_path: Path):
     with openssh.sshd(tmp_path / "jump") as jump:
         (tmp_path / "known").write_text(jump.known_host)
         credentials = Credentials(jump.user, key_file=str(jump.key_file), agent=False)
-        hops = (Hop("jump", "127.0.0.1", jump.port, credentials),)
+        hops = (JumpHost("jump", "127.0.0.1", jump.port, credentials),)
         route = Route("127.0.0.1", closed_port(), credentials, hops)
         with pytest.raises(TransientError, match="the jump host jump cannot reach it"):
             open_way(route, KnownHosts(tmp_path / "known", ""), 10)

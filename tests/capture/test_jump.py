@@ -12,7 +12,7 @@ from auditor.capture.connection import Target
 from auditor.capture.credentials import Credentials, Wallet
 from auditor.capture.hostkeys import KnownHosts
 from auditor.capture.interface import Captured
-from auditor.capture.live import Job, Limits, Round
+from auditor.capture.live import CaptureRun, Job, Limits
 from auditor.capture.reach import open_way
 from auditor.capture.routes import Routes
 from auditor.capture.sshconfig.lookup import Configuration, Names
@@ -54,7 +54,7 @@ def test_nothing_of_the_way_is_left(password: str, tmp_path: Path):
         job = Job(("site", "core1"), "10.0.0.1", catalogue.get("cisco_ios"), target)
         counts = []
         for _ in range(4):
-            result = Round(Limits(device_seconds=30)).run([job])["site", "core1"]
+            result = CaptureRun(Limits(device_seconds=30)).run([job])["site", "core1"]
             assert isinstance(result.captured, Captured) == (password == PASSWORD)
             counts.append(held())
         assert max(counts) == counts[0], counts

@@ -15,7 +15,7 @@ import pytest
 from auditor.capture import session
 from auditor.capture.clock import Clock, Watch
 from auditor.capture.interface import Captured, NotCaptured
-from auditor.capture.live import Limits, Result, Round
+from auditor.capture.live import CaptureRun, Limits, Result
 from auditor.errors import UsageError
 from auditor.platforms import catalogue
 from tests.capture.test_faults import ANSWERS, QUICK, SHORT, Way, reason_of, way_to, whole
@@ -45,7 +45,7 @@ def test_a_stopped_round_does_not_wait_for_a_device_that_answers_nothing(devices
         bad = way_to(devices, Shell(), tmp_path, name="bad", password="wrong")
         bad.known.write_text(devices.known_hosts + known_host)
         silent = Way(port, bad.known, name="silent")
-        found = Round(Limits(device_seconds=600), keep_going=False).run([silent.job(), bad.job()])
+        found = CaptureRun(Limits(device_seconds=600), keep_going=False).run([silent.job(), bad.job()])
     assert "stopped" in reason_of(found["site", "silent"])
 
 
@@ -105,10 +105,10 @@ def test_a_disk_that_is_full_ends_the_round_and_is_told(devices: Lab, tmp_path: 
         if isinstance(result.captured, Captured):
             raise UsageError("captures: the capture of sw0 cannot be written: No space left on device")
 
-    tour = Round(replace(QUICK, device_seconds=600), full)
+    captured_sites = CaptureRun(replace(QUICK, device_seconds=600), full)
     with pytest.raises(UsageError, match="sw0 cannot be written: No space left"):
-        tour.run([way.job() for way in ways])
-    assert tour.stop.is_set()
+        captured_sites.run([way.job() for way in ways])
+    assert captured_sites.stop.is_set()
 
 
 def test_a_silent_port_ends_with_the_time_of_the_device(tmp_path: Path):

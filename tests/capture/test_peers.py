@@ -14,11 +14,11 @@ from auditor.capture.connection import Target
 from auditor.capture.credentials import Credentials
 from auditor.capture.hostkeys import KnownHosts, fingerprint
 from auditor.capture.interface import Captured
-from auditor.capture.live import Job, Limits, Round
+from auditor.capture.live import CaptureRun, Job, Limits
 from auditor.capture.reach import direct
 from auditor.platforms import catalogue
 from auditor.reading import read
-from auditor.reading.source import Source
+from auditor.reading.source import CaptureFile
 from tests.compare.site import NETWORKS
 from tests.lab import frr, openssh
 from tests.lab.shells import closed_port, wait_for
@@ -26,10 +26,10 @@ from tests.lab.shells import closed_port, wait_for
 CORE = NETWORKS / "quarry-road" / "conforming" / "core1"
 
 
-def captured(port: int, known: KnownHosts, credentials: Credentials, commands: list[str]) -> list[Source]:
+def captured(port: int, known: KnownHosts, credentials: Credentials, commands: list[str]) -> list[CaptureFile]:
     platform = catalogue.get("cisco_ios").model_copy(update={"commands": commands})
     target = Target("peer", "127.0.0.1", port, credentials, lambda t: direct("127.0.0.1", port, t), known)
-    found = Round(Limits(device_seconds=20)).run([Job(("s", "peer"), "127.0.0.1", platform, target)])
+    found = CaptureRun(Limits(device_seconds=20)).run([Job(("s", "peer"), "127.0.0.1", platform, target)])
     result = found["s", "peer"].captured
     assert isinstance(result, Captured), result
     return result.files
@@ -85,7 +85,7 @@ def test_a_device_of_a_public_simulator(tmp_path: Path):
     finally:
         with contextlib.suppress(Exception):
             net.stop()
-    plain = [Source(name, text.encode()) for name, text in texts.items()]
+    plain = [CaptureFile(name, text.encode()) for name, text in texts.items()]
     assert read("cisco_ios", files).complete
     assert read("cisco_ios", files).state == read("cisco_ios", plain).state
 

@@ -11,7 +11,7 @@ import pytest
 
 from auditor.capture import screen, session
 from auditor.capture.interface import Captured, NotCaptured
-from auditor.capture.live import Limits, Round
+from auditor.capture.live import CaptureRun, Limits
 from auditor.platforms import catalogue
 from tests.capture.test_faults import ANSWERS, SHORT, Way, way_to, whole
 from tests.lab.asking import asking
@@ -62,7 +62,7 @@ def impatient(monkeypatch: pytest.MonkeyPatch) -> None:
 def all_at_once(ways: list[Way], platforms: list[str], seconds: float = 8.0) -> list[Captured | NotCaptured]:
     """Read all devices in one round."""
     jobs = [replace(way.job(), platform=catalogue.get(name)) for way, name in zip(ways, platforms, strict=True)]
-    found = Round(Limits(workers=len(jobs), device_seconds=seconds, pause_seconds=0.01)).run(jobs)
+    found = CaptureRun(Limits(workers=len(jobs), device_seconds=seconds, pause_seconds=0.01)).run(jobs)
     return [found["site", way.name].captured for way in ways]
 
 

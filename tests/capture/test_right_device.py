@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from auditor.app.capturing import Access, Tour, capture, saving_below
+from auditor.app.capturing import Access, SiteCaptures, capture, saving_below
 from auditor.capture.credentials import Credentials, Wallet
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.live import Limits, Result
@@ -45,7 +45,7 @@ def unsaved(result: Result, why: str) -> None:
     raise AssertionError((result.key, why))
 
 
-def toured(home: Path, devices: Lab, config: str, *plans: Plan, **options: object) -> Tour:
+def toured(home: Path, devices: Lab, config: str, *plans: Plan, **options: object) -> SiteCaptures:
     """Read sites with a configuration, and keep what they say below a folder with the plan's name."""
     (home / "config").write_text(config)
     (home / "known").write_text(devices.known_hosts)
@@ -60,8 +60,8 @@ def told(home: Path, plan: Plan, device: str) -> dict[str, object]:
     return found
 
 
-def reason(tour: Tour, plan: Plan, device: str) -> str:
-    captured = tour.of(plan).capture(device)
+def reason(captured_sites: SiteCaptures, plan: Plan, device: str) -> str:
+    captured = captured_sites.of(plan).capture(device)
     assert isinstance(captured, NotCaptured), captured
     return captured.reason
 
@@ -71,9 +71,9 @@ def test_an_entry_by_the_bare_name_stands_for_no_device_of_two_sites(devices: La
     shell = Shell(answers=ANSWERS)
     plans = [plan_of("A", core1="127.0.0.1"), plan_of("B", core1="127.0.0.3")]
     config = f"Host core1\n HostName 127.0.0.1\n Port {devices.start(shell)}\nHost *\n Port {closed_port()}\n"
-    tour = toured(tmp_path, devices, config, *plans)
-    assert len(tour.failed) == 2
-    assert all("nothing answers" in reason(tour, plan, "core1") for plan in plans)
+    captured_sites = toured(tmp_path, devices, config, *plans)
+    assert len(captured_sites.failed) == 2
+    assert all("nothing answers" in reason(captured_sites, plan, "core1") for plan in plans)
     assert shell.connections == 0
 
 
@@ -98,8 +98,8 @@ def test_two_sites_with_a_core1_each_reach_two_devices(devices: Lab, tmp_path: P
 def test_an_entry_by_the_bare_name_does_not_drop_the_planned_address(devices: Lab, tmp_path: Path):
     plan, shell = plan_of("A", core1="127.0.0.1"), Shell(answers=ANSWERS)
     port = devices.start(shell)
-    tour = toured(tmp_path, devices, f"Host core1\n HostName 192.0.2.7\n Port {port}\n", plan)
-    captured = tour.of(plan).capture("core1")
+    captured_sites = toured(tmp_path, devices, f"Host core1\n HostName 192.0.2.7\n Port {port}\n", plan)
+    captured = captured_sites.of(plan).capture("core1")
     assert isinstance(captured, Captured)
     record = told(tmp_path, plan, "core1")
     assert record["reached"] == {"host": "127.0.0.1", "port": port, "jump_hosts": []}
@@ -109,9 +109,9 @@ def test_an_entry_by_the_bare_name_does_not_drop_the_planned_address(devices: La
 
 def test_a_device_that_is_not_read_tells_of_a_host_name_that_was_not_used(devices: Lab, tmp_path: Path):
     plan = plan_of("A", core1="127.0.0.1")
-    tour = toured(tmp_path, devices, f"Host core1\n HostName 192.0.2.7\n Port {closed_port()}\n", plan)
-    assert "nothing answers" in reason(tour, plan, "core1")
-    assert "config:2 was not used" in reason(tour, plan, "core1")
+    captured_sites = toured(tmp_path, devices, f"Host core1\n HostName 192.0.2.7\n Port {closed_port()}\n", plan)
+    assert "nothing answers" in reason(captured_sites, plan, "core1")
+    assert "config:2 was not used" in reason(captured_sites, plan, "core1")
 
 
 def test_two_devices_are_not_read_at_one_place(devices: Lab, tmp_path: Path):
@@ -119,31 +119,31 @@ def test_two_devices_are_not_read_at_one_place(devices: Lab, tmp_path: Path):
     shell = Shell(answers=ANSWERS)
     plan, other = plan_of("A", core1="192.0.2.1", core2="192.0.2.2"), plan_of("B", core1="192.0.2.3")
     config = f"Host *\n HostName 127.0.0.1\n Port {devices.start(shell)}\n"
-    tour = toured(tmp_path, devices, config, plan, other)
+    captured_sites = toured(tmp_path, devices, config, plan, other)
     assert shell.connections == 0
-    assert len(tour.failed) == len(tour.results) == 3
-    assert "core2 of A, core1 of B" in reason(tour, plan, "core1")
-    assert "core1 of A, core2 of A" in reason(tour, other, "core1")
+    assert len(captured_sites.failed) == len(captured_sites.results) == 3
+    assert "core2 of A, core1 of B" in reason(captured_sites, plan, "core1")
+    assert "core1 of A, core2 of A" in reason(captured_sites, other, "core1")
     alone = toured(tmp_path, devices, config, plan, only=["core1"])
     assert isinstance(alone.of(plan).capture("core1"), Captured)
 
 
 def test_one_address_in_two_sites_is_one_place_unless_a_jump_host_is_on_the_way(devices: Lab, tmp_path: Path):
     plans = [plan_of("A", gw1="127.0.0.1"), plan_of("B", fw1="127.0.0.1")]
-    tour = toured(tmp_path, devices, f"Port {closed_port()}\n", *plans)
-    assert "fw1 of B" in reason(tour, plans[0], "gw1")
+    captured_sites = toured(tmp_path, devices, f"Port {closed_port()}\n", *plans)
+    assert "fw1 of B" in reason(captured_sites, plans[0], "gw1")
     config = f"Port {closed_port()}\nHost B-fw1\n ProxyJump gate\nHost gate\n HostName 127.0.0.1\n"
-    tour = toured(tmp_path, devices, config, *plans)
-    assert "nothing answers" in reason(tour, plans[0], "gw1")
-    assert "the jump host gate" in reason(tour, plans[1], "fw1")
+    captured_sites = toured(tmp_path, devices, config, *plans)
+    assert "nothing answers" in reason(captured_sites, plans[0], "gw1")
+    assert "the jump host gate" in reason(captured_sites, plans[1], "fw1")
 
 
 def test_two_plans_of_one_site_read_the_same_device(devices: Lab, tmp_path: Path):
     shell = Shell(answers=ANSWERS)
     text = text_of("A", core1="127.0.0.1").encode()
     plans = [parse("before.yaml", text), parse("after.yaml", text)]
-    tour = toured(tmp_path, devices, f"Port {devices.start(shell)}\n", *plans)
-    assert (tour.failed, shell.sessions) == ([], 2)
+    captured_sites = toured(tmp_path, devices, f"Port {devices.start(shell)}\n", *plans)
+    assert (captured_sites.failed, shell.sessions) == ([], 2)
 
 
 @pytest.mark.skipif(not Path(openssh.SSHD).exists(), reason="no OpenSSH server is installed")
@@ -204,16 +204,16 @@ def test_a_match_that_excludes_every_target_is_passed_over(devices: Lab, tmp_pat
     config = (
         f"Match host 192.0.2.* exec 'touch {tmp_path}/run'\n ProxyCommand x\nHost *\n Port {devices.start(shell)}\n"
     )
-    tour = toured(tmp_path, devices, f"{config} ServerAliveInterval 60\n StrictHostKeyChecking no\n", plan)
-    assert tour.failed == []
+    captured_sites = toured(tmp_path, devices, f"{config} ServerAliveInterval 60\n StrictHostKeyChecking no\n", plan)
+    assert captured_sites.failed == []
     assert not (tmp_path / "run").exists()
 
 
 def test_devices_that_are_left_out_do_not_matter(devices: Lab, tmp_path: Path):
     plan, shell = plan_of("A", core1="127.0.0.1", core2="192.0.2.2"), Shell(answers=ANSWERS)
     config = f"Host core2\n ProxyCommand x\nHost *\n Port {devices.start(shell)}\n"
-    tour = toured(tmp_path, devices, config, plan, only=["core1"])
-    assert isinstance(tour.of(plan).capture("core1"), Captured)
+    captured_sites = toured(tmp_path, devices, config, plan, only=["core1"])
+    assert isinstance(captured_sites.of(plan).capture("core1"), Captured)
     with pytest.raises(UsageError, match="ProxyCommand"):
         toured(tmp_path, devices, config, plan)
 

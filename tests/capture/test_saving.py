@@ -17,14 +17,14 @@ from auditor.capture import saving
 from auditor.capture.files import SavedCaptures
 from auditor.capture.interface import Captured
 from auditor.capture.masking import without_secrets
-from auditor.capture.saving import RECORD, Record, file_name, save
+from auditor.capture.saving import RECORD, CaptureRecord, answer_file, save
 from auditor.compare import passphrase
 from auditor.errors import UsageError
 from auditor.files import hold, write_new
-from auditor.passphrases import is_seal, seal, seal_fits
+from auditor.passphrases import is_keyed_digest, keyed_digest, keyed_digest_fits
 from auditor.platforms import catalogue
 from auditor.reading import read
-from auditor.reading.source import AUDITED_KINDS, Lines, Source
+from auditor.reading.source import AUDITED_KINDS, CaptureFile, Lines
 from tests.conftest import FIXTURES, ROOT
 from tests.platforms.cases import case_id, cases, sources
 from tests.platforms.corpus import Device, demo_devices
@@ -47,7 +47,7 @@ def audited(lines: Lines) -> list[int]:
     return [kind if kind in AUDITED_KINDS else 0 for kind in lines.kinds]
 
 
-def same_but_for_secrets(platform: str, files: list[Source]) -> None:
+def same_but_for_secrets(platform: str, files: list[CaptureFile]) -> None:
     kept = without_secrets(platform, files)
     before, after = read(platform, files), read(platform, kept)
     assert after.state == before.state
@@ -75,21 +75,21 @@ def test_a_sealed_passphrase_can_still_be_compared():
     """The vectors of IEEE 802.11i-2004 annex H.4 as passphrase and derived key."""
     key = "f42c6fc52df0ebef9ebb4b90b38a5f902e83fe1b135a70e23aed762e9710a12e"
     for stored in ("password", key):
-        mark = seal(stored, "IEEE")
-        assert is_seal(mark)
+        mark = keyed_digest(stored, "IEEE")
+        assert is_keyed_digest(mark)
         assert stored not in mark
         assert key not in mark
-        assert seal_fits(mark, "password", "IEEE")
-        assert seal_fits(mark, key, "IEEE")
-        assert not seal_fits(mark, "passwords", "IEEE")
-        assert not seal_fits(mark, "password", "IEEF")
-    assert seal("password", "IEEE") != seal("password", "IEEE")
+        assert keyed_digest_fits(mark, "password", "IEEE")
+        assert keyed_digest_fits(mark, key, "IEEE")
+        assert not keyed_digest_fits(mark, "passwords", "IEEE")
+        assert not keyed_digest_fits(mark, "password", "IEEF")
+    assert keyed_digest("password", "IEEE") != keyed_digest("password", "IEEE")
     kept = read(
         "openwrt",
         without_secrets(
             "openwrt",
             [
-                Source(
+                CaptureFile(
                     "wireless",
                     b"config wifi-device 'r'\n option band '2g'\nconfig wifi-iface\n option device 'r'\n"
                     b" option ssid 'IEEE'\n option encryption 'psk2'\n option key 'password'\n",
@@ -111,15 +111,15 @@ def test_a_sealed_passphrase_can_still_be_compared():
     ],
 )
 def test_a_file_is_called_by_its_command(command: str, file: str):
-    assert file_name(command) == file
+    assert answer_file(command) == file
 
 
-def record(device: str = "sw1", **more: object) -> Record:
-    return Record(device, "10.0.0.2", "cisco_ios", ("show running-config",), WHEN, WHEN, **more)  # type: ignore[arg-type]
+def record(device: str = "sw1", **more: object) -> CaptureRecord:
+    return CaptureRecord(device, "10.0.0.2", "cisco_ios", ("show running-config",), WHEN, WHEN, **more)  # type: ignore[arg-type]
 
 
-def files(text: bytes = b"hostname sw1\nend\n") -> list[Source]:
-    return [Source("sw1/show_running-config.txt", text)]
+def files(text: bytes = b"hostname sw1\nend\n") -> list[CaptureFile]:
+    return [CaptureFile("sw1/show_running-config.txt", text)]
 
 
 def but_for_days(captures: SavedCaptures) -> Captured:
@@ -147,7 +147,7 @@ def test_what_is_saved_is_found_again_for_its_owner_alone(tmp_path: Path):
 
 
 def test_a_newer_capture_takes_the_place_of_an_older_one(tmp_path: Path):
-    save(tmp_path, record(), [*files(), Source("sw1/old.txt", b"x")][:1])
+    save(tmp_path, record(), [*files(), CaptureFile("sw1/old.txt", b"x")][:1])
     save(tmp_path, record(), files(b"hostname sw1\nvlan 10\nend\n"))
     assert [path.name for path in tmp_path.iterdir()] == ["sw1"]
     assert b"vlan 10" in (tmp_path / "sw1" / "show_running-config.txt").read_bytes()
@@ -167,9 +167,9 @@ def test_a_capture_that_cannot_be_written_leaves_the_older_one(
         write(path, data, group=group)
 
     monkeypatch.setattr(saving, "write_new", failing)
-    three = Record("sw1", "10.0.0.2", "cisco_ios", ("a", "b"), WHEN, WHEN)
+    three = CaptureRecord("sw1", "10.0.0.2", "cisco_ios", ("a", "b"), WHEN, WHEN)
     with pytest.raises(KeyboardInterrupt):
-        save(tmp_path, three, [Source("sw1/a.txt", b"a"), Source("sw1/b.txt", b"b")])
+        save(tmp_path, three, [CaptureFile("sw1/a.txt", b"a"), CaptureFile("sw1/b.txt", b"b")])
     assert [path.name for path in tmp_path.iterdir()] == ["sw1"]
     assert (tmp_path / "sw1" / "show_running-config.txt").read_bytes() == files()[0].data
 
@@ -206,7 +206,7 @@ def test_captures_of_one_device_at_the_same_time_leave_one_whole(tmp_path: Path)
 )
 def test_a_pager_does_not_hide_a_secret(pager: str, wiped: bool, platform: str, line: str):
     erased = "\x08" * len(pager) + " " * len(pager) + "\x08" * len(pager) if wiped else ""
-    kept = without_secrets(platform, [Source("x.txt", f"hostname x\n{pager}{erased}{line}\n".encode())])
+    kept = without_secrets(platform, [CaptureFile("x.txt", f"hostname x\n{pager}{erased}{line}\n".encode())])
     assert b"not0a0secret" not in kept[0].data
 
 
@@ -238,7 +238,7 @@ MOVES = {
 )
 def test_a_moved_cursor_does_not_hide_a_secret(move: str, platform: str, line: str):
     text = f"hostname x\n{move.format(more=' --More-- ')}{line}\nend\n"
-    (kept,) = without_secrets(platform, [Source("x.txt", text.encode())])
+    (kept,) = without_secrets(platform, [CaptureFile("x.txt", text.encode())])
     assert b"not0a0secret" not in kept.data
     assert b"<redacted>" in kept.data
     assert b"end\n" in kept.data

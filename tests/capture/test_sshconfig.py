@@ -12,7 +12,7 @@ import pytest
 from auditor.capture.credentials import Wallet
 from auditor.capture.routes import Routes
 from auditor.capture.sshconfig import keywords
-from auditor.capture.sshconfig.lookup import Configuration, Names, Said
+from auditor.capture.sshconfig.lookup import Configuration, HostSettings, Names
 from auditor.capture.sshconfig.patterns import fits
 from auditor.capture.sshconfig.syntax import split
 from auditor.errors import UsageError
@@ -21,7 +21,7 @@ CORE1 = Names(("10.40.99.2", "QRC-01-core1"), ("core1",), "core1 (10.40.99.2)")
 SSH = shutil.which("ssh")
 
 
-def said(home: Path, text: str | bytes, names: Names = CORE1) -> Said:
+def said(home: Path, text: str | bytes, names: Names = CORE1) -> HostSettings:
     """Return what a configuration says."""
     file = home / "config"
     file.write_bytes(text.encode() if isinstance(text, str) else text)

@@ -15,7 +15,7 @@ from auditor.app.auditing import audit
 from auditor.capture.connection import Target
 from auditor.capture.credentials import Credentials
 from auditor.capture.hostkeys import KnownHosts
-from auditor.capture.live import Job, Limits, LiveCaptures, Round
+from auditor.capture.live import CaptureRun, Job, Limits, LiveCaptures
 from auditor.capture.reach import direct
 from auditor.plan.loader import parse
 from auditor.platforms import catalogue
@@ -121,7 +121,7 @@ def test_a_year_of_rounds(tmp_path: Path):
             known = tmp_path / f"known{month}"
             known.write_text(devices.known_hosts)
             begin = time.monotonic()
-            found = Round(LIMITS).run([job_of(name, ports[name], known) for name in names])
+            found = CaptureRun(LIMITS).run([job_of(name, ports[name], known) for name in names])
             assert time.monotonic() - begin < 4 * LIMITS.device_seconds
         report = audit(plan, LiveCaptures("site", found))
         assert [device.name for device in report.devices] == names

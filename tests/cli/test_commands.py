@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -88,7 +89,7 @@ def test_an_empty_folder_is_no_site_that_conforms(tmp_path: Path):
         (["audit", QUARRY / "plan.yaml", "--captures", ".", "--occasion", "holiday"], "acceptance"),
         (["read", "--platform", "cisco_iso", ROOT / "README.md"], "did you mean cisco_ios?"),
         (["read", "--platform", "cisco_ios", "no.cfg"], "no.cfg"),
-        (["expect", "no.yaml", "--out", "x"], "no.yaml"),
+        (["expected", "no.yaml", "--out", "x"], "no.yaml"),
         (["frobnicate"], "frobnicate"),
         (["audit", "--frobnicate"], "--frobnicate"),
     ],
@@ -168,7 +169,7 @@ def test_a_reading_that_is_not_whole_ends_with_3(tmp_path: Path):
 
 
 def test_expected_settings_are_written_native_and_normalized(tmp_path: Path):
-    run = auditor("expect", QUARRY / "plan.yaml", "--out", tmp_path)
+    run = auditor("expected", QUARRY / "plan.yaml", "--out", tmp_path)
     assert run.returncode == 0
     names = {f"{device}.{ending}" for device in ("gw1", "core1", "access1", "ap1", "ap2") for ending in ("cfg", "json")}
     assert {path.name for path in tmp_path.iterdir()} == names
@@ -176,6 +177,16 @@ def test_expected_settings_are_written_native_and_normalized(tmp_path: Path):
     assert "quarry guest 4 you" not in "".join(path.read_text() for path in tmp_path.iterdir())
     core = json.loads((tmp_path / "core1.json").read_text())
     assert core["ports"]["GigabitEthernet1/0/21"]["tagged"] == "10,20,30,40,99"
+
+
+def test_expect_is_an_old_name_of_expected_that_still_works(tmp_path: Path):
+    run = auditor("expect", QUARRY / "plan.yaml", "--out", tmp_path / "old", "--quiet")
+    assert (run.returncode, run.stdout) == (0, "")
+    assert run.stderr == "auditor: 'auditor expect' is now 'auditor expected': use the new name\n"
+    assert auditor("expected", QUARRY / "plan.yaml", "--out", tmp_path / "new", "--quiet").stderr == ""
+    for file in (tmp_path / "new").iterdir():
+        assert (tmp_path / "old" / file.name).read_bytes() == file.read_bytes()
+    assert not re.search(r"\bexpect\b", auditor("--help").stdout)
 
 
 def test_the_demo_writes_a_site_that_can_be_audited_again(tmp_path: Path):

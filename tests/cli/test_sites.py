@@ -85,7 +85,7 @@ def test_plans_that_cannot_be_used_are_all_told_of_and_cost_no_other_site(call: 
     assert ended.out.startswith("Quarry Road Veterinary Clinic (QRC-01): not as planned: 1 outage, 1 for upkeep")
 
 
-@pytest.mark.parametrize("command", ["audit", "capture", "expect"])
+@pytest.mark.parametrize("command", ["audit", "capture", "expected"])
 def test_a_plan_without_devices_is_refused(command: str, call: Caller, tmp_path: Path):
     """Nothing that is audited is not as planned, and that would be told as all being well."""
     (tmp_path / "empty").mkdir()
@@ -95,6 +95,17 @@ def test_a_plan_without_devices_is_refused(command: str, call: Caller, tmp_path:
         ended = call(command, tmp_path / "plan.yaml", *options, "--out", tmp_path / str(number))
         assert (ended.code, ended.out, (tmp_path / str(number)).exists()) == (2, "", False)
         assert "devices" in ended.err
+
+
+def test_an_earlier_name_of_a_setting_is_told_once_a_plan(call: Caller, two: Two):
+    text = two.clinic.read_text()
+    assert call("audit", two.clinic, "--captures", two.captures / "clinic", "--no-history", "--quiet").err == ""
+    two.clinic.write_text(text.replace("0/7.untagged,", "0/7.untagged_vlan,"))
+    line = 1 + text[: text.index("0/7.untagged,")].count("\n")
+    ended = call("audit", two.clinic, "--captures", two.captures / "clinic", "--no-history", "--quiet")
+    now = "ports.GigabitEthernet1/0/7.untagged_vlan is now ports.GigabitEthernet1/0/7.untagged: write the new name"
+    assert ended.code == 0
+    assert ended.err == f"auditor: {two.clinic}:{line}: deviations.0.setting: {now}\n"
 
 
 def test_a_folder_of_captures_that_is_missing_costs_that_site_alone(call: Caller, two: Two):
@@ -257,9 +268,9 @@ NOT_READ: list[tuple[str, list[str]]] = [
     ("no file", ["read", "--platform", "cisco_ios", "{folder}/none.cfg"]),
     ("a file without end", ["read", "--platform", "cisco_ios", "/dev/zero"]),
     ("a name that is too long", ["read", "--platform", "cisco_ios", "{folder}/" + "n" * 300]),
-    ("a folder as plan", ["expect", "{folder}", "--out", "{folder}/x"]),
-    ("a plan without end", ["expect", "/dev/zero", "--out", "{folder}/x"]),
-    ("a file as folder", ["expect", "{plan}", "--out", "{plan}"]),
+    ("a folder as plan", ["expected", "{folder}", "--out", "{folder}/x"]),
+    ("a plan without end", ["expected", "/dev/zero", "--out", "{folder}/x"]),
+    ("a file as folder", ["expected", "{plan}", "--out", "{plan}"]),
     ("a device's text as plan", ["history", "{device}"]),
     ("a folder as plan of a history", ["history", "{folder}"]),
     ("a plan as history", ["history", "{plan}", "--history", "{plan}"]),

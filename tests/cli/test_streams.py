@@ -78,7 +78,7 @@ def test_every_command_may_write_into_a_closed_pipe(
         (["read", "--platform", "mikrotik_routeros", "--json", two.captures / "clinic" / "gw1.rsc"], 0),
         (["review", two.bakery], 0),
         (["platforms"], 0),
-        (["expect", two.bakery, "--out", folder / "expected"], 0),
+        (["expected", two.bakery, "--out", folder / "expected"], 0),
         (["history", two.bakery, "--history", history], 0),
         (["overview", "--out", folder / "page", "--history", history], 0),
         (["demo", "--out", folder / "demo"], 1),

@@ -42,7 +42,7 @@ LIBRARY: dict[str, tuple[str, list[object]]] = {
     "audit": ("auditor.app.rounds.sites_of", ["audit", QUARRY / "plan.yaml", "--captures", QUARRY / "conforming"]),
     "capture": ("auditor.app.capturing.capture", ["capture", QUARRY / "plan.yaml", "--out", "unused"]),
     "demo": ("auditor.app.demo.demo_report", ["demo"]),
-    "expect": ("auditor.app.expectation.expectation_files", ["expect", QUARRY / "plan.yaml", "--out", "unused"]),
+    "expected": ("auditor.app.expectation.expectation_files", ["expected", QUARRY / "plan.yaml", "--out", "unused"]),
     "history": ("auditor.app.keeping.History.open", ["history", QUARRY / "plan.yaml"]),
     "overview": ("auditor.app.overview.History.open", ["overview", "--out", "unused"]),
     "platforms": ("auditor.app.reading.abilities_of", ["platforms"]),

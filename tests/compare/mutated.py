@@ -15,7 +15,7 @@ from auditor.errors import PlanError
 from auditor.evidence import Recorded
 from auditor.plan.loader import parse
 from auditor.reading import read
-from auditor.reading.source import Source as File
+from auditor.reading.source import CaptureFile
 from auditor.reports import FORMATS
 from auditor.reports.reading import reading_json
 from auditor.reports.view import view_of
@@ -173,9 +173,13 @@ def tries(chance: random.Random) -> Iterator[tuple[str, Callable[[], object]]]:
     folders = [folder for folder in sorted((FIXTURES / "platforms").glob("*/*")) if folder.is_dir()]
     while True:
         folder = chance.choice(folders)
-        files = [File(p.name, p.read_bytes()) for p in sorted(folder.rglob("*")) if p.suffix != ".yaml" and p.is_file()]
+        files = [
+            CaptureFile(p.name, p.read_bytes())
+            for p in sorted(folder.rglob("*"))
+            if p.suffix != ".yaml" and p.is_file()
+        ]
         at = chance.randrange(len(files))
-        files[at] = File(files[at].name, _octets(mutated(chance, files[at].data.decode(errors="replace"))))
+        files[at] = CaptureFile(files[at].name, _octets(mutated(chance, files[at].data.decode(errors="replace"))))
         yield f"read {folder.relative_to(FIXTURES)}", partial(_read, folder.parent.name, files)
         name, site = chance.choice(list(every.items()))
         file = chance.choice(list(site.files))
@@ -190,7 +194,7 @@ def _octets(text: str) -> bytes:
     return text.encode("utf-8", "surrogatepass")
 
 
-def _read(platform: str, files: list[File]) -> None:
+def _read(platform: str, files: list[CaptureFile]) -> None:
     reading = read(platform, files)
     reading_json(reading)
     assert reading.blocks is not None

@@ -17,7 +17,7 @@ from auditor.capture.interface import Captured, NotCaptured
 from auditor.core.days import Days
 from auditor.core.report import Report, Unverified
 from auditor.plan.loader import Plan, load, parse
-from auditor.reading.source import Source as File
+from auditor.reading.source import CaptureFile
 from tests.conftest import FIXTURES
 
 NETWORKS = FIXTURES / "networks"
@@ -53,7 +53,7 @@ class Site:
 
     def capture(self, device: str) -> Captured | NotCaptured:
         """Return the files that are named after a device or lie in the folder named after it."""
-        found = [File(name, data) for name, data in self.files.items() if device_of(name) == device]
+        found = [CaptureFile(name, data) for name, data in self.files.items() if device_of(name) == device]
         days = (self.days.get(device, Days(record=TODAY)),) * len(found)
         return Captured(found, days=days) if found else NotCaptured(f"nothing is saved of {device}")
 

@@ -10,10 +10,10 @@ import pytest
 from auditor.app.auditing import audit
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.compare.age import dated
-from auditor.core.days import Days, Source
+from auditor.core.days import Days, DaySource
 from auditor.core.report import MAX_AGES, OCCASIONS, CapturedOn, Incomplete, Occasion, Report
 from auditor.plan.loader import parse
-from auditor.reading.source import Source as File
+from auditor.reading.source import CaptureFile
 
 TODAY = date(2026, 11, 25)
 LONG_AGO = TODAY - timedelta(days=90)
@@ -40,7 +40,7 @@ def ago(days: int) -> date:
         (Days(text=ago(-1), file=ago(1)), ago(-1), "text"),
     ],
 )
-def test_the_best_source_that_says_a_day_that_can_be_is_taken(days: Days, on: date, by: Source):
+def test_the_best_source_that_says_a_day_that_can_be_is_taken(days: Days, on: date, by: DaySource):
     assert dated([("sw1.cfg", days)], TODAY).captured == CapturedOn(on=on, by=by)
 
 
@@ -92,13 +92,13 @@ class Saved:
 
     days: tuple[Days, ...]
     vlan: int = 10
-    files: list[File] = field(default_factory=list)
+    files: list[CaptureFile] = field(default_factory=list)
 
     def capture(self, device: str) -> Captured | NotCaptured:
         text = TEXT.format(vlan=self.vlan)
         brief = "VLAN Name   Status    Ports\n---- ------ --------- -----\n10   shop   active    Gi0/1\n"
         texts = {f"{device}/show_running-config.txt": text, f"{device}/show_vlan_brief.txt": brief}
-        found = [File(name, told.encode()) for name, told in texts.items()][: max(1, len(self.days))]
+        found = [CaptureFile(name, told.encode()) for name, told in texts.items()][: max(1, len(self.days))]
         return Captured(found, days=self.days)
 
 
@@ -201,7 +201,7 @@ devices: {gw1: {role: gateway, platform: mikrotik_routeros}}
     class One:
         def capture(self, device: str) -> Captured:
             text = b"# jan/02/1970 00:01:25 by RouterOS 7.8\n/system identity\nset name=gw1\n"
-            return Captured([File(f"{device}.rsc", text)], days=(Days(file=TODAY),))
+            return Captured([CaptureFile(f"{device}.rsc", text)], days=(Days(file=TODAY),))
 
     report = audit(plan, One(), today=TODAY, environment={})
     assert report.devices[0].captured == CapturedOn(on=TODAY, by="file")

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from auditor.compare.diff import Change, changes
+from auditor.compare.diff import Difference, changes
 
 NASTY_KEYS = [
     "", "a", "1", "-1", "1.5", "None", "True", "__class__", "__", "_x", "a.b.c", "10.40.10.0/24", "a'b", 'a"b',
@@ -73,7 +73,7 @@ def test_one_changed_field_is_one_change(items, data):
     key, field = data.draw(st.sampled_from(places))
     observed = copy.deepcopy(items)
     observed[key][field] = "something else"
-    assert changes(items, observed) == [Change(key, field, items[key][field], "something else")]
+    assert changes(items, observed) == [Difference(key, field, items[key][field], "something else")]
 
 
 @settings(deadline=None)
@@ -94,9 +94,9 @@ def test_the_other_way_round_the_sides_are_swapped(expected, observed):
 @pytest.mark.parametrize("field", ["vlan", "__private", "a'b", "[0]", "1"])
 def test_any_key_is_a_key(key, field):
     one, other = {key: {field: 10, "rest": 1}}, {key: {field: 20, "rest": 1}}
-    assert changes(one, other) == [Change(key, field, 10, 20)]
-    assert changes(one, {}) == [Change(key, "", one[key], None)]
-    assert changes({}, other) == [Change(key, "", None, other[key])]
+    assert changes(one, other) == [Difference(key, field, 10, 20)]
+    assert changes(one, {}) == [Difference(key, "", one[key], None)]
+    assert changes({}, other) == [Difference(key, "", None, other[key])]
 
 
 @pytest.mark.parametrize(
@@ -108,7 +108,7 @@ def test_any_key_is_a_key(key, field):
     ],
 )  # fmt: skip
 def test_values_that_look_alike_differ(expected, observed):
-    assert changes({"a": {"x": expected}}, {"a": {"x": observed}}) == [Change("a", "x", expected, observed)]
+    assert changes({"a": {"x": expected}}, {"a": {"x": observed}}) == [Difference("a", "x", expected, observed)]
 
 
 def test_changes_come_in_the_order_of_the_plan_whatever_the_capture_has():
@@ -126,6 +126,6 @@ def test_many_items_of_which_few_differ():
     observed["port7"]["vlan"] = 8
     del observed["port1999"]
     assert changes(expected, observed) == [
-        Change("port7", "vlan", 7, 8),
-        Change("port1999", "", {"vlan": 1999, "tagged": "10,20"}, None),
+        Difference("port7", "vlan", 7, 8),
+        Difference("port1999", "", {"vlan": 1999, "tagged": "10,20"}, None),
     ]

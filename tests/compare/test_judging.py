@@ -14,7 +14,7 @@ from auditor.compare.findings import covers
 from auditor.core.report import Report, finding_id
 from auditor.plan.loader import parse
 from auditor.plan.schema import Deviation
-from auditor.reading.source import Source as File
+from auditor.reading.source import CaptureFile
 from tests.compare.site import TODAY, conforming, edited, plan_text
 
 QUARRY = "quarry-road"
@@ -48,6 +48,17 @@ def test_an_approval_holds_until_its_last_day(days: int, counts: bool):
     assert [finding.counts for finding in report.findings] == [counts]
     assert report.exit_code == int(counts)
     assert [(d.setting, d.why) for d in report.deviations] == ([(APPROVED, "its time is over")] if counts else [])
+
+
+def test_an_approval_by_the_setting_s_earlier_name_still_covers():
+    site = conforming(QUARRY)
+    plan = plan_text(QUARRY).replace("0/7.untagged,", "0/7.untagged_vlan,")
+    assert plan != plan_text(QUARRY)
+    text = edited(site.text(CORE), "switchport access vlan 10", "switchport access vlan 20",
+                  below="interface GigabitEthernet1/0/7")  # fmt: skip
+    report = replace(site, plan=parse("plan.yaml", plan.encode())).having(CORE, text).report()
+    assert [(finding.setting, finding.counts) for finding in report.findings] == [(APPROVED, False)]
+    assert report.deviations == []
 
 
 @pytest.mark.parametrize("observed", ["observed: 30", 'observed: "200"', "observed: absent"])
@@ -111,7 +122,7 @@ def audited(ports: str, capture: str, unlisted: str = "ignore", vlans: str = VLA
 
     class One:
         def capture(self, device: str) -> Captured:
-            return Captured([File(f"{device}.cfg", text.encode())])
+            return Captured([CaptureFile(f"{device}.cfg", text.encode())])
 
     return audit(plan, One(), today=TODAY, max_age=None, environment={})
 

@@ -17,7 +17,7 @@ from auditor.passphrases import derived_key
 from auditor.plan.loader import parse
 from auditor.reading import read
 from auditor.reading.resolve.wifi import Passphrase
-from auditor.reading.source import Source
+from auditor.reading.source import CaptureFile
 
 pytestmark = pytest.mark.filterwarnings("ignore:'crypt' is deprecated:DeprecationWarning")
 """netutils.password imports it where Python still has it; the reader of type 7 is the only one who needs that."""
@@ -169,7 +169,7 @@ CAPTURES = [("openwrt", "wireless", OPENWRT), ("mikrotik_routeros", "ap1.rsc", R
 
 @pytest.mark.parametrize(("platform", "name", "text"), CAPTURES)
 def test_what_is_read_of_a_passphrase_never_shows_itself(platform, name, text):
-    reading = read(platform, [Source(name, text.encode())])
+    reading = read(platform, [CaptureFile(name, text.encode())])
     (stored,) = reading.passphrases["Mill Guest"]
     assert SECRET in stored.text
     assert SECRET not in repr(reading.passphrases)
@@ -201,13 +201,13 @@ def test_the_form_of_a_stored_passphrase_is_told_by_its_line(platform, name, lin
         "mikrotik_routeros": f"/interface wireless security-profiles\nadd name=guest {line}\n/interface wireless\n"
         'set [ find default-name=wlan1 ] mode=ap-bridge security-profile=guest ssid="Mill Guest"\n',
     }
-    (stored,) = read(platform, [Source(name, text[platform].encode())]).passphrases["Mill Guest"]
+    (stored,) = read(platform, [CaptureFile(name, text[platform].encode())]).passphrases["Mill Guest"]
     assert stored.form == form
 
 
 class _Saved:
     def __init__(self, name: str, data: bytes) -> None:
-        self._file = Source(name, data)
+        self._file = CaptureFile(name, data)
 
     def capture(self, device: str) -> Captured:
         return Captured([self._file])
@@ -227,7 +227,7 @@ def test_no_report_holds_a_passphrase(platform, name, text, planned):
 def test_an_ssid_in_escaped_octets_is_the_name_that_it_spells():
     """IEEE 802.11: an SSID is octets. An export writes those that are no ASCII as backslash and two digits."""
     text = '/interface wifi\nset [ find default-name=wifi1 ] configuration.mode=ap configuration.ssid="Caf\\C3\\A9 1"\n'
-    assert list(read("mikrotik_routeros", [Source("ap1.rsc", text.encode())]).state.ssids) == ["Café 1"]
+    assert list(read("mikrotik_routeros", [CaptureFile("ap1.rsc", text.encode())]).state.ssids) == ["Café 1"]
 
 
 @pytest.mark.parametrize(("octets", "good"), [(1, True), (31, True), (32, True), (33, False)])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
@@ -106,3 +107,29 @@ def found_in(report: Report) -> dict[str, Any]:
 def unread(report: Report) -> list[str]:
     """Return the lines that nobody could read."""
     return [line.text for device in report.devices for line in device.not_understood]
+
+
+def lost(drift: Drift, finding: Finding) -> list[str]:
+    """Return the captured lines that a proposal and its undo leave a device without, whatever their order."""
+    assert finding.proposed is not None
+    files = {name: drift.site.text(name) for name in drift.site.files_of(drift.device)}
+    entered = [drift.filled(line, finding) for line in (*finding.proposed.commands, *finding.proposed.undo)]
+    return sorted(
+        (
+            _statements(applied(drift.platform, files, [])) - _statements(applied(drift.platform, files, entered))
+        ).elements()
+    )
+
+
+def _statements(files: dict[str, str]) -> Counter[str]:
+    """Return the lines of files; those below a path (``/interface bridge``) with it, and their words in any order."""
+    found: Counter[str] = Counter()
+    for text in files.values():
+        path: list[str] = []
+        for line in re.sub(r"\\\n\s*", "", text).split("\n"):
+            words = re.sub(r"[\[\]]", " ", line).split()
+            if line.startswith("/") and not {"add", "set", "remove"} & set(words):
+                path = words
+            elif words:
+                found[" ".join(sorted([*words, *path] if words[0] in ("add", "set") else words))] += 1
+    return found

@@ -10,7 +10,7 @@ import pytest
 
 from auditor.platforms import catalogue
 from auditor.reading import read
-from auditor.reading.source import Source
+from auditor.reading.source import CaptureFile
 from tests.corrections.appliers import applied
 from tests.corrections.proof import PLATFORMS, Drift, drifts_of, whole_sites
 
@@ -38,7 +38,7 @@ def connections(drift: Drift, files: dict[str, str]) -> set[str]:
     own = plan.devices[drift.device].address
     if own is None:
         return set()
-    state = read(drift.platform, [Source(name, text.encode()) for name, text in files.items()]).state
+    state = read(drift.platform, [CaptureFile(name, text.encode()) for name, text in files.items()]).state
     texts = [text for gateway in state.gateways.values() for text in gateway.addresses]
     texts += [uplink.address or "" for uplink in state.uplinks.values()]
     found = {"own address"} if str(own) in {text.partition("/")[0] for text in texts} else set()

@@ -15,11 +15,11 @@ from auditor.compare.judge import judge
 from auditor.core.report import Finding
 from auditor.core.state import Setting
 from auditor.corrections.position import Position
-from auditor.corrections.withheld import WORDS, Facts
+from auditor.corrections.withheld import WORDS, DeviceContext
 from auditor.plan.expected import expected_of
 from auditor.platforms import catalogue
 from auditor.reading import read
-from auditor.reading.source import Source as File
+from auditor.reading.source import CaptureFile
 from tests.compare.site import Site, case_id, cases, changed, conforming, device_of
 from tests.corrections.appliers import RULES
 from tests.corrections.proof import PLATFORMS
@@ -54,7 +54,7 @@ def test_what_could_cut_off_a_site_is_withheld_with_its_reason(case):
 
 def test_every_reason_has_a_case():
     met = {reason for case in CASES for reason in case.get("withheld", {}).values()}
-    assert met == set(WORDS) - {"routing"}  # that one is in test_cautions.py
+    assert met == set(WORDS)
 
 
 def test_snmp_is_tried_on_every_platform_that_answers_it():
@@ -91,11 +91,11 @@ def test_the_next_hop_of_the_default_route_is_known(network):
     site = conforming(network)
     for device, hop in NEXT_HOPS[network].items():
         expected = expected_of(site.plan)[device]
-        reading = read(expected.platform, [File(name, site.files[name]) for name in site.files_of(device)])
-        fitted = judge(expected, reading, lambda _: True).fitted
-        assert fitted is not None
-        facts = Facts(fitted, reading, catalogue.get(expected.platform), Position(site.plan, device), {})
-        assert {found.text for found in facts.ways_out} == {hop}, device
+        reading = read(expected.platform, [CaptureFile(name, site.files[name]) for name in site.files_of(device)])
+        pair = judge(expected, reading, lambda _: True).pair
+        assert pair is not None
+        context = DeviceContext(pair, reading, catalogue.get(expected.platform), Position(site.plan, device), {})
+        assert {found.text for found in context.ways_out} == {hop}, device
 
 
 @pytest.mark.parametrize("platform", PLATFORMS)

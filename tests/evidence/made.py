@@ -15,7 +15,7 @@ from auditor.evidence import Recorded, evidence_of
 from auditor.evidence.archive import pack, unpack
 from auditor.evidence.manifest import MANIFEST, SUMS, sums_of
 from auditor.evidence.verification import Verification
-from auditor.reports import FORMATS
+from auditor.reports import FORMATS, naming_files
 from auditor.reports.view import view_of
 from tests.compare.site import PASSPHRASES, TODAY, Site, drifted, edited
 
@@ -30,8 +30,13 @@ def evidence(
     """Return the evidence of a site's audit."""
     recorded = Recorded(site.plan, site, environment)
     report = audit(site.plan, recorded, **{"today": TODAY, "environment": environment, **options})
-    view = view_of(report)
-    return evidence_of(recorded, report, {form: form.render(view) for form in formats}, environment)
+    return evidence_of(recorded, report, rendered(report, formats), environment)
+
+
+def rendered(report: Report, formats: tuple[Any, ...]) -> dict[Any, bytes]:
+    """Return a report in some formats, as they are written together."""
+    view = naming_files(view_of(report), formats)
+    return {form: form.render(view) for form in formats}
 
 
 @cache

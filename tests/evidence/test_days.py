@@ -19,9 +19,8 @@ from auditor.evidence import Recorded, evidence_of
 from auditor.evidence.archive import unpack
 from auditor.evidence.manifest import MANIFEST
 from auditor.reports import FORMATS
-from auditor.reports.view import view_of
 from tests.compare.site import PASSPHRASES, TODAY, conforming
-from tests.evidence.made import evidence, manifest_with, report_in, wrong
+from tests.evidence.made import evidence, manifest_with, rendered, report_in, wrong
 
 FERNHILL = "fernhill-guesthouse"
 """A site whose routers say when they were read."""
@@ -51,7 +50,7 @@ def test_the_report_comes_again_years_later_and_without_the_files(
     report = audit(site.plan, recorded, today=TODAY, environment=PASSPHRASES, **options)  # type: ignore[arg-type]
     assert {device.captured.by for device in report.devices if device.captured} == {"text", "file"}
     assert report.complete is ("occasion" not in options and options.get("max_age", 40) != 2)
-    made = evidence_of(recorded, report, {form: form.render(view_of(report)) for form in FORMATS[:3]}, PASSPHRASES)
+    made = evidence_of(recorded, report, rendered(report, FORMATS[:3]), PASSPHRASES)
     for path in tmp_path.rglob("*.*"):
         path.unlink()
     monkeypatch.setattr(auditing, "date", Later)

@@ -22,7 +22,7 @@ from auditor.errors import ReportError
 from auditor.evidence import Recorded, packing
 from auditor.evidence.archive import unpack
 from auditor.evidence.manifest import MANIFEST, SUMS
-from auditor.passphrases import is_seal
+from auditor.passphrases import is_keyed_digest
 from auditor.plan.loader import load, parse
 from auditor.platforms import catalogue
 from auditor.reading import read
@@ -53,14 +53,14 @@ def without_a_device(site: Site) -> Site:
 
 
 def but_for_sums(report: Report) -> Report:
-    """Return a report without its captures' sums, which are not the same where secrets were taken out."""
+    """Return a report without what differs once it is written: its files, and sums where secrets were taken out."""
     devices = [
         device.model_copy(
             update={"captures": [capture.model_copy(update={"sha256": ""}) for capture in device.captures]}
         )
         for device in report.devices
     ]
-    return report.model_copy(update={"devices": devices})
+    return report.model_copy(update={"devices": devices, "files": []})
 
 
 @pytest.mark.parametrize(("name", "captures"), EVERY, ids=[f"{name}-{site.__name__}" for name, site in EVERY])
@@ -69,7 +69,7 @@ def test_the_report_comes_again(name: str, captures):
         data = evidence(site, formats=FORMATS[:3])
         found = verify(data, PASSPHRASES)
         assert (wrong(found), found.uncompared, found.exit_code) == ([], {}, 0)
-        assert found.headline == WHOLE.format(len(unpack(data)))
+        assert found.headline.startswith(f"{WHOLE.format(len(unpack(data)))}; ")
         plain, recorded = site.report(), report_in(data)
         assert but_for_sums(recorded) == but_for_sums(plain)
 
@@ -98,7 +98,7 @@ def test_what_is_in_it():
         told = json.loads(archive.read(MANIFEST))
         assert {f"reports/{form.file}" for form in FORMATS[:3]} < set(archive.namelist())
     assert list(told)[:6] == ["format", "tool", "site", "reference", "occasion", "audited_on"]
-    assert (told["format"], told["occasion"], told["audited_on"]) == ("auditor-evidence/2", "acceptance", "2026-11-25")
+    assert (told["format"], told["occasion"], told["audited_on"]) == ("auditor-evidence/3", "acceptance", "2026-11-25")
     assert told["passphrases"] == ["QUARRY_GUEST"]
     devices = {device["name"]: device for device in told["devices"]}
     assert devices["ap2"]["not_captured"] == "nothing is saved of ap2"
@@ -213,7 +213,7 @@ def test_no_sum_tells_of_a_secret():
 
 
 def test_evidence_of_evidence_is_the_same():
-    """Captures that are already without secrets, as live ones are, stay as they are, seals and all."""
+    """Captures that are already without secrets, as live ones are, stay as they are, digests and all."""
     site = drifted(QUARRY)
     recorded = Recorded(site.plan, site)
     once = {device: recorded.capture(device) for device in site.plan.data.devices}
@@ -228,15 +228,15 @@ def test_one_passphrase_for_two_wifi_names_can_be_compared_for_both():
         for ssid in ("One", "Two")
     )
     from auditor.capture.masking import without_secrets  # noqa: PLC0415 - only here
-    from auditor.reading.source import Source  # noqa: PLC0415
+    from auditor.reading.source import CaptureFile  # noqa: PLC0415
 
     (kept,) = without_secrets(
-        "openwrt", [Source("wireless", f"config wifi-device 'r'\n\toption band '2g'\n{text}".encode())]
+        "openwrt", [CaptureFile("wireless", f"config wifi-device 'r'\n\toption band '2g'\n{text}".encode())]
     )
     assert b"the same" not in kept.data
     stored = read("openwrt", [kept]).passphrases
     for ssid in ("One", "Two"):
-        assert all(is_seal(one.text) for one in stored[ssid])
+        assert all(is_keyed_digest(one.text) for one in stored[ssid])
         assert passphrase.matches("the same for both", ssid, stored[ssid]) is True
         assert passphrase.matches("another one", ssid, stored[ssid]) is False
 

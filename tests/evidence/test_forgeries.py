@@ -21,8 +21,8 @@ from auditor.evidence.archive import pack, unpack
 from auditor.evidence.manifest import MANIFEST, SUMS, TOOL, sum_of
 from auditor.evidence.verification import LIMITS
 from auditor.history import History
-from auditor.reports import FORMATS, pdf
-from auditor.reports.view import view_of
+from auditor.reports import FORMATS, KNOWN, pdf
+from auditor.reports.interface import Format
 from tests.compare.site import PASSPHRASES, TODAY, conforming, drifted
 from tests.evidence.made import (
     FILES,
@@ -31,6 +31,7 @@ from tests.evidence.made import (
     having,
     manifest_changed,
     manifest_with,
+    rendered,
     report_changed,
     report_in,
     small,
@@ -245,6 +246,41 @@ def test_what_is_forged_would_pass_if_it_were_true():
     assert verify(paged(), {}).headline.endswith("; 1 passphrase verdict taken from the archive, not checked")
 
 
+@pytest.mark.parametrize("form", FORMATS, ids=lambda form: form.file)
+def test_a_report_that_was_taken_away_is_missed(form: Format):
+    """Its entry in the manifest is gone, too; report.json says which files were written."""
+    name = f"reports/{form.file}"
+
+    def unlisted(told: Any) -> None:
+        told["made_with"].pop(name, None)
+
+    data = manifest_changed(having(whole(), {name: None}, entries=True), unlisted)
+    found = verify(data, PASSPHRASES)
+    assert found.exit_code == 1
+    assert f"{name} is missing" in wrong(found) or list(found.differs) == [name]
+
+
+def test_a_report_that_was_never_written_is_named_in_the_headline():
+    """Whoever takes a report away and its name out of report.json has made other evidence, which says so itself."""
+    found = verify(having(paged(), {PAGE: None, REPORT: only_itself(paged())}, entries=True), PASSPHRASES)
+    assert found.exit_code == 0
+    assert PAGE in found.unwritten
+    assert found.headline.endswith(" more were not written, as report.json says")
+    assert verify(whole(), PASSPHRASES).unwritten == [f"reports/{form.file}" for form in KNOWN if form not in FORMATS]
+
+
+def only_itself(data: bytes) -> bytes:
+    """Return report.json saying that nothing else was written."""
+    report = report_in(data).model_copy(update={"files": ["report.json"]})
+    return (report.model_dump_json(indent=2) + "\n").encode()
+
+
+@pytest.mark.parametrize("files", [[], ["report.html", "report.json"], ["report.json", "report.html", "page.html"],
+                                   ["report.json", "report.html", "report.html"]])  # fmt: skip
+def test_a_list_of_other_files_than_were_written_is_found(files: list[str]):
+    assert verify(report_changed(paged(), put("files", files)), PASSPHRASES).exit_code == 1
+
+
 # Reports in whose bytes a library has a say: the manifest names it, and a forger can name another one.
 
 
@@ -271,6 +307,11 @@ def by_another(name: str, files: FILES) -> bytes:
     """Return evidence with other contents of a report, which another version of its library is said to have made."""
     data = having(whole(), files, entries=True)
     return manifest_changed(data, lambda told: told["made_with"].update({name: "library 9.9"}))
+
+
+def named(name: str, library: str) -> Change:
+    """Return what names a library for a report."""
+    return lambda told: told["made_with"].update({name: library})
 
 
 def test_a_workbook_is_compared_by_its_cells_where_another_library_made_it():
@@ -313,23 +354,25 @@ def test_a_pdf_that_was_forged_or_added_does_not_pass():
     assert list(verify(having(whole(), forged, entries=True), PASSPHRASES).differs) == [PAPER]
     found = verify(having(paged(), forged, entries=True), PASSPHRASES)
     assert (found.exit_code, list(found.differs)) == (1, [PAPER, MANIFEST])
-    for data in (by_another(PAPER, forged), manifest_changed(
-        having(paged(), forged, entries=True), lambda told: told["made_with"].update({PAPER: "typst 9.9"})
-    )):  # fmt: skip
-        found = verify(data, PASSPHRASES)
-        assert found.exit_code == 3
-        assert found.headline.endswith("; 1 file not compared (report.pdf)")
-        assert f"all {len(unpack(data)) - 1} files match" in found.headline
+    added = manifest_changed(having(paged(), forged, entries=True), named(PAPER, "typst 9.9"))
+    assert list(verify(added, PASSPHRASES).differs) == [PAPER]
+    found = verify(data := by_another(PAPER, forged), PASSPHRASES)
+    assert found.exit_code == 3
+    assert found.headline.endswith("; 1 file not compared (report.pdf)")
+    assert f"all {len(unpack(data)) - 1} files match" in found.headline
 
 
 def test_a_pdf_where_the_extra_is_missing_is_not_compared(monkeypatch: pytest.MonkeyPatch):
-    data = having(evidence(drifted(QUARRY), formats=FORMATS[:1]), {PAPER: b"%PDF-1.7 All is well."}, entries=True)
-    data = manifest_changed(data, lambda told: told["made_with"].update({PAPER: "typst 0.13"}))
+    told = report_in(whole()).model_copy(update={"files": ["report.json", "report.pdf"]})
+    few = [f"reports/{form.file}" for form in FORMATS if form.file not in told.files]
+    forged = {REPORT: (told.model_dump_json(indent=2) + "\n").encode(), PAPER: b"%PDF-1.7 All is well."}
+    data = having(whole(), {**dict.fromkeys(few), **forged}, entries=True)
+    data = manifest_changed(data, put("made_with", {PAPER: "typst 0.13"}))
     missing = replace(pdf.FORMAT, installed=lambda: False)
     monkeypatch.setitem(comparing.FORMS, PAPER, missing)
     found = verify(data, PASSPHRASES)
     assert found.exit_code == 3
-    assert found.headline.endswith("the same report again; 1 file not compared (report.pdf)")
+    assert "the same report again; 1 file not compared (report.pdf); " in found.headline
     assert f"  not compared: {PAPER}: it cannot be made here: install auditor with the extra for it" in found.lines()
 
 
@@ -399,8 +442,7 @@ def second(tmp_path_factory: pytest.TempPathFactory) -> bytes:
         for site, day in ((first, TODAY - timedelta(days=31)), (later, TODAY)):
             recorded = Recorded(site.plan, site)
             report = history.add(audit(site.plan, recorded, today=day, environment=PASSPHRASES), AT)
-    view = view_of(report)
-    return evidence_of(recorded, report, {form: form.render(view) for form in FORMATS[:3]}, PASSPHRASES)
+    return evidence_of(recorded, report, rendered(report, FORMATS[:3]), PASSPHRASES)
 
 
 def test_changes_since_the_audit_before_are_said_to_be_the_archives_word(second: bytes):

@@ -19,6 +19,7 @@ from auditor.core.report import (
     finding_id,
     verdict_of,
 )
+from auditor.core.state import Setting
 
 DAY = date(2026, 1, 5)
 DEVICES = ("gw1", "core1", "ap1")
@@ -40,7 +41,7 @@ def found(setting: str, device: str = "core1", **more: Any) -> Finding:
         **{
             "id": finding_id(device, setting),
             "device": device,
-            "area": setting.partition(".")[0],
+            **Setting.parse(setting)._asdict(),
             "setting": setting,
             "kind": "differs",
             "expected": 10,

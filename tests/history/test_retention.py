@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from auditor.history import History
-from auditor.history.retention import Dated, dropped
+from auditor.history.retention import DatedRun, dropped
 from tests.history.made import at, found, report
 from tests.history.test_store import rows
 
@@ -19,7 +19,7 @@ TODAY = date(2026, 11, 25)
 def left(*days: date | tuple[date, str]) -> list[date]:
     """Return the days of the runs that are kept."""
     runs = [
-        Dated(number, *(day if isinstance(day, tuple) else (day, "routine")))
+        DatedRun(number, *(day if isinstance(day, tuple) else (day, "routine")))
         for number, day in enumerate(days, start=1)
     ]
     gone = dropped(runs, TODAY)
@@ -46,10 +46,10 @@ def test_of_older_months_the_last_is_kept():
 def test_the_last_of_a_month_is_the_last_that_was_added():
     same = date(2023, 3, 9)
     runs = [
-        Dated(1, date(2022, 1, 1), "routine"),
-        Dated(2, same, "routine"),
-        Dated(3, same, "routine"),
-        Dated(4, TODAY, "routine"),
+        DatedRun(1, date(2022, 1, 1), "routine"),
+        DatedRun(2, same, "routine"),
+        DatedRun(3, same, "routine"),
+        DatedRun(4, TODAY, "routine"),
     ]
     assert dropped(runs, TODAY) == [2]
 
@@ -62,7 +62,7 @@ def test_acceptance_is_kept_for_ever():
 
 
 def test_a_leap_day_is_a_day():
-    assert dropped([Dated(1, date(2024, 2, 28), "routine")], date(2024, 2, 29)) == []
+    assert dropped([DatedRun(1, date(2024, 2, 28), "routine")], date(2024, 2, 29)) == []
 
 
 def test_a_site_that_was_not_audited_for_years_keeps_its_last():

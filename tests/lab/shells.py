@@ -39,6 +39,7 @@ class Shell:
             answers a password.
         questions: what it asks and waits for an answer to: at the ``login``, before its prompt, or behind a command,
             before its answer; ``pause``: seconds before it asks. Any answer will do, and it goes on.
+        afterwards: what it asks behind the prompt that follows a command's answer, ``pause`` seconds later.
         key_delay: seconds before it does what a key at its pager says.
         greeting: what stands before the first prompt until a key is pressed.
         expired: the password is right, and it wants a new one.
@@ -66,6 +67,7 @@ class Shell:
     login_delay: float = 0.0
     questions: Mapping[str, str] = field(default_factory=dict)
     pause: float = 0.0
+    afterwards: Mapping[str, str] = field(default_factory=dict)
     key_delay: float = 0.0
     greeting: str = ""
     expired: bool = False
@@ -121,6 +123,11 @@ class _Talk:
                 await self.question(command)
                 await self.answer(command)
             self.write(self.prompt.encode())
+            if text := self.shell.afterwards.get(command, ""):
+                await asyncio.sleep(self.shell.pause)
+                self.write(f"{self.shell.end}{text}".encode())
+                while await self.line():
+                    pass
 
     async def question(self, moment: str) -> None:
         """Ask what is asked at a moment, and take whatever comes for an answer."""

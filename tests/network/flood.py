@@ -12,7 +12,7 @@ from collections import deque
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
-from auditor.core.service import Apartness, PathState, ServiceKind
+from auditor.core.service import PathState, SeparationState, ServiceKind
 from auditor.core.state import DeviceState, Port
 from tests.network.site import End, Site
 
@@ -214,19 +214,19 @@ def verdicts(site: Site) -> dict[Service, Verdict]:
     read, assumed = Network(site.read, site.cables), Network(site.assumed, site.cables)
     found = {}
     for service in services(site):
-        sure, perhaps = _fares(site, service, read), _fares(site, service, assumed)
-        way = _judged(sure[0], perhaps[0])
+        confirmed, perhaps = _fares(site, service, read), _fares(site, service, assumed)
+        way = _judged(confirmed[0], perhaps[0])
         gateway, dhcp = (
             None if known is None or possible is None else _judged(known, possible)
-            for known, possible in zip(sure[1:], perhaps[1:], strict=True)
+            for known, possible in zip(confirmed[1:], perhaps[1:], strict=True)
         )
-        state = _judged(False not in sure, False not in perhaps)
+        state = _judged(False not in confirmed, False not in perhaps)
         found[service] = Verdict(way, gateway, dhcp, state)
     return found
 
 
-def _judged(sure: bool, perhaps: bool) -> PathState:
-    if sure:
+def _judged(confirmed: bool, perhaps: bool) -> PathState:
+    if confirmed:
         return "reached"
     return "unverified" if perhaps else "broken"
 
@@ -266,12 +266,12 @@ def _on(planned: Port, vlan: int) -> bool:
     return vlan in planned.tagged or vlan in (planned.untagged, planned.voice)
 
 
-def apart(site: Site) -> dict[str, tuple[Apartness, frozenset[str]]]:
+def separated(site: Site) -> dict[str, tuple[SeparationState, frozenset[str]]]:
     """Return for each subnet whether it is apart from the others, and those it shares a broadcast domain with."""
     areas = {name: spread(site, subnet.vlan) for name, subnet in site.subnets.items()}
     all_read = len(site.read) == len(site.observed)
-    found: dict[str, tuple[Apartness, frozenset[str]]] = {}
+    found: dict[str, tuple[SeparationState, frozenset[str]]] = {}
     for name, area in areas.items():
         shared = frozenset(other for other, its in areas.items() if other != name and area & its)
-        found[name] = ("shared" if shared else "apart" if all_read else "unverified", shared)
+        found[name] = ("shared" if shared else "separated" if all_read else "unverified", shared)
     return found

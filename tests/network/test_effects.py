@@ -8,6 +8,7 @@ import pytest
 
 from auditor.core.report import Finding, Report
 from auditor.core.service import ServicePath
+from auditor.core.state import Setting
 from auditor.plan.loader import parse
 from auditor.reports.view import view_of
 from tests.compare.site import Site, conforming, edited, plan_text
@@ -38,7 +39,7 @@ def test_on_a_conforming_site_every_path_is_reached_and_nothing_leaks():
     services = quarry().report().services
     assert {path.state for path in services.paths} == {"reached"}
     assert not services.leaks
-    assert {part.state for part in services.apart} == {"apart"}
+    assert {part.state for part in services.separated} == {"separated"}
     assert {link.state for link in services.links} == {"as planned"}
     served = {(path.kind, path.device, *path.places) for path in services.paths if path.kind != "port"}
     assert served == {
@@ -52,7 +53,7 @@ def test_a_vlan_that_stops_names_where_and_whom():
     report = quarry((CORE, "interface GigabitEthernet1/0/22", "vlan 10,40,99", "vlan 10,99")).report()
     path = not_reached(report)[0]
     assert (path.kind, path.device, path.places, path.way) == ("wifi", "ap1", ["Quarry Guest"], "broken")
-    assert [(stop.device, stop.place) for stop in path.stops] == [("core1", "GigabitEthernet1/0/22")]
+    assert [(fault.device, fault.place) for fault in path.faults] == [("core1", "GigabitEthernet1/0/22")]
     finding = only(report.findings)
     assert finding.effect == (
         "Quarry Guest on ap1 gets no address: guest (VLAN 40) does not pass core1 GigabitEthernet1/0/22 tagged"
@@ -80,9 +81,9 @@ def test_a_management_vlan_that_stops_is_told_as_a_device_out_of_reach():
 
 def test_unlike_native_vlans_join_an_isolated_subnet_with_another():
     report = quarry((CORE, "interface GigabitEthernet1/0/22", "native vlan 99", "native vlan 40")).report()
-    apart = {part.subnet: part for part in report.services.apart}
-    assert (apart["guest"].state, apart["guest"].shared_with) == ("shared", ["management"])
-    assert (apart["management"].shared_with, apart["staff"].state) == (["guest"], "apart")
+    separated = {part.subnet: part for part in report.services.separated}
+    assert (separated["guest"].state, separated["guest"].shared_with) == ("shared", ["management"])
+    assert (separated["management"].shared_with, separated["staff"].state) == (["guest"], "separated")
     assert {finding.consequence for finding in report.findings} == {"exposure"}
     assert len({finding.cause for finding in report.findings}) == 1
     leak = next(leak for leak in report.services.leaks if leak.kind == "wifi")
@@ -96,8 +97,8 @@ def test_a_device_that_was_not_read_leaves_paths_unverified_and_says_which():
     assert {path.state for path in report.services.paths} == {"reached", "unverified"}
     for path in not_reached(report):
         assert path.device in ("access1", "ap2")
-        assert [(stop.device, stop.why) for stop in path.stops] == [("access1", "was not read")]
-    assert {part.state for part in report.services.apart} == {"unverified"}
+        assert [(fault.device, fault.why) for fault in path.faults] == [("access1", "was not read")]
+    assert {part.state for part in report.services.separated} == {"unverified"}
 
 
 def test_a_missing_vlan_leads_what_comes_of_it():
@@ -108,8 +109,8 @@ def test_a_missing_vlan_leads_what_comes_of_it():
     report = site.report()
     gone = next(finding for finding in report.findings if finding.setting == "vlans.40")
     assert {finding.cause for finding in report.findings} == {gone.id}
-    stops = next(path for path in not_reached(report) if path.kind == "wifi").stops
-    assert [(stop.device, stop.place, stop.why) for stop in stops] == [
+    faults = next(path for path in not_reached(report) if path.kind == "wifi").faults
+    assert [(fault.device, fault.place, fault.why) for fault in faults] == [
         ("access1", "", "does not have guest (VLAN 40)"),
         ("access1", "GigabitEthernet0/8", "does not carry guest (VLAN 40)"),
     ]
@@ -157,7 +158,7 @@ def test_every_drift_says_what_it_does_in_terms_of_the_plan(case):
     report = audited(case)[2]
     for finding in report.findings:
         place = (finding.device, finding.setting)
-        broken = [p for p in report.services.paths for s in p.stops if s.device == place[0] and place[1] in s.settings]
+        broken = [p for p in report.services.paths for s in p.faults if s.device == place[0] and place[1] in s.settings]
         leaks = [leak for leak in report.services.leaks if place in leak.at and leak.kind != "device"]
         assert not broken or finding.consequence != "upkeep"
         for path in broken:
@@ -199,7 +200,7 @@ def test_a_gateways_address_that_is_there_twice_breaks_the_path():
     report = quarry((CORE, "interface Vlan99", "ip address 10.40.99.2", "ip address 10.40.99.1")).report()
     broken = [path for path in not_reached(report) if path.subnet == "management"]
     assert {path.gateway for path in broken} == {"broken"}
-    assert {stop.device for path in broken for stop in path.stops} == {"core1"}
+    assert {fault.device for path in broken for fault in path.faults} == {"core1"}
     assert "concerns" in only(report.findings).effect
 
 
@@ -207,13 +208,13 @@ def test_apart_is_not_claimed_where_links_are_not_planned():
     site = quarry((CORE, "interface GigabitEthernet1/0/22", "native vlan 99", "native vlan 40"))
     links = [link for link in site.plan.data.links if "ap1 lan1" not in link]
     plan = replace(site.plan, data=site.plan.data.model_copy(update={"links": links}))
-    assert {part.state for part in replace(site, plan=plan).report().services.apart} == {"unverified"}
+    assert {part.state for part in replace(site, plan=plan).report().services.separated} == {"unverified"}
 
 
 def test_an_unverified_passphrase_leaves_apart_what_is():
     report = quarry().report(environment={})
     assert any(item.cause == "not-given" for item in report.unverified)
-    assert {part.state for part in report.services.apart} == {"apart"}
+    assert {part.state for part in report.services.separated} == {"separated"}
 
 
 def test_a_link_end_that_nobody_judges_is_named_where_it_stops_a_path():
@@ -224,7 +225,7 @@ def test_a_link_end_that_nobody_judges_is_named_where_it_stops_a_path():
     assert report.verdict == "conforming"
     assert "a service path is broken" in view_of(report).headline
     path = not_reached(report)[0]
-    assert [(stop.device, stop.place, stop.why) for stop in path.stops] == [
+    assert [(fault.device, fault.place, fault.why) for fault in path.faults] == [
         ("core1", "GigabitEthernet1/0/22", "does not carry guest (VLAN 40)")
     ]
 
@@ -243,3 +244,15 @@ def test_the_one_address_of_a_device_without_a_planned_one_is_not_judged():
     text = edited(plan_text("quarry-road"), "    address: 10.40.99.3\n", "")
     report = replace(quarry(), plan=parse("plan.yaml", text.encode())).report()
     assert report.findings == []
+
+
+def test_a_wifi_name_that_looks_like_a_field_stands_for_itself():
+    """``ssids.Quarry Guest.enabled`` is the name of a network here, not the field of another: both stay exposures."""
+    wifi = "  Quarry Guest:"
+    twin = wifi + ".enabled: {subnet: guest, security: wpa2-personal, on: [ap1]}\n"
+    text = edited(plan_text("quarry-road"), wifi, twin.replace(":.enabled", ".enabled") + wifi)
+    site = quarry(("ap1/wireless", "option ssid 'Quarry Guest'", "option isolate '1'", "option isolate '0'"))
+    report = replace(site, plan=parse("plan.yaml", text.encode())).report()
+    told = {finding.place: finding.consequence for finding in report.findings}
+    assert told[Setting("ssids", "Quarry Guest", "client_isolation")] == "exposure"
+    assert told[Setting("ssids", "Quarry Guest.enabled")] == "outage"

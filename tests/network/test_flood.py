@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 
-from auditor.core.service import Apart, Leak, ServicePath, Services
-from auditor.network import Known, services_of
+from auditor.core.service import Leak, Separation, ServicePath, Services
+from auditor.network import KnownDevice, services_of
 from tests.network import flood
 from tests.network.flood import LeakAt, Service, Verdict
 from tests.network.site import Site
@@ -15,7 +15,7 @@ from tests.network.sites import sites
 
 def told_of(site: Site) -> Services:
     """Return what the library says of a site."""
-    known = {name: Known(expected, site.observed[name]) for name, expected in site.expected.items()}
+    known = {name: KnownDevice(expected, site.observed[name]) for name, expected in site.expected.items()}
     return services_of(site.plan, known)
 
 
@@ -37,7 +37,7 @@ def test_what_is_told_is_what_frames_do(site: Site):
     told = told_of(site)
     assert paths_of(told) == flood.verdicts(site)
     assert {LeakAt(leak.vlan, leak.kind, leak.device, leak.place) for leak in told.leaks} == flood.leaks(site)
-    assert {part.subnet: (part.state, frozenset(part.shared_with)) for part in told.apart} == flood.apart(site)
+    assert {part.subnet: (part.state, frozenset(part.shared_with)) for part in told.separated} == flood.separated(site)
     vlans = {name: subnet.vlan for name, subnet in site.subnets.items()}
-    parts: list[ServicePath | Leak | Apart] = [*told.paths, *told.leaks, *told.apart]
+    parts: list[ServicePath | Leak | Separation] = [*told.paths, *told.leaks, *told.separated]
     assert all(part.vlan == vlans[part.subnet] for part in parts)

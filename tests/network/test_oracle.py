@@ -90,7 +90,7 @@ def test_as_planned_all_is_reached_and_nothing_leaks():
     assert set(flood.verdicts(site)) == STAFF_SERVICES | GUEST_SERVICES
     assert not_reached(site) == {}
     assert flood.leaks(site) == set()
-    assert flood.apart(site) == {"staff": ("apart", frozenset()), "guest": ("apart", frozenset())}
+    assert flood.separated(site) == {"staff": ("separated", frozenset()), "guest": ("separated", frozenset())}
     assert flooded(site, "gw1", STAFF) == {(name, STAFF) for name in ("gw1", "sw1", "sw2", "sw3")}
 
 
@@ -127,7 +127,10 @@ def test_native_vlans_that_differ_join_two_vlans():
         LeakAt(GUEST, "device", "sw3", ""),
         LeakAt(GUEST, "port", "sw3", STAFF_PORT),
     }
-    assert flood.apart(site) == {"staff": ("shared", frozenset({"guest"})), "guest": ("shared", frozenset({"staff"}))}
+    assert flood.separated(site) == {
+        "staff": ("shared", frozenset({"guest"})),
+        "guest": ("shared", frozenset({"staff"})),
+    }
 
 
 def test_a_trunk_that_works_one_way():
@@ -169,7 +172,7 @@ def test_a_switch_in_the_middle_that_was_not_read():
     """It may be as planned, so what goes through it is unverified, unless something else stops it for sure."""
     site = unread(as_planned(), "sw1")
     assert not_reached(site) == dict.fromkeys(STAFF_SERVICES | GUEST_SERVICES, UNKNOWN)
-    assert flood.apart(site) == {"staff": ("unverified", frozenset()), "guest": ("unverified", frozenset())}
+    assert flood.separated(site) == {"staff": ("unverified", frozenset()), "guest": ("unverified", frozenset())}
     site = port_set(site, "sw2", UP, **trunk(None, STAFF))
     found = not_reached(site)
     assert {service for service, verdict in found.items() if verdict == NO_WAY} == {guest_at("sw2"), YARD}

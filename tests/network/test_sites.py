@@ -15,7 +15,7 @@ from tests.network.sites import sites
 WANTED = {
     "reached", "broken", "unverified", "one-way",
     "port leak", "wifi leak", "device leak",
-    "apart", "shared",
+    "separated", "shared",
     "loop", "two gateways", "no gateway", "every device as planned",
 }  # fmt: skip
 
@@ -27,7 +27,7 @@ def seen_in(site: Site) -> Iterator[str]:
         if len(set(flood.directions(site, service, Network(site.assumed, site.cables)))) == 2:
             yield "one-way"
     yield from (f"{leak.kind} leak" for leak in flood.leaks(site))
-    yield from (state for state, _ in flood.apart(site).values() if state != "unverified")
+    yield from (state for state, _ in flood.separated(site).values() if state != "unverified")
     if len(site.plan.data.links) >= len(site.observed):
         yield "loop"
     routers = {site.plan.gateway_of(subnet) for subnet in site.subnets.values()}

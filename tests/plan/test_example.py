@@ -11,7 +11,7 @@ from auditor import load_plan
 from auditor.core.state import Setting
 from auditor.plan.expected import expected_of
 from auditor.plan.loader import parse
-from auditor.plan.schema import Dhcp
+from auditor.plan.schema import DhcpPlan
 from tests.plan.example import PLAN, STATES
 
 
@@ -43,7 +43,7 @@ def test_every_key_means_what_it_says(plan):
     assert guest.dhcp is not None
     assert guest.dhcp.pool == [(IPv4Address("10.20.40.20"), IPv4Address("10.20.40.250"))]
     assert (guest.dhcp.lease, guest.dhcp.dns) == (7200, [IPv4Address("9.9.9.9")])
-    assert data.subnets["ovens"].dhcp == Dhcp(none=True)
+    assert data.subnets["ovens"].dhcp == DhcpPlan(none=True)
     assert data.subnets["shop"].terminals == 60
     wifi = data.wifi["Mill Guest"]
     assert (wifi.subnet, wifi.security, wifi.client_isolation, wifi.on) == (

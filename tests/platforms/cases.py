@@ -13,7 +13,7 @@ from textfsm import TextFSM  # type: ignore[import-untyped]
 from auditor.platforms import catalogue
 from auditor.reading import read
 from auditor.reading.reader import Reading
-from auditor.reading.source import Kind, Source
+from auditor.reading.source import CaptureFile, Disposition
 from tests.conftest import FIXTURES
 
 EXPECTED = "expected.yaml"
@@ -34,9 +34,9 @@ def case_id(folder: Path) -> str:
     return f"{folder.parent.name}-{folder.name}"
 
 
-def sources(folder: Path) -> list[Source]:
+def sources(folder: Path) -> list[CaptureFile]:
     """Return a case's files, as ``auditor read`` would take them."""
-    return [Source(path.name, path.read_bytes()) for path in sorted(folder.iterdir()) if path.name != EXPECTED]
+    return [CaptureFile(path.name, path.read_bytes()) for path in sorted(folder.iterdir()) if path.name != EXPECTED]
 
 
 @cache
@@ -51,7 +51,7 @@ def observed(folder: Path) -> dict[str, Any]:
     return {
         "state": reading.state.as_json(),
         "not_understood": [
-            f"{lines.name}:{number}" for lines in reading.lines for number in lines.numbered(Kind.NOT_UNDERSTOOD)
+            f"{lines.name}:{number}" for lines in reading.lines for number in lines.numbered(Disposition.NOT_UNDERSTOOD)
         ],
         "complete": reading.complete,
         "problem": reading.problem or None,

@@ -21,7 +21,7 @@ from auditor.capture.interface import Captured
 from auditor.core.report import QuotedLine
 from auditor.platforms import catalogue
 from auditor.reading import Reading, read
-from auditor.reading.source import Source
+from auditor.reading.source import CaptureFile
 
 FOLDERS = {"vyos_edgeos": {"vyos": r"\d+-vyos-.*", "ubiquiti_edgerouter": r"\d+-edge-.*|\d+-natm-edge-.*"}}
 """Folders that hold the devices of several platforms: what the names of each one's files look like."""
@@ -37,9 +37,9 @@ class Device:
     name: str
     paths: tuple[Path, ...]
 
-    def sources(self) -> list[Source]:
+    def sources(self) -> list[CaptureFile]:
         """Return its files as they are handed to the reader."""
-        return [Source(path.name, path.read_bytes()) for path in self.paths]
+        return [CaptureFile(path.name, path.read_bytes()) for path in self.paths]
 
     def read(self) -> Reading:
         """Read its capture."""

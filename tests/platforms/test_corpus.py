@@ -11,7 +11,7 @@ import pytest
 
 from auditor.platforms import catalogue
 from auditor.reading import read
-from auditor.reading.source import Kind, Source
+from auditor.reading.source import CaptureFile, Disposition
 from tests.conftest import CORPUS
 from tests.platforms import corpus
 
@@ -44,7 +44,7 @@ def lines_of(device):
 def test_every_line_is_accounted_for(device):
     reading = device.read()
     kinds = Counter(kind for lines in reading.lines for kind in lines.kinds)
-    assert kinds[Kind.UNSEEN] == 0
+    assert kinds[Disposition.UNSEEN] == 0
     assert sum(kinds.values()) == reading.line_count
     for lines, source in zip(reading.lines, device.sources(), strict=True):
         assert len(lines.kinds) == len(lines.texts) == len(source.data.removesuffix(b"\n").split(b"\n"))
@@ -101,17 +101,17 @@ def test_a_whole_capture_that_is_cut_anywhere_is_not_complete(device):
     ]
     chance = random.Random(device.name)
     for place in [ends[0], *(chance.randrange(1, ends[0]) for _ in range(9))]:
-        reading = read(device.platform, [Source(source.name, source.data[:place])])
+        reading = read(device.platform, [CaptureFile(source.name, source.data[:place])])
         assert not reading.complete, place
-        assert reading.count([Kind.UNSEEN]) == 0
+        assert reading.count([Disposition.UNSEEN]) == 0
 
 
 @each(DEVICES)
 def test_line_ends_and_trailing_blanks_change_nothing(device):
     plain = [source.data.replace(b"\r\n", b"\n") for source in device.sources()]
-    wanted = read(device.platform, [Source(p.name, d) for p, d in zip(device.paths, plain, strict=True)])
+    wanted = read(device.platform, [CaptureFile(p.name, d) for p, d in zip(device.paths, plain, strict=True)])
     for change in (lambda data: data.replace(b"\n", b"\r\n"), lambda data: data.rstrip(b"\n"), _padded, _marked):
-        changed = [Source(path.name, change(data)) for path, data in zip(device.paths, plain, strict=True)]
+        changed = [CaptureFile(path.name, change(data)) for path, data in zip(device.paths, plain, strict=True)]
         reading = read(device.platform, changed)
         assert reading.state == wanted.state
         assert bool(reading.problem) == bool(wanted.problem)
@@ -153,8 +153,8 @@ def test_damage_is_read_without_an_error(device, damage):
     chance = random.Random(device.name)
     for source in device.sources():
         for _ in range(4):
-            reading = read(device.platform, [Source(source.name, damage(source.data, chance))])
-            assert reading.count([Kind.UNSEEN]) == 0
+            reading = read(device.platform, [CaptureFile(source.name, damage(source.data, chance))])
+            assert reading.count([Disposition.UNSEEN]) == 0
             assert json.dumps(reading.state.as_json())
             assert reading.quoted_not_understood() is not None
 
@@ -204,8 +204,8 @@ def test_damage_is_read_without_an_error(device, damage):
 )
 def test_a_value_that_cannot_be_is_a_line_that_is_not_understood(platform, name, text, line):
     """IEEE 802.1Q: a VLAN id is 1 to 4094; IPv4 octets end at 255, masks have no holes."""
-    reading = read(platform, [Source(name, text.encode())])
-    assert reading.lines[0].kinds[line - 1] == Kind.NOT_UNDERSTOOD
+    reading = read(platform, [CaptureFile(name, text.encode())])
+    assert reading.lines[0].kinds[line - 1] == Disposition.NOT_UNDERSTOOD
     assert not reading.complete
 
 
@@ -214,7 +214,7 @@ def test_a_scope_of_a_network_that_is_switched_off_is_not_served():
     network = "config interface 'shop'\n option device 'eth0'\n option proto 'static'\n option ipaddr '10.0.0.1/24'\n"
     scope = "config dhcp 'shop'\n option interface 'shop'\n option start '100'\n option limit '50'\n"
     for off, prefixes in (("", ["10.0.0.0/24"]), (" option disabled '1'\n", [])):
-        sources = [Source("network", (network + off).encode()), Source("dhcp", scope.encode())]
+        sources = [CaptureFile("network", (network + off).encode()), CaptureFile("dhcp", scope.encode())]
         assert list(read("openwrt", sources).state.dhcp) == prefixes
 
 
@@ -223,7 +223,7 @@ def test_another_platform_s_configuration_is_read_without_an_error(platform):
     for other in KNOWN:
         device = next(corpus.devices_in(CORPUS, other))
         reading = read(platform, device.sources())
-        assert reading.count([Kind.UNSEEN]) == 0
+        assert reading.count([Disposition.UNSEEN]) == 0
 
 
 @pytest.mark.skipif(not KNOWN, reason="there are no real configurations beside this folder")

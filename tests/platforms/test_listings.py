@@ -10,7 +10,7 @@ import pytest
 from ntc_templates.parse import parse_output  # type: ignore[import-untyped]
 
 from auditor.reading import read
-from auditor.reading.source import Source
+from auditor.reading.source import CaptureFile
 from tests.conftest import FIXTURES
 from tests.platforms.corpus import demo_devices
 
@@ -32,7 +32,7 @@ def test_vlans_of_a_listing(path: Path):
     bare = re.sub(r"(?m)^\S+[#>].*\n?", "", text)
     rows = parse_output(platform=PLATFORM, command="show vlan", data=bare)
     theirs = {int(row["vlan_id"]): row["vlan_name"] for row in rows if row["status"] in THERE}
-    vlans = read(PLATFORM, [Source(path.name, text.encode())]).state.vlans
+    vlans = read(PLATFORM, [CaptureFile(path.name, text.encode())]).state.vlans
     ours = {vid: vlan.name for vid, vlan in vlans.items() if " " not in str(vlan.name)}
     assert len(theirs) > 3
     assert ours == theirs, "all but names with a blank, of which the library makes nothing"

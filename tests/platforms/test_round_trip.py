@@ -13,7 +13,7 @@ from auditor.platforms import catalogue
 from auditor.platforms import render as rendering
 from auditor.platforms.render import render
 from auditor.reading import read
-from auditor.reading.source import Source
+from auditor.reading.source import CaptureFile
 from tests.platforms.states import Profile, profiles, states
 
 EXAMPLES = 500
@@ -24,7 +24,7 @@ IDS = [f"{name}-{profile['role']}" for name, profile in PROFILES]
 def back(platform: str, state: DeviceState, role: str) -> DeviceState:
     """Write a state and read it again; every line must be understood."""
     text = render(platform, state, role, dict.fromkeys(state.ssids, "not a secret"))
-    reading = read(platform, [Source("running.cfg", text.encode())])
+    reading = read(platform, [CaptureFile("running.cfg", text.encode())])
     assert not reading.problem
     assert [line.text for line in reading.quoted_not_understood()] == []
     return reading.state

@@ -18,9 +18,9 @@ from auditor.platforms.definition import Platform
 from auditor.platforms.render import render
 from auditor.reading import read
 from auditor.reading.dialect import Dialect, dialect
-from auditor.reading.facts import FEATURES
+from auditor.reading.row_models import FEATURES
 from auditor.reading.rows import Template, Typing
-from auditor.reading.source import Source
+from auditor.reading.source import CaptureFile
 from auditor.reading.words import Words
 from auditor.resources import templates_root
 from tests.conftest import FIXTURES, ROOT
@@ -252,7 +252,7 @@ def test_another_name_of_a_platform_stands_for_it(other: str, name: str):
     assert catalogue.get(other) == catalogue.get(name)
     state = DeviceState(hostname="sw1")
     assert render(other, state, "access") == render(name, state, "access")
-    assert read(other, [Source("sw1.cfg", render(other, state, "access").encode())]).state.hostname == "sw1"
+    assert read(other, [CaptureFile("sw1.cfg", render(other, state, "access").encode())]).state.hostname == "sw1"
 
 
 @pytest.mark.parametrize("name", [name for name in PLATFORMS if catalogue.get(name).like])

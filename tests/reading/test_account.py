@@ -1,4 +1,4 @@
-"""The account: whatever the text, reading ends, and every line ends as one Kind; no secret and no line gets away."""
+"""The account: reading ends whatever the text, every line ends as one Disposition, and no secret gets away."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from auditor.platforms import catalogue
 from auditor.reading import read
 from auditor.reading.reader import Reading
-from auditor.reading.source import AUDITED_KINDS, Kind, Source, lines_of
+from auditor.reading.source import AUDITED_KINDS, CaptureFile, Disposition, lines_of
 from auditor.reports.reading import reading_json
 from tests.conftest import CORPUS
 from tests.platforms.cases import case_id, cases, reading_of, sources
@@ -24,12 +24,12 @@ SOUP = settings(deadline=None, derandomize=True, max_examples=250, suppress_heal
 
 def check(reading: Reading) -> None:
     """Every line has one fate, the counts add up, and what is quoted is quoted with its number."""
-    counts = {kind: reading.count([kind]) for kind in Kind}
-    assert counts[Kind.UNSEEN] == 0
+    counts = {kind: reading.count([kind]) for kind in Disposition}
+    assert counts[Disposition.UNSEEN] == 0
     assert sum(counts.values()) == reading.line_count == sum(len(lines.texts) for lines in reading.lines)
     assert reading.audited_lines == sum(counts[kind] for kind in AUDITED_KINDS)
-    assert len(reading.quoted_not_understood()) == counts[Kind.NOT_UNDERSTOOD]
-    assert reading.complete == (not reading.problem and not counts[Kind.NOT_UNDERSTOOD])
+    assert len(reading.quoted_not_understood()) == counts[Disposition.NOT_UNDERSTOOD]
+    assert reading.complete == (not reading.problem and not counts[Disposition.NOT_UNDERSTOOD])
     printed = json.loads(reading_json(reading))
     assert sum(printed["accounted"].values()) == printed["lines"] == reading.line_count
     assert printed["audited_lines"] == reading.audited_lines
@@ -52,7 +52,7 @@ def test_every_line_of_a_case_is_accounted_for(folder):
 def test_a_case_that_is_cut_anywhere_is_still_accounted_for(folder):
     for source in sources(folder):
         for share in range(1, 16):
-            check(read(folder.parent.name, [Source(source.name, source.data[: len(source.data) * share // 16])]))
+            check(read(folder.parent.name, [CaptureFile(source.name, source.data[: len(source.data) * share // 16])]))
 
 
 @pytest.mark.parametrize("folder", cases(), ids=case_id)
@@ -66,7 +66,7 @@ def test_line_ends_and_trailing_blanks_do_not_matter(folder):
     def padded(data: bytes) -> bytes:
         return b"".join(line.rstrip(b"\r") + b"  \r\n" for line in data.rstrip(b"\n").split(b"\n"))
 
-    found = [Source(source.name, padded(source.data)) for source in sources(folder)]
+    found = [CaptureFile(source.name, padded(source.data)) for source in sources(folder)]
     again = read(folder.parent.name, found)
     assert again.state == reading_of(folder).state
     assert [bytes(lines.kinds) for lines in again.lines] == [bytes(lines.kinds) for lines in reading_of(folder).lines]
@@ -79,7 +79,7 @@ def test_soup_of_lines_is_read_to_its_end(platform: str):
     @SOUP
     @given(st.lists(st.sampled_from(lines), max_size=25))
     def law(chosen: list[str]):
-        check(read(platform, [Source("soup", "\n".join(chosen).encode())]))
+        check(read(platform, [CaptureFile("soup", "\n".join(chosen).encode())]))
 
     law()
 
@@ -95,7 +95,7 @@ def test_soup_of_words_is_read_to_its_end(platform: str):
     @SOUP
     @given(st.lists(st.lists(word, max_size=6).map("".join), max_size=12))
     def law(chosen: list[str]):
-        check(read(platform, [Source("soup", "\n".join(chosen).encode())]))
+        check(read(platform, [CaptureFile("soup", "\n".join(chosen).encode())]))
 
     law()
 
@@ -125,7 +125,7 @@ def test_a_case_with_one_word_changed_is_read_to_its_end(platform: str):
         numbers = [match.span() for match in re.finditer(r"\d[\d./:-]*", text)]
         if numbers:
             start, end = numbers[place % len(numbers)]
-            check(read(platform, [Source("network", f"{text[:start]}{value}{text[end:]}".encode())]))
+            check(read(platform, [CaptureFile("network", f"{text[:start]}{value}{text[end:]}".encode())]))
 
     law()
 
@@ -135,7 +135,7 @@ def test_any_bytes_are_read_to_their_end(platform: str):
     @SOUP
     @given(st.binary(max_size=200), st.binary(max_size=40))
     def law(first: bytes, second: bytes):
-        check(read(platform, [Source("a", first), Source("b", second)]))
+        check(read(platform, [CaptureFile("a", first), CaptureFile("b", second)]))
 
     law()
 
@@ -143,7 +143,7 @@ def test_any_bytes_are_read_to_their_end(platform: str):
 @pytest.mark.parametrize("platform", PLATFORMS)
 @pytest.mark.parametrize("data", [b"", b"\n", b"\n\n \n", b"\x00", b"\xff\xfe", b"\xef\xbb\xbf", b"\r\r\r"])
 def test_next_to_nothing_is_no_configuration(platform: str, data: bytes):
-    reading = read(platform, [Source("empty", data)])
+    reading = read(platform, [CaptureFile("empty", data)])
     check(reading)
     assert reading.problem
 
@@ -156,7 +156,9 @@ def test_another_platforms_capture_never_looks_complete_and_settled(platform: st
             reading = read(platform, sources(folder))
             check(reading)
         if folder.parent.name not in like:
-            assert reading.problem or reading.count([Kind.NOT_UNDERSTOOD]) or not reading.count([Kind.READ])
+            assert (
+                reading.problem or reading.count([Disposition.NOT_UNDERSTOOD]) or not reading.count([Disposition.READ])
+            )
 
 
 @pytest.mark.slow
@@ -167,4 +169,4 @@ def test_every_line_of_a_real_configuration_is_accounted_for(platform: str):
     captures = sorted(folder.iterdir()) if folder.is_dir() else []
     for path in captures:
         files = sorted(p for p in path.iterdir() if p.is_file()) if path.is_dir() else [path]
-        check(read(platform, [Source(file.name, file.read_bytes()) for file in files]))
+        check(read(platform, [CaptureFile(file.name, file.read_bytes()) for file in files]))

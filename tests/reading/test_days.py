@@ -9,7 +9,7 @@ import pytest
 
 from auditor.platforms import catalogue
 from auditor.reading.days import ReadOn
-from auditor.reading.source import Kind
+from auditor.reading.source import Disposition
 from tests.reading.texts import IOS, ROUTEROS, kinds, not_understood, reading_of
 
 PLATFORMS = catalogue.names()
@@ -70,7 +70,7 @@ def test_an_answer_with_its_time_says_when_it_was_given(line: str, day: date | N
 def test_a_banner_says_nothing_of_the_day():
     line = "Time source is NTP, 16:42:57.227 UTC Wed Mar 7 2001"
     reading = reading_of(IOS, IOS_LINES.format(f"banner motd ^C\n{line}\n^C\n"))
-    assert Kind.LITERAL in reading.lines[0].kinds
+    assert Disposition.LITERAL in reading.lines[0].kinds
     assert reading.days == [None]
 
 

@@ -11,7 +11,7 @@ import pytest
 
 from auditor.platforms import catalogue
 from auditor.reading import read
-from auditor.reading.source import Source as File
+from auditor.reading.source import CaptureFile
 from tests.compare.site import Site, conforming, new_lines
 
 EVERY = ("0.0.0.0", "255.255.255.255")
@@ -152,7 +152,7 @@ def test_what_cannot_be_is_not_understood(platform: str):
         for wrong in wrongs:
             site = changed(before, file, right, wrong)
             told = f"{file}: {wrong[:80]}"
-            reading = read(platform, [File(each, site.files[each]) for each in site.files_of(device)])
+            reading = read(platform, [CaptureFile(each, site.files[each]) for each in site.files_of(device)])
             lines = {(line.file, line.line) for line in reading.quoted_not_understood()}
             expected = {(file, number) for number in new_lines(before.text(file), site.text(file))}
             assert lines & expected, told
@@ -171,5 +171,5 @@ def test_what_cannot_be_is_not_understood(platform: str):
 )
 def test_a_name_with_a_number_that_cannot_be_is_not_understood(platform: str, text: str, line: int):
     """Wherever it stands: in the first line of a section, below it, or as that of another interface."""
-    reading = read(platform, [File("device", text.encode())])
+    reading = read(platform, [CaptureFile("device", text.encode())])
     assert [quoted.line for quoted in reading.quoted_not_understood()] == [line]

@@ -10,14 +10,14 @@ from typing import Any
 import pytest
 
 from auditor.reading import read
-from auditor.reading.source import Source
+from auditor.reading.source import CaptureFile
 
 PORT = "set interfaces bridge br0 member interface"
 
 
 def state(*lines: str) -> dict[str, Any]:
     """Return the state of a device with these lines, which must all be understood."""
-    reading = read("vyos", [Source("running.cfg", "".join(f"{line}\n" for line in lines).encode())])
+    reading = read("vyos", [CaptureFile("running.cfg", "".join(f"{line}\n" for line in lines).encode())])
     assert reading.complete
     return reading.state.as_json()
 

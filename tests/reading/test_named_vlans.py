@@ -5,14 +5,14 @@ from __future__ import annotations
 import pytest
 
 from auditor.reading import read
-from auditor.reading.source import Kind, Source
+from auditor.reading.source import CaptureFile, Disposition
 
 VLANS = "set vlans staff vlan-id 10\nset vlans guest vlan-id 20\n"
 SWITCHING = "set interfaces ge-0/0/1 unit 0 family ethernet-switching"
 
 
 def reading(text):
-    return read("juniper_junos", [Source("sw1.cfg", text.encode())])
+    return read("juniper_junos", [CaptureFile("sw1.cfg", text.encode())])
 
 
 def port(text, name="ge-0/0/1"):
@@ -50,7 +50,7 @@ def test_the_vlan_of_ports_that_are_put_into_none_may_have_another_number():
 
 def test_a_name_that_no_vlan_has_is_not_understood():
     found = reading(f"{VLANS}{SWITCHING} vlan members staf\nset switch-options voip interface ge-0/0/1.0 vlan fones\n")
-    assert list(found.lines[0].numbered(Kind.NOT_UNDERSTOOD)) == [3, 4]
+    assert list(found.lines[0].numbered(Disposition.NOT_UNDERSTOOD)) == [3, 4]
     assert not found.complete
 
 
@@ -71,7 +71,7 @@ def test_a_line_of_a_range_holds_for_its_ports_and_their_own_lines_win():
 @pytest.mark.parametrize("members", ["ge-0/0/3 to ge-0/0/1", "ge-0/0/0 to ge-1/0/3", "ge-0/0/*", "ge-0/0/[1-x]"])
 def test_ports_that_cannot_be_told_are_not_understood(members):
     found = reading(f"set interfaces interface-range R member-range {members}\n")
-    assert found.count([Kind.NOT_UNDERSTOOD]) == 1
+    assert found.count([Disposition.NOT_UNDERSTOOD]) == 1
 
 
 def test_a_unit_is_the_port_unless_it_has_a_tag():

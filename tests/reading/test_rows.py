@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 from textfsm import TextFSM, TextFSMError  # type: ignore[import-untyped]
 
 from auditor.platforms.definition import Platform
-from auditor.reading.facts import FEATURES, converters
+from auditor.reading.row_models import FEATURES, converters
 from auditor.reading.rows import Template, Typing
-from auditor.reading.source import Kind
+from auditor.reading.source import Disposition
 from auditor.reading.words import Words
 
 PLATFORM = Platform.model_validate(
@@ -88,18 +88,23 @@ def test_a_trace_has_the_lines_of_each_value():
 
 def test_a_line_that_no_rule_wants_is_told_and_the_reading_goes_on():
     outcome = template().read(body("port a", "colour blue", "text x", "smell none"))
-    assert list(outcome.kinds) == [Kind.READ, Kind.NOT_UNDERSTOOD, Kind.READ, Kind.NOT_UNDERSTOOD]
+    assert list(outcome.kinds) == [
+        Disposition.READ,
+        Disposition.NOT_UNDERSTOOD,
+        Disposition.READ,
+        Disposition.NOT_UNDERSTOOD,
+    ]
     assert [record.values for record in outcome.records] == [{"name": "a", "description": "x"}]
 
 
 def test_a_line_that_is_knowingly_not_audited_is_ignored_only_if_no_rule_wants_it():
     outcome = template(ignored=re.compile("text.*|colour.*")).read(body("colour blue", "text x", "colour"))
-    assert list(outcome.kinds) == [Kind.IGNORED, Kind.READ, Kind.IGNORED]
+    assert list(outcome.kinds) == [Disposition.IGNORED, Disposition.READ, Disposition.IGNORED]
 
 
 def test_a_value_of_the_wrong_type_makes_its_line_not_understood():
     outcome = template().read(body("port a", "mode frobnicate", "text x"))
-    assert list(outcome.kinds) == [Kind.READ, Kind.NOT_UNDERSTOOD, Kind.READ]
+    assert list(outcome.kinds) == [Disposition.READ, Disposition.NOT_UNDERSTOOD, Disposition.READ]
     assert outcome.records[0].values == {"name": "a", "description": "x"}
 
 
@@ -141,9 +146,9 @@ def test_rows_are_those_of_textfsm(lines: list[str]):
     expected = _as_textfsm_has_it(lines)
     outcome = template().read(body(*lines))
     if expected is None:
-        assert Kind.NOT_UNDERSTOOD in outcome.kinds
+        assert Disposition.NOT_UNDERSTOOD in outcome.kinds
     else:
-        assert set(outcome.kinds) <= {Kind.READ}
+        assert set(outcome.kinds) <= {Disposition.READ}
         assert [record.values for record in outcome.records if record.values] == expected
 
 

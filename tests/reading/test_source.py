@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from auditor.reading.source import Kind, Lines, Source, decode, lines_of
+from auditor.reading.source import CaptureFile, Disposition, Lines, decode, lines_of
 from tests.reading.texts import ios, kinds, state_of
 
 
 def lines(data: bytes | str) -> Lines:
-    return lines_of(Source("capture", data if isinstance(data, bytes) else data.encode()))
+    return lines_of(CaptureFile("capture", data if isinstance(data, bytes) else data.encode()))
 
 
 TEXT = "hostname Büro-1\n description größer — 中文\n"
@@ -136,11 +136,11 @@ def test_any_bytes_become_as_many_lines_as_they_have_line_feeds(data: bytes):
 
 def test_the_account_keeps_what_matters_most_of_a_line():
     found = lines("one\ntwo\n")
-    found.account([1, 1, 2], bytes([Kind.NOT_UNDERSTOOD, Kind.READ, Kind.IGNORED]))
-    assert list(found.kinds) == [Kind.NOT_UNDERSTOOD, Kind.IGNORED]
-    assert list(found.numbered(Kind.NOT_UNDERSTOOD)) == [1]
+    found.account([1, 1, 2], bytes([Disposition.NOT_UNDERSTOOD, Disposition.READ, Disposition.IGNORED]))
+    assert list(found.kinds) == [Disposition.NOT_UNDERSTOOD, Disposition.IGNORED]
+    assert list(found.numbered(Disposition.NOT_UNDERSTOOD)) == [1]
 
 
 def test_a_source_knows_its_hash():
     # FIPS 180-4 example: SHA-256 of "abc"
-    assert Source("x", b"abc").sha256 == "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+    assert CaptureFile("x", b"abc").sha256 == "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"

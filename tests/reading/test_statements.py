@@ -306,3 +306,52 @@ def test_mixed_line_ends_and_a_mark_in_front_change_nothing():
     plain = "# 2026-01-01 00:00:00 by RouterOS 7.15\n/interface vlan\nadd interface=ether1 \\\n    name=v vlan-id=5\n"
     mixed = "\ufeff" + plain.replace("\n", "\r\n", 2)
     assert reading_of("mikrotik_routeros", mixed).state == reading_of("mikrotik_routeros", plain).state
+
+
+BRIDGE = (
+    "/interface bridge\nadd name=bridge vlan-filtering=yes\n"
+    "/interface vlan\nadd interface=ether1 name=vlan10 vlan-id=10\n"
+)
+
+
+@pytest.mark.parametrize("selection", ["[ find name=vlan10 ]", "vlan10", '"vlan10"', 'numbers="vlan10"'])
+def test_a_set_changes_the_row_that_was_added_before(selection: str):
+    """From memory of the vendor's manual: a name is there once, and ``set`` takes the place of the old value."""
+    reading = routeros(f"{BRIDGE}set {selection} vlan-id=20")
+    assert state_of(reading)["ports"]["ether1"]["tagged"] == "20"
+    assert reading.complete
+
+
+def test_a_row_that_was_renamed_is_known_by_its_new_name():
+    reading = routeros(f"{BRIDGE}set vlan10 name=staff\nset staff vlan-id=30")
+    assert state_of(reading)["ports"]["ether1"]["tagged"] == "30"
+    assert reading.complete
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "/interface vlan set [ find name=vlan77 ] vlan-id=77",
+        "/interface vlan set vlan77 vlan-id=77 interface=bridge",
+        "/interface vlan set 0 vlan-id=77",
+        "/interface vlan set *A vlan-id=77",
+        "/interface vlan set [ find name=vlan10 disabled=no ] vlan-id=77",
+        "/interface bridge set bridge9 vlan-filtering=no",
+        "/system logging action set [ find name=far ] remote=192.0.2.9",
+        "/system logging action set 4 remote=192.0.2.9",
+        "/interface wifi datapath set dp-9 vlan-id=77",
+    ],
+)
+def test_a_set_of_a_row_that_is_not_there_is_not_understood(line: str):
+    reading = routeros(f"{BRIDGE}{line}")
+    assert kinds(reading)[-1] == "not_understood"
+    if "disabled" not in line:
+        assert reading.state == routeros(BRIDGE).state
+
+
+@pytest.mark.parametrize("first", ["set 3 remote=192.0.2.1", "set remote remote=192.0.2.1", "set *3 remote=192.0.2.1"])
+@pytest.mark.parametrize("later", ["set [ find name=remote ] remote=192.0.2.2", "set 3 remote=192.0.2.2"])
+def test_a_row_of_the_device_is_one_however_it_is_called(first: str, later: str):
+    reading = routeros(f"/system logging action\n{first}\n{later}\n/system logging\nadd action=remote topics=info")
+    assert reading.state.management.syslog == ("192.0.2.2",)
+    assert reading.complete

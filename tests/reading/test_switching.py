@@ -10,7 +10,7 @@ from netutils.vlan import vlanlist_to_config
 from auditor.core.state import Setting
 from auditor.core.values import ALL_VLANS, VlanSet, allowed_vlans
 from auditor.reading import read
-from auditor.reading.source import Source
+from auditor.reading.source import CaptureFile
 from tests.reading.texts import ios, not_understood, state_of
 
 TRUNK = "interface GigabitEthernet0/1\n switchport mode trunk\n"
@@ -152,7 +152,9 @@ def test_no_vlan_line_is_not_no_vlan(body: str, shown: bool):
 def test_a_list_of_vlans_shows_them_though_only_built_in_ones_are_in_it(rows):
     running = "hostname sw1\ninterface GigabitEthernet1/0/1\n switchport mode access\nend\n"
     heads = "VLAN Name                             Status    Ports\n---- ----- ------ -----\n"
-    reading = read("cisco_ios", [Source("run.txt", running.encode()), Source("vlans.txt", (heads + rows).encode())])
+    reading = read(
+        "cisco_ios", [CaptureFile("run.txt", running.encode()), CaptureFile("vlans.txt", (heads + rows).encode())]
+    )
     assert ("vlans" not in {str(setting) for setting in reading.not_shown}) is bool(rows)
 
 
@@ -226,7 +228,7 @@ interface GigabitEthernet1/0/2
 end
 """
     members = ("GigabitEthernet1/0/1", "GigabitEthernet1/0/2")
-    reading = read("cisco_ios", [Source("running.cfg", text.encode())])
+    reading = read("cisco_ios", [CaptureFile("running.cfg", text.encode())])
     bundle, one, two = (reading.state.ports[name] for name in ("Port-channel1", *members))
     assert (one.mode, str(one.tagged)) == (bundle.mode, str(bundle.tagged)) == ("trunk", "10,20")
     assert one.description == "spare"

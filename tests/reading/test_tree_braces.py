@@ -16,7 +16,7 @@ from auditor.reading.fields import HELD_BLANK
 from auditor.reading.layouts.tree import cut
 from auditor.reading.layouts.tree_text import Braces
 from auditor.reading.sections import Rules
-from auditor.reading.source import Kind, Lines, Source, lines_of
+from auditor.reading.source import CaptureFile, Disposition, Lines, lines_of
 
 PLATFORM = Platform.model_validate(
     {
@@ -37,7 +37,7 @@ PLATFORM = Platform.model_validate(
 
 
 def lines(text: str) -> Lines:
-    return lines_of(Source("running.cfg", text.encode()))
+    return lines_of(CaptureFile("running.cfg", text.encode()))
 
 
 def statements(text: str) -> list[str]:
@@ -48,12 +48,12 @@ def statements(text: str) -> list[str]:
     return [" ".join(statement.words).replace(HELD_BLANK, "_") for statement in parser.statements]
 
 
-def sections(text: str) -> tuple[dict[str, list[str]], list[Kind]]:
+def sections(text: str) -> tuple[dict[str, list[str]], list[Disposition]]:
     """Return the lines of each section by its first line, and what became of the lines of the text."""
     source = lines(text)
     owner: Any = lambda rule: SimpleNamespace(rule=rule, nested=[])  # noqa: E731 - nobody reads here
     found = cut(source, PLATFORM, Rules(PLATFORM, owner))
-    return {s.header: s.body.splitlines() for s in found}, [Kind(kind) for kind in source.kinds]
+    return {s.header: s.body.splitlines() for s in found}, [Disposition(kind) for kind in source.kinds]
 
 
 WRITTEN = [
@@ -79,7 +79,7 @@ def test_all_forms_are_one_statement(text: str):
 def test_all_forms_end_in_the_same_section(text: str):
     found, kinds = sections(text)
     assert found == {"ports p1 unit 10": ["address 10.0.0.1/24"]}
-    assert Kind.UNSEEN not in kinds
+    assert Disposition.UNSEEN not in kinds
 
 
 @pytest.mark.parametrize(
@@ -125,7 +125,7 @@ def test_words(text: str, found: list[str]):
 def test_what_is_switched_off_is_as_if_it_were_not_there(text: str, found: dict[str, list[str]]):
     read_, kinds = sections(text)
     assert {header: body for header, body in read_.items() if body} == found
-    assert {Kind.UNSEEN, Kind.NOT_UNDERSTOOD}.isdisjoint(kinds)
+    assert {Disposition.UNSEEN, Disposition.NOT_UNDERSTOOD}.isdisjoint(kinds)
 
 
 @pytest.mark.parametrize(
@@ -149,19 +149,19 @@ def test_a_script_s_words_in_a_comment_are_a_comment():
     parser = Braces(lines("/*\ncommit\n#!\n*/\nset ports p1 mtu 9\n"), PLATFORM)
     parser.run()
     assert parser.lines.problem == ""
-    assert [Kind(kind) for kind in parser.lines.kinds][:4] == [Kind.COMMENT] * 4
+    assert [Disposition(kind) for kind in parser.lines.kinds][:4] == [Disposition.COMMENT] * 4
 
 
 @pytest.mark.parametrize("text", [";", "set ;", "## nothing", "a { ; }", '""', "deactivate x"])
 def test_a_line_of_signs_is_accounted_for(text: str):
-    assert Kind.UNSEEN not in sections(text)[1]
+    assert Disposition.UNSEEN not in sections(text)[1]
 
 
 def test_lines_of_braces_share_the_fate_of_what_is_in_them():
     _, kinds = sections("ports {\n fan {\n  speed 1\n }\n}\nclocks {\n zone UTC\n}\nports {\n strange\n}\n")
-    assert kinds[:5] == [Kind.IGNORED] * 5
-    assert kinds[5:8] == [Kind.UNAUDITED] * 3
-    assert kinds[8:] == [Kind.READ, Kind.NOT_UNDERSTOOD, Kind.READ]
+    assert kinds[:5] == [Disposition.IGNORED] * 5
+    assert kinds[5:8] == [Disposition.UNAUDITED] * 3
+    assert kinds[8:] == [Disposition.READ, Disposition.NOT_UNDERSTOOD, Disposition.READ]
 
 
 BRACES = """\
@@ -197,7 +197,7 @@ set system host-name 'twice'
 
 
 def test_a_device_is_the_same_in_both_forms():
-    one, other = (read("vyos", [Source("running.cfg", text.encode())]) for text in (BRACES, SET))
+    one, other = (read("vyos", [CaptureFile("running.cfg", text.encode())]) for text in (BRACES, SET))
     assert one.state == other.state
     assert one.complete
     assert other.complete
@@ -217,5 +217,5 @@ RANGE = "\n".join(("range 0 {", *ENDS, "}"))
     ],
 )
 def test_a_section_may_be_there_by_what_is_within_it(text: str):
-    scopes = read("vyos", [Source("running.cfg", text.encode())]).state.dhcp
+    scopes = read("vyos", [CaptureFile("running.cfg", text.encode())]).state.dhcp
     assert {prefix: scope.pools for prefix, scope in scopes.items()} == {"10.0.9.0/24": ("10.0.9.10-10.0.9.20",)}

@@ -6,14 +6,14 @@ from typing import Any
 
 from auditor.reading import read
 from auditor.reading.reader import Reading
-from auditor.reading.source import Kind, Source
+from auditor.reading.source import CaptureFile, Disposition
 
 IOS, ROUTEROS, UCI = "cisco_ios", "mikrotik_routeros", "openwrt"
 
 
 def reading_of(platform: str, text: str | bytes, name: str = "capture") -> Reading:
     """Return the reading of one file."""
-    return read(platform, [Source(name, text if isinstance(text, bytes) else text.encode())])
+    return read(platform, [CaptureFile(name, text if isinstance(text, bytes) else text.encode())])
 
 
 def ios(body: str) -> Reading:
@@ -38,7 +38,7 @@ def state_of(reading: Reading) -> dict[str, Any]:
 
 def kinds(reading: Reading) -> list[str]:
     """Return what became of each line, in small letters."""
-    return [Kind(kind).name.lower() for lines in reading.lines for kind in lines.kinds]
+    return [Disposition(kind).name.lower() for lines in reading.lines for kind in lines.kinds]
 
 
 def not_understood(reading: Reading) -> list[str]:

@@ -7,7 +7,7 @@ import sys
 import time
 from collections.abc import Iterator
 
-from auditor.redact import Known, LineRead, redact
+from auditor.redact import KnownSecrets, LineRead, redact
 
 LONG = 100_000
 WORDS = [
@@ -69,7 +69,7 @@ def texts() -> Iterator[str]:
 def main(platform: str) -> None:
     """Redact all of it."""
     read = LineRead({"x": "x", "a b": "a b"}, ["a b"], ["psk"])
-    known = Known(["x:a:b@", "otters are welcome here", "a.a.a.a.a", "\\\\\\\\"])
+    known = KnownSecrets(["x:a:b@", "otters are welcome here", "a.a.a.a.a", "\\\\\\\\"])
     for text in texts():
         began = time.process_time()
         lines = text.split("\n")

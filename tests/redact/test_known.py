@@ -12,15 +12,15 @@ from auditor.app.auditing import audit
 from auditor.app.capturing import Access, capture
 from auditor.capture.credentials import Wallet
 from auditor.capture.interface import Captured, NotCaptured
-from auditor.capture.live import Round
+from auditor.capture.live import CaptureRun
 from auditor.capture.masking import Guarded, planned_secrets, without_secrets
 from auditor.compare import passphrase
 from auditor.core.report import QuotedLine
 from auditor.evidence import Recorded
 from auditor.platforms import catalogue
 from auditor.reading import read
-from auditor.reading.source import Source
-from auditor.redact import REDACTED, Known
+from auditor.reading.source import CaptureFile
+from auditor.redact import REDACTED, KnownSecrets
 from tests.capture.test_faults import ANSWERS, QUICK, way_to
 from tests.compare.site import PASSPHRASES, TODAY, Site, conforming, edited
 from tests.evidence.made import evidence
@@ -40,7 +40,7 @@ def devices() -> Iterator[Lab]:
 
 def kept(platform: str, text: str, *secrets: str, name: str = "x.txt") -> str:
     """Return what is kept of a capture where secrets are known."""
-    return without_secrets(platform, [Source(name, text.encode())], secrets=secrets)[0].data.decode()
+    return without_secrets(platform, [CaptureFile(name, text.encode())], secrets=secrets)[0].data.decode()
 
 
 SPELLINGS = {
@@ -119,8 +119,8 @@ def test_a_passphrase_that_is_a_vlans_name_stays_comparable():
     shown = kept("cisco_ios", text, "wonderland")
     assert " name wonderland" in shown
     assert "ascii 0 wonderland" not in shown
-    reading = read("cisco_ios", [Source("x", shown.encode())])
-    assert reading.state == read("cisco_ios", [Source("x", text.encode())]).state
+    reading = read("cisco_ios", [CaptureFile("x", shown.encode())])
+    assert reading.state == read("cisco_ios", [CaptureFile("x", text.encode())]).state
     assert passphrase.matches("wonderland", "wonderland", reading.passphrases["wonderland"]) is True
 
 
@@ -175,7 +175,7 @@ def test_what_a_device_prints_of_the_passwords_that_opened_it_is_not_kept(device
     text = edited(text, " switchport", f" frobnicate {PASSWORD}\n switchport", below="interface GigabitEthernet1/0/5")
     way = way_to(devices, Shell(answers={**ANSWERS, "show running-config": text}), tmp_path)
     job = replace(way.job(), secrets=frozenset({PASSWORD, ENABLE}))
-    result = Round(QUICK).run([job])["site", "core1"]
+    result = CaptureRun(QUICK).run([job])["site", "core1"]
     assert isinstance(result.captured, Captured)
     for file in result.captured.files:
         assert PASSWORD.encode() not in file.data
@@ -192,7 +192,7 @@ def test_a_reason_why_a_device_was_not_read_holds_none_of_its_secrets(devices: L
     job = replace(way.job(), secrets=frozenset({PASSWORD}))
     told: list[str] = []
     job = replace(job, target=replace(job.target, connect=refused))
-    Round(QUICK, lambda result: told.append(repr(result))).run([job])
+    CaptureRun(QUICK, lambda result: told.append(repr(result))).run([job])
     assert len(told) == 1
     assert PASSWORD not in told[0]
 
@@ -213,8 +213,8 @@ def test_a_live_capture_knows_its_passwords_and_the_planned_passphrases(devices:
     config.write_text(f"Host 10.40.99.2\n  HostName 127.0.0.1\n  Port {way.port}\n")
     environment = {**PASSPHRASES, "AUDITOR_USER": "technician", "AUDITOR_PASSWORD": PASSWORD, "AUDITOR_ENABLE": ENABLE}
     plan = conforming("quarry-road").plan
-    tour = capture([plan], Access(config, way.known, frozenset(), environment), QUICK, only=["core1"])
-    found = tour.of(plan).capture("core1")
+    captured_sites = capture([plan], Access(config, way.known, frozenset(), environment), QUICK, only=["core1"])
+    found = captured_sites.of(plan).capture("core1")
     assert isinstance(found, Captured)
     data = b"".join(file.data for file in found.files)
     assert b"banner motd" in data
@@ -223,7 +223,7 @@ def test_a_live_capture_knows_its_passwords_and_the_planned_passphrases(devices:
 
 
 def test_a_sentence_without_known_secrets():
-    known = Known([SECRET, "abc", "lower", WORDS])
+    known = KnownSecrets([SECRET, "abc", "lower", WORDS])
     assert (
         known.without(f"it refused {SECRET}: lower, slower, {WORDS}")
         == f"it refused {REDACTED}: {REDACTED}, slower, {REDACTED}"

@@ -9,7 +9,7 @@ from typing import Any
 
 from auditor.core.days import Days
 from auditor.core.report import Correction, Report
-from auditor.core.service import Leak, ServicePath, Stop
+from auditor.core.service import Fault, Leak, ServicePath
 from auditor.plan.loader import parse
 from tests.compare.site import TODAY, conforming, edited, plan_text
 
@@ -88,14 +88,14 @@ def planted(text: str) -> Report:
     )
     capture = device.captures[0].model_copy(update={"file": text})
     device = device.model_copy(update={"captures": [capture]})
-    stop = Stop(device="core1", place=text, why=text)
+    fault = Fault(device="core1", place=text, why=text)
     fares = {"state": "broken", "way": "broken", "gateway_device": "gw1"}
     path = ServicePath.model_validate(
         {"kind": "wifi", "device": "ap1", "places": [text], "subnet": text, "vlan": 7, "prefix": "10.0.0.0/24", **fares}
     )
     leak = Leak(subnet=text, vlan=7, kind="port", device="core1", place=text)
     services = report.services.model_copy(
-        update={"paths": [path.model_copy(update={"stops": [stop]})], "leaks": [leak], "apart": []}
+        update={"paths": [path.model_copy(update={"faults": [fault]})], "leaks": [leak], "separated": []}
     )
     unverified = report.unverified[0].model_copy(update={"setting": f"vlans.{text}", "why": text})
     return report.model_copy(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from auditor.core.report import Counts, DeviceReport, PlanFileRef, Report
-from auditor.core.service import Apart, Leak, LinkReport, ServicePath, Services, Stop
+from auditor.core.service import Fault, Leak, LinkReport, Separation, ServicePath, Services
 
 STAFF, IMAGING, GUEST, MANAGEMENT = ("staff", 10), ("imaging", 20), ("guest", 40), ("management", 99)
 ALL = "10,20,40,99"
@@ -51,20 +51,20 @@ def report(devices: list[DeviceReport], services: Services, site: str = "Mill La
 
 def small() -> Report:
     """Return a clinic's site: one trunk stops a VLAN, one leaks one, one access point was not captured."""
-    stop = Stop(device="core1", place="GigabitEthernet1/0/22", why="does not carry VLAN 40")
-    unread = Stop(device="ap2", why="was not captured")
-    pool = Stop(device="gw1", why="gives out no addresses of 10.40.20.0/24")
+    fault = Fault(device="core1", place="GigabitEthernet1/0/22", why="does not carry VLAN 40")
+    unread = Fault(device="ap2", why="was not captured")
+    pool = Fault(device="gw1", why="gives out no addresses of 10.40.20.0/24")
     ports = [f"GigabitEthernet1/0/{number}" for number in range(1, 13)]
     services = Services(
         paths=[
             path("wifi", "ap1", STAFF, "Quarry Staff"),
-            path("wifi", "ap1", GUEST, "Quarry Guest", state="broken", gateway="reached", stops=[stop]),
-            path("wifi", "ap2", STAFF, "Quarry Staff", state="unverified", stops=[unread]),
-            path("wifi", "ap2", GUEST, "Quarry Guest", state="unverified", stops=[unread]),
+            path("wifi", "ap1", GUEST, "Quarry Guest", state="broken", gateway="reached", faults=[fault]),
+            path("wifi", "ap2", STAFF, "Quarry Staff", state="unverified", faults=[unread]),
+            path("wifi", "ap2", GUEST, "Quarry Guest", state="unverified", faults=[unread]),
             path("port", "core1", STAFF, *ports),
             path("port", "access1", STAFF, *(f"GigabitEthernet0/{number}" for number in range(1, 6)), "uplink-a"),
             path("port", "core1", IMAGING, "GigabitEthernet1/0/13", state="broken", way="reached", gateway="reached",
-                 stops=[pool]),
+                 faults=[pool]),
             path("port", "core1", ("plant", 50), "GigabitEthernet1/0/14", gateway=None, dhcp=None, gateway_device=None),
             *(path("device", name, MANAGEMENT, dhcp=None) for name in ("core1", "access1", "ap1")),
         ],
@@ -73,11 +73,11 @@ def small() -> Report:
                  at=[("access1", "ports.GigabitEthernet0/8.tagged")])
             for number in (3, 4)
         ] + [Leak(subnet="imaging", vlan=20, kind="wifi", device="ap2", place="Quarry Guest")],
-        apart=[
-            Apart(subnet="staff", vlan=10, isolated=False, state="apart"),
-            Apart(subnet="imaging", vlan=20, isolated=False, state="shared", shared_with=["guest"]),
-            Apart(subnet="guest", vlan=40, isolated=True, state="shared", shared_with=["imaging"]),
-            Apart(subnet="management", vlan=99, isolated=False, state="unverified"),
+        separated=[
+            Separation(subnet="staff", vlan=10, isolated=False, state="separated"),
+            Separation(subnet="imaging", vlan=20, isolated=False, state="shared", shared_with=["guest"]),
+            Separation(subnet="guest", vlan=40, isolated=True, state="shared", shared_with=["imaging"]),
+            Separation(subnet="management", vlan=99, isolated=False, state="unverified"),
         ],
         links=[
             link("gw1 ether2", "core1 GigabitEthernet1/0/24"),
@@ -114,15 +114,15 @@ def large(access: int = 13, points: int = 2) -> Report:
             devices.append(device(name, "ap", "conforming" if outcome == "audited" else "incomplete", outcome))
             uplink = (f"{switch} GigabitEthernet1/0/{40 + point}", f"{name} eth0")
             links.append(link(*uplink, "10,40,99", "as planned" if outcome == "audited" else "unverified"))
-            stop = [Stop(device="core-main", place="GigabitEthernet1/0/3", why="does not carry VLAN 40")]
-            unread = [Stop(device=name, why="could not be read")]
+            fault = [Fault(device="core-main", place="GigabitEthernet1/0/3", why="does not carry VLAN 40")]
+            unread = [Fault(device=name, why="could not be read")]
             for subnet, ssid in ((STAFF, "Hillside Staff"), (GUEST, "Hillside Visitors and Parents")):
                 state = "broken" if number == 3 and subnet is GUEST else "reached"
                 state = state if outcome == "audited" else "unverified"
-                stops = {"broken": stop, "unverified": unread}.get(state, [])
-                paths.append(path("wifi", name, subnet, ssid, state=state, stops=stops))
-    apart = [Apart(subnet=name, vlan=vlan, isolated=False, state="apart") for name, vlan in (STAFF, GUEST)]
-    return report(devices, Services(paths=paths, links=links, apart=apart), "Hillside School")
+                faults = {"broken": fault, "unverified": unread}.get(state, [])
+                paths.append(path("wifi", name, subnet, ssid, state=state, faults=faults))
+    separated = [Separation(subnet=name, vlan=vlan, isolated=False, state="separated") for name, vlan in (STAFF, GUEST)]
+    return report(devices, Services(paths=paths, links=links, separated=separated), "Hillside School")
 
 
 def unlinked() -> Report:

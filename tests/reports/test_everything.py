@@ -16,7 +16,7 @@ from auditor.core.report import CONSEQUENCES
 from auditor.core.service import PathState
 from auditor.reports import FORMATS
 from auditor.reports.interface import Format
-from auditor.reports.sanitize import harmless
+from auditor.reports.sanitize import sanitize
 from auditor.reports.terminal import show
 from auditor.reports.view import CONSEQUENCE_WORDS, KIND_WORDS, View, view_of
 from tests.reports.everything import EXPIRED, SIGNS, captured, every_outcome, planted
@@ -39,7 +39,7 @@ Words = tuple[str, ...]
 """Any of these will do."""
 PARTS: dict[str, list[Words]] = {
     "verdict": [(REPORT.verdict,)],
-    "findings": [(text,) for f in REPORT.findings for text in (harmless(f.effect), harmless(f.setting))],
+    "findings": [(text,) for f in REPORT.findings for text in (sanitize(f.effect), sanitize(f.setting))],
     "kinds": [(kind, KIND_WORDS[kind]) for kind in KINDS],
     "consequences": [(consequence, CONSEQUENCE_WORDS[consequence]) for consequence in CONSEQUENCES],
     "places": [(f"{line.file}:{line.line}", line.file) for f in REPORT.findings for line in f.evidence[:1]],
@@ -80,7 +80,7 @@ SHOWS = {
     "report.html": Shows(lambda data: Page(data.decode()).text),
     "report.md": Shows(lambda data: markdown(data).text, frozenset({"unverified settings"})),
     "report.pdf": Shows(of_pdf, frozenset({"entries"})),
-    "report.json": Shows(lambda data: "".join(harmless(sign) for sign in of_json(data)), FOR_PROGRAMS | {"entries"}),
+    "report.json": Shows(lambda data: "".join(sanitize(sign) for sign in of_json(data)), FOR_PROGRAMS | {"entries"}),
     "findings.csv": Shows(of_csv, frozenset({"verdict", "service paths", "stale approvals", "cautions", "entries"})),
     "findings.xlsx": Shows(of_xlsx, frozenset({"entries"})),
     "report.sarif": Shows(of_sarif, FOR_PROGRAMS | {"service paths", "entries"}),

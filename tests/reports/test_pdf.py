@@ -12,10 +12,10 @@ from pathlib import Path
 import pytest
 
 from auditor.core.report import QuotedLine, Report, Unverified
-from auditor.core.service import Services, Stop
+from auditor.core.service import Fault, Services
 from auditor.errors import ReportError
 from auditor.reports import pdf
-from auditor.reports.sanitize import harmless
+from auditor.reports.sanitize import sanitize
 from auditor.reports.view import view_of
 from auditor.resources import read_text
 from tests.conftest import ROOT
@@ -69,14 +69,14 @@ def text(tmp_path_factory: pytest.TempPathFactory) -> str:
 def test_it_tells_everything(text: str):
     for finding in REPORT.findings:
         for told in (finding.effect, finding.setting, finding.kind, finding.consequence, finding.device):
-            assert squeezed(harmless(told)) in text
+            assert squeezed(sanitize(told)) in text
         for line in finding.evidence:
             assert squeezed(f"{line.file}:{line.line}:") in text
         for command in finding.proposed.commands if finding.proposed else ():
             assert squeezed(command) in text
     for device in REPORT.devices:
         assert squeezed(f"{device.name} {device.platform} {device.outcome} {device.verdict}") in text
-        assert squeezed(harmless(device.reason or "")) in text
+        assert squeezed(sanitize(device.reason or "")) in text
         for line in device.not_understood:
             assert squeezed(f"{line.file}:{line.line}") in text
     for item in REPORT.unverified:
@@ -149,8 +149,8 @@ def test_the_same_report_gives_the_same_bytes_in_another_process(tmp_path: Path)
 
 def hostile(text: str) -> Report:
     """Return a report with a text in every place where somebody else has a say."""
-    stop = [Stop(device="sw1", place=text, why=text)]
-    services = Services(paths=[sites.path("wifi", "sw1", (text[:200], 10), text, state="broken", stops=stop)])
+    fault = [Fault(device="sw1", place=text, why=text)]
+    services = Services(paths=[sites.path("wifi", "sw1", (text[:200], 10), text, state="broken", faults=fault)])
     line = QuotedLine(file=f"{text[:100]}.cfg", line=1, text=text)
     finding = next(finding for finding in REPORT.findings if finding.approved)
     assert finding.approved

@@ -16,10 +16,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from auditor.core.report import Report
-from auditor.core.service import Leak, LinkReport, Services, Stop
+from auditor.core.service import Fault, Leak, LinkReport, Services
 from auditor.reports.html import FORMAT
 from auditor.reports.picture import pictures
-from auditor.reports.picture.shapes import Group, Picture, Text
+from auditor.reports.picture.shapes import Picture, ShapeGroup, TextShape
 from auditor.reports.picture.text_metrics import ADVANCE, fitted, text_width
 from auditor.reports.view import view_of
 from tests.conftest import ROOT
@@ -59,9 +59,9 @@ def networks(draw: st.DrawFn) -> Report:
             links += [draw(any_link(other, name)) for other in others]
     for name in draw(st.lists(st.sampled_from(called), max_size=20)):
         state = draw(st.sampled_from(["reached", "broken", "unverified"]))
-        stops = [Stop(device=draw(st.sampled_from(called)), place=draw(ports), why="is so")]
+        faults = [Fault(device=draw(st.sampled_from(called)), place=draw(ports), why="is so")]
         kind = draw(st.sampled_from(["wifi", "port", "device"]))
-        paths.append(sites.path(kind, name, sites.GUEST, draw(names), state=state, stops=stops))
+        paths.append(sites.path(kind, name, sites.GUEST, draw(names), state=state, faults=faults))
         if draw(st.booleans()):
             leaks.append(Leak(subnet="staff", vlan=10, kind=kind, device=name, place=draw(names)))
     return sites.report(devices, Services(paths=paths, links=links, leaks=leaks), draw(names))
@@ -75,7 +75,7 @@ def any_link(draw: st.DrawFn, one: str, other: str) -> LinkReport:
     return LinkReport(ends=ends, planned=draw(vlans), observed=None, state=state, **wrong)
 
 
-def rect_of(text: Text) -> Rect:
+def rect_of(text: TextShape) -> Rect:
     """Return left, top, right, bottom of a text as the layout supposes."""
     left = text.x - text.length if text.anchor == "end" else text.x
     height = 14 if text.kind == "name" else 12
@@ -86,7 +86,7 @@ def overlap(one: Rect, other: Rect) -> bool:
     return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
 
 
-def everything(picture: Picture) -> Iterator[tuple[Group, Rect]]:
+def everything(picture: Picture) -> Iterator[tuple[ShapeGroup, Rect]]:
     for group in picture.groups:
         yield from ((group, (b.x, b.y, b.x + b.width, b.y + b.height)) for b in group.boxes)
         yield from ((group, rect_of(text)) for text in group.texts)
@@ -148,8 +148,8 @@ def test_any_drawing_is_well_formed_and_inert(report: Report):
 
 
 def test_hostile_text_is_shown_as_text():
-    stop = [Stop(device=HOSTILE, why=HOSTILE)]
-    path = sites.path("wifi", HOSTILE, (HOSTILE, 40), HOSTILE, state="broken", stops=stop)
+    fault = [Fault(device=HOSTILE, why=HOSTILE)]
+    path = sites.path("wifi", HOSTILE, (HOSTILE, 40), HOSTILE, state="broken", faults=fault)
     report = sites.report([sites.device(HOSTILE, "gateway")], Services(paths=[path]), HOSTILE)
     for svg in drawn(report):
         titles = [title.text or "" for title in svg.iter(f"{SVG}title")]
@@ -174,11 +174,11 @@ def test_the_same_report_gives_the_same_bytes_whatever_the_hash_seed():
     assert len(told) == 1
 
 
-def texts(group: Group) -> list[str]:
+def texts(group: ShapeGroup) -> list[str]:
     return [text.shown for text in group.texts]
 
 
-def groups(report: Report, kind: str) -> dict[str, Group]:
+def groups(report: Report, kind: str) -> dict[str, ShapeGroup]:
     return {group.words: group for group in pictures(report)[0].groups if group.kind == kind}
 
 

@@ -9,7 +9,7 @@ from markdown_it import MarkdownIt
 from rich.console import Console
 
 from auditor.core.report import Report
-from auditor.core.service import Apart, Leak, Services, Stop
+from auditor.core.service import Fault, Leak, Separation, Services
 from auditor.reports import html, markdown
 from auditor.reports.service_view import LAYER_NOTE, Serving, serving_of
 from auditor.reports.terminal import show
@@ -34,7 +34,7 @@ def test_every_state_has_a_sign_and_a_word():
     assert {
         ("✓", "reached"), ("✕", "broken"), ("?", "unverified"), ("✓", "gw1 reached"), ("✕", "gw1 not reached"),
         ("\N{EN DASH}", "not routed"), ("✕", "not reached"), ("✕", "not as planned"), ("\N{EN DASH}", "none planned"),
-        ("✓", "apart"), ("▲", "shares with imaging"),
+        ("✓", "separate"), ("▲", "shares with imaging"),
     } <= cells  # fmt: skip
 
 
@@ -94,7 +94,7 @@ def test_what_is_not_apart_says_with_whom_and_whether_it_should_be():
 def test_a_site_of_a_thousand_ports_is_a_few_rows():
     names = [[f"Gi1/0/{port}" for port in range(1, 49)] for _ in range(21)]
     paths = [sites.path("port", f"sw{number}", sites.STAFF, *ports) for number, ports in enumerate(names)]
-    odd = sites.path("port", "sw3", sites.STAFF, "Gi2/0/1", state="broken", stops=[Stop(device="sw3", why="is off")])
+    odd = sites.path("port", "sw3", sites.STAFF, "Gi2/0/1", state="broken", faults=[Fault(device="sw3", why="is off")])
     rows = serving_of(Services(paths=[*paths, odd])).rows
     assert [row.state for row in rows] == ["broken", "reached"]
     assert rows[1].where.startswith("sw0 Gi1/0/1-48; sw1 Gi1/0/1-48; ")
@@ -126,11 +126,11 @@ def test_the_terminal_tells_it_in_one_line():
 
 def test_hostile_text_stays_text():
     bad = "<b>\x1b[31m|\u202e"
-    stop = [Stop(device="sw1", place=bad, why=bad)]
+    fault = [Fault(device="sw1", place=bad, why=bad)]
     services = Services(
-        paths=[sites.path("wifi", "sw1", (bad, 10), bad, state="broken", stops=stop)],
+        paths=[sites.path("wifi", "sw1", (bad, 10), bad, state="broken", faults=fault)],
         leaks=[Leak(subnet=bad, vlan=10, kind="port", device="sw1", place=bad, at=[("sw1", bad)])],
-        apart=[Apart(subnet=bad, vlan=10, isolated=True, state="shared", shared_with=[bad])],
+        separated=[Separation(subnet=bad, vlan=10, isolated=True, state="shared", shared_with=[bad])],
     )
     files = rendered(sites.report([sites.device("sw1", "access")], services))
     for name in ("report.html", "report.md"):

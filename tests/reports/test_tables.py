@@ -113,6 +113,6 @@ def test_characters_by_number_are_not_read_as_characters():
 
 def test_a_cell_is_never_longer_than_a_spreadsheet_can_hold():
     many = "/".join("y" * 1900 for _ in range(3))
-    stops = [[many] * 12]
-    assert len(xlsx._text(stops[0])) < 32_767
-    assert xlsx._text(stops[0]).endswith("more characters)")
+    faults = [[many] * 12]
+    assert len(xlsx._text(faults[0])) < 32_767
+    assert xlsx._text(faults[0]).endswith("more characters)")

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from auditor.capture.sshconfig.keywords import HINTS, KNOWN_TO_SSH, ONLY_AS, PASSED_OVER
 from auditor.capture.sshconfig.patterns import among
-from auditor.capture.sshconfig.syntax import Line, read
+from auditor.capture.sshconfig.syntax import SshLine, read
 from auditor.capture.sshconfig.values import criteria, expanded, is_none, one, port, some
 from auditor.errors import UsageError
 
@@ -33,7 +33,7 @@ class Names:
 
 
 @dataclass(slots=True)
-class Said:
+class HostSettings:
     """What the configuration says of a host.
 
     Attributes:
@@ -48,7 +48,7 @@ class Said:
     user: str = ""
     key_files: list[str] = field(default_factory=list)
     jumps: list[str] = field(default_factory=list)
-    jumps_from: Line | None = None
+    jumps_from: SshLine | None = None
     agent: bool = True
     remarks: list[str] = field(default_factory=list)
 
@@ -64,9 +64,9 @@ class Configuration:
     def __init__(self, file: Path | None, home: Path | None = None) -> None:
         self.home = home or Path.home()
         self._file = file if file and file.exists() else None
-        self._read: dict[Path, tuple[Line, ...]] = {}
+        self._read: dict[Path, tuple[SshLine, ...]] = {}
 
-    def of(self, names: Names, *, way_is_given: bool = False) -> Said:
+    def of(self, names: Names, *, way_is_given: bool = False) -> HostSettings:
         """Return what is said of a host.
 
         Args:
@@ -81,7 +81,7 @@ class Configuration:
             lookup.walk(self.lines(self._file), _About.SURELY)
         return lookup.said()
 
-    def lines(self, file: Path) -> tuple[Line, ...]:
+    def lines(self, file: Path) -> tuple[SshLine, ...]:
         """Return the lines of a file.
 
         Raises:
@@ -91,7 +91,7 @@ class Configuration:
             self._read[file] = read(file)
         return self._read[file]
 
-    def included(self, line: Line) -> list[Path]:
+    def included(self, line: SshLine) -> list[Path]:
         """Return the files that a line includes, in the order in which they are read.
 
         Raises:
@@ -126,14 +126,14 @@ class _Lookup:
         self._host = ""
         self._port = 0
         self._user = ""
-        self._keys: list[Line] = []
+        self._keys: list[SshLine] = []
         self._agent: bool | None = None
-        self._jumps: Line | None = None
+        self._jumps: SshLine | None = None
         self._no_command = self._way_is_given = way_is_given
         self._unknown: tuple[str, ...] = ()
         self._remarks: list[str] = []
 
-    def walk(self, lines: tuple[Line, ...], about: _About, depth: int = 0) -> None:
+    def walk(self, lines: tuple[SshLine, ...], about: _About, depth: int = 0) -> None:
         """Take in what lines say."""
         for line in lines:
             if line.name == "host":
@@ -148,7 +148,7 @@ class _Lookup:
             elif about:
                 self._take(line, about)
 
-    def _entry(self, line: Line) -> _About:
+    def _entry(self, line: SshLine) -> _About:
         """Return whether the entry that a ``Host`` line begins is about the host."""
         patterns = some(line)
         sure = [among(name, patterns) for name in self._names.sure]
@@ -160,7 +160,7 @@ class _Lookup:
             return _About.SURELY
         return _About.LOOSELY if any(loose) else _About.NOT
 
-    def _match(self, line: Line) -> _About:
+    def _match(self, line: SshLine) -> _About:
         """Return that the entry that a ``Match`` line begins is not about the host.
 
         Raises:
@@ -176,7 +176,7 @@ class _Lookup:
                     return _About.NOT
         raise self._refusal(line)
 
-    def _take(self, line: Line, about: _About) -> None:
+    def _take(self, line: SshLine, about: _About) -> None:
         """Take in a line that is about the host.
 
         Raises:
@@ -214,7 +214,7 @@ class _Lookup:
     def _jumps_there(self) -> bool:
         return self._jumps is not None and not is_none(self._jumps)
 
-    def _take_host(self, line: Line, about: _About) -> None:
+    def _take_host(self, line: SshLine, about: _About) -> None:
         host = expanded(line, one(line), {"h": self._called})
         if host.startswith("-") or " " in host:
             raise line.wrong("is no name of a host")
@@ -226,7 +226,7 @@ class _Lookup:
                 f"name alone: it was looked for at {self._names.sure[0]}, as planned"
             )
 
-    def _refusal(self, line: Line) -> UsageError:
+    def _refusal(self, line: SshLine) -> UsageError:
         known = line.name in KNOWN_TO_SSH or line.name == "match"
         why = "is not carried out" if known else "is no keyword that is known here"
         hint = HINTS.get(line.name, "leave it out for this device")
@@ -235,7 +235,7 @@ class _Lookup:
             "or give another file with --ssh-config"
         )
 
-    def said(self) -> Said:
+    def said(self) -> HostSettings:
         """Return what was taken in.
 
         Raises:
@@ -249,7 +249,7 @@ class _Lookup:
         jumps = expanded(self._jumps, self._jumps.words[0], {}) if self._jumps and self._jumps_there else ""
         if self._host:
             self._remarks.clear()
-        return Said(
+        return HostSettings(
             host=host,
             port=self._port or 22,
             user=self._user,

@@ -16,7 +16,7 @@ _LARGEST = 1024 * 1024
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class SshLine:
     """A line that says something.
 
     Attributes:
@@ -45,7 +45,7 @@ class Line:
         return UsageError(f"{self.place}: {printable(self.keyword)} {why}")
 
 
-def read(path: Path) -> tuple[Line, ...]:
+def read(path: Path) -> tuple[SshLine, ...]:
     """Return the lines of a file that say something.
 
     Raises:
@@ -69,7 +69,7 @@ def read(path: Path) -> tuple[Line, ...]:
         words = split(match["rest"]) if match else None
         if match is None or words is None:
             raise UsageError(f"{path}:{number}: a quote or an equals sign is where none can be: ssh refuses it, too")
-        found.append(Line(str(path), number, match["keyword"], tuple(words)))
+        found.append(SshLine(str(path), number, match["keyword"], tuple(words)))
     return tuple(found)
 
 

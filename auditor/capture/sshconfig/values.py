@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 
 from auditor.capture.lines import has_controls
-from auditor.capture.sshconfig.syntax import Line
+from auditor.capture.sshconfig.syntax import SshLine
 
 _CRITERIA_OF_ONE_WORD = ("all", "canonical", "final")
 _TOKEN = re.compile(r"%(.?)", re.DOTALL)
@@ -23,7 +23,7 @@ def criteria(words: tuple[str, ...]) -> Iterator[tuple[str, str]]:
         yield criterion.lower(), value.removeprefix("=")
 
 
-def some(line: Line) -> tuple[str, ...]:
+def some(line: SshLine) -> tuple[str, ...]:
     """Return the words of a line.
 
     Raises:
@@ -34,12 +34,12 @@ def some(line: Line) -> tuple[str, ...]:
     return line.words
 
 
-def is_none(line: Line) -> bool:
+def is_none(line: SshLine) -> bool:
     """Return whether a line says "none"."""
     return [word.lower() for word in line.words] == ["none"]
 
 
-def one(line: Line) -> str:
+def one(line: SshLine) -> str:
     """Return the one word of a line.
 
     Raises:
@@ -50,7 +50,7 @@ def one(line: Line) -> str:
     return line.words[0]
 
 
-def port(line: Line, text: str) -> int:
+def port(line: SshLine, text: str) -> int:
     """Return the number of a port.
 
     Raises:
@@ -62,7 +62,7 @@ def port(line: Line, text: str) -> int:
     return number
 
 
-def expanded(line: Line, text: str, tokens: dict[str, str]) -> str:
+def expanded(line: SshLine, text: str, tokens: dict[str, str]) -> str:
     """Return a text with its tokens replaced.
 
     Raises:

@@ -10,37 +10,37 @@ from collections.abc import Iterable
 
 from auditor.corrections.change import Change
 from auditor.corrections.withheld import addresses, hanging, scopes, switching
-from auditor.corrections.withheld.facts import Facts
+from auditor.corrections.withheld.context import DeviceContext
 from auditor.corrections.withheld.words import WORDS, say
 
-__all__ = ["WORDS", "Facts", "Withheld", "say"]
+__all__ = ["WORDS", "DeviceContext", "Withheld", "say"]
 
 
 class Withheld:
     """Decides what of one device's proposals is withheld; each method returns the reason, empty where there is none."""
 
-    def __init__(self, facts: Facts) -> None:
-        self._facts = facts
+    def __init__(self, context: DeviceContext) -> None:
+        self._context = context
 
     def by_changes(self, changes: list[Change]) -> str:
         """Return why what commands bring about is withheld; the first change is the finding's own."""
-        return _first((*addresses.why(self._facts, changes), *switching.why(self._facts, changes)))
+        return _first((*addresses.why(self._context, changes), *switching.why(self._context, changes)))
 
     def by_cause(self, changes: list[Change]) -> str:
-        """Return what else is wrong instead of a DHCP scope, unless the same commands settle that."""
-        return _first(scopes.follows(self._facts, changes))
+        """Return what else is behind a finding: another router, or what is wrong instead of a DHCP scope."""
+        return _first((*addresses.shares(self._context, changes), *scopes.follows(self._context, changes)))
 
     def by_scope(self, changes: list[Change]) -> str:
         """Return why what a DHCP scope gives out is left as it is."""
-        return _first(scopes.why(self._facts, changes))
+        return _first(scopes.why(self._context, changes))
 
     def by_commands(self, commands: list[str], undo: list[str]) -> str:
         """Return why commands are withheld that take whole sections away, or whose undo does."""
-        return _first(hanging.why(self._facts, commands, undo))
+        return _first(hanging.why(self._context, commands, undo))
 
     def routing(self) -> str:
         """Return why routing is not switched on."""
-        return switching.routing(self._facts)
+        return switching.routing(self._context)
 
 
 def _first(reasons: Iterable[str]) -> str:

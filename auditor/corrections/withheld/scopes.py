@@ -10,34 +10,34 @@ from auditor.core.state import DhcpScope, Setting
 from auditor.core.values import address_range
 from auditor.corrections.change import Change
 from auditor.corrections.withheld.addresses import moved_networks, name_of
-from auditor.corrections.withheld.facts import Facts
+from auditor.corrections.withheld.context import DeviceContext
 from auditor.corrections.withheld.words import say
 
 
-def why(facts: Facts, changes: list[Change]) -> Iterator[str]:
+def why(context: DeviceContext, changes: list[Change]) -> Iterator[str]:
     """Yield the reasons why what a scope gives out is left as it is; the first change is the finding's own."""
     change = changes[0]
     if change.setting.area == "dhcp" and change.before is not None and change.item is not None:
         yield from _other_pool(change, IPv4Network(str(change.key)))
-        yield from _swapped(facts, str(change.key))
+        yield from _swapped(context, str(change.key))
 
 
-def follows(facts: Facts, changes: list[Change]) -> Iterator[str]:
+def follows(context: DeviceContext, changes: list[Change]) -> Iterator[str]:
     """Yield what else is wrong instead of a scope, unless the same commands settle that."""
     change = changes[0]
     if change.setting.area != "dhcp":
         return
     settled = {each.setting.item for each in changes}
-    for place, nets in moved_networks(facts).items():
+    for place, nets in moved_networks(context).items():
         if place not in settled and any(IPv4Network(str(change.key)).overlaps(net) for net in nets):
             yield say("address first", where=name_of(place))
     if change.before is None or change.item is None:
-        yield from _same_scope(facts, change, settled)
+        yield from _same_scope(context, change, settled)
 
 
-def _same_scope(facts: Facts, change: Change, settled: set[Setting]) -> Iterator[str]:
+def _same_scope(context: DeviceContext, change: Change, settled: set[Setting]) -> Iterator[str]:
     """A planned scope is missing, and one that is not planned is in its prefix, or gives out addresses of it."""
-    expected, observed = facts.fitted.expected.state.dhcp, facts.fitted.observed.dhcp
+    expected, observed = context.pair.expected.state.dhcp, context.pair.observed.dhcp
     missing, extra = expected.keys() - observed.keys(), observed.keys() - expected.keys()
     for planned in sorted(missing):
         for found in sorted(extra):
@@ -66,9 +66,9 @@ def _within(pool: str, net: IPv4Network) -> bool:
         return False
 
 
-def _swapped(facts: Facts, prefix: str) -> Iterator[str]:
+def _swapped(context: DeviceContext, prefix: str) -> Iterator[str]:
     """Two scopes have what is planned for each other."""
-    expected, observed = facts.fitted.expected.state.dhcp, facts.fitted.observed.dhcp
+    expected, observed = context.pair.expected.state.dhcp, context.pair.observed.dhcp
     if prefix not in expected or prefix not in observed:
         return
     for other in sorted(expected.keys() & observed.keys() - {prefix}):

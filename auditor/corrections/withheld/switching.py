@@ -5,74 +5,69 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from auditor.core.state import Port, Setting
+from auditor.core.state import Setting
 from auditor.corrections.change import Change, carried
-from auditor.corrections.withheld.facts import Facts
+from auditor.corrections.withheld.context import DeviceContext, how_carried
 from auditor.corrections.withheld.words import say
 
 
-def why(facts: Facts, changes: list[Change]) -> Iterator[str]:
+def why(context: DeviceContext, changes: list[Change]) -> Iterator[str]:
     """Yield the reasons why some changes, brought about together, are withheld; the first is the finding's own."""
     if all(change.setting.area == "management" for change in changes):
         yield from _services(changes[0])
     for change in changes:
         if change.setting.area == "ports" and change.before and change.item:
-            yield from _way_in(facts, change)
-            yield from _addressed_port(facts, change)
+            yield from _way_in(context, change)
+            yield from _addressed_port(context, change)
         elif change.setting.area == "vlans" and change.item is None:
-            yield from _used_vlan(facts, change, changes)
+            yield from _used_vlan(context, change, changes)
 
 
-def routing(facts: Facts) -> str:
+def routing(context: DeviceContext) -> str:
     """Return why routing is not switched on: the default gateway would stop to count, and nothing takes its place."""
-    stale = facts.rules.routing_caution
-    there = [hop for hop in facts.ways_out if stale and _is_stale(facts, hop.block.header)]
-    if there and len(there) == len(facts.ways_out):
-        return say("routing", device=facts.position.device)
+    stale = context.rules.routing_caution
+    there = [hop for hop in context.ways_out if stale and _is_stale(context, hop.block.header)]
+    if there and len(there) == len(context.ways_out):
+        return say("routing", device=context.position.device)
     return ""
 
 
-def _is_stale(facts: Facts, header: str) -> bool:
-    stale = facts.rules.routing_caution
+def _is_stale(context: DeviceContext, header: str) -> bool:
+    stale = context.rules.routing_caution
     return stale is not None and any(re.fullmatch(where, header) for where in stale.where)
 
 
-def _way_in(facts: Facts, change: Change) -> Iterator[str]:
+def _way_in(context: DeviceContext, change: Change) -> Iterator[str]:
     """A port by which the management comes is switched off, or carries its VLAN otherwise than now."""
     before, item, port = change.before, change.item, str(change.key)
-    used = facts.managed_in & carried(before)
-    negotiates = before.mode == "dynamic" and bool(facts.managed_in)
-    if port not in facts.ways_in or not before.enabled or not (used or negotiates):
+    used = context.managed_in & carried(before)
+    negotiates = before.mode == "dynamic" and bool(context.managed_in)
+    if not before.enabled or not (used or negotiates) or not context.may_lead_in(port, used or context.managed_in):
         return
-    device = facts.position.device
+    device = context.position.device
     if not item.enabled:
         yield say("way in off", device=device, port=port)
     for vid in sorted(used):
-        if _way_of(vid, before) != _way_of(vid, item):
+        if how_carried(vid, before) != how_carried(vid, item):
             yield say("way in vlan", device=device, port=port, vid=vid)
-    if before.mode != item.mode and not facts.rules.candidate:
+    if before.mode != item.mode and not context.rules.candidate:
         yield say("way in mode", device=device, port=port)
 
 
-def _way_of(vid: int, port: Port) -> str:
-    """Return how a port carries a VLAN."""
-    return "untagged" if port.untagged == vid else "tagged" if vid in port.tagged else ""
-
-
-def _addressed_port(facts: Facts, change: Change) -> Iterator[str]:
+def _addressed_port(context: DeviceContext, change: Change) -> Iterator[str]:
     """A port that has an address of its own becomes a switched one, or is switched off."""
     before, item, place = change.before, change.item, Setting("uplinks", str(change.key))
     off, switched = before.enabled and not item.enabled, before.mode == "routed" != item.mode
-    own = place in (facts.own_places or facts.addressed)
-    if off and own and facts.position.address:
-        yield say("way in off", device=facts.position.device, port=change.key)
-    if (switched and place in facts.addressed) or ((switched or off) and facts.addressed_port(str(change.key))):
+    own = place in (context.own_places or context.addressed)
+    if off and own and context.position.address:
+        yield say("way in off", device=context.position.device, port=change.key)
+    if (switched and place in context.addressed) or ((switched or off) and context.addressed_port(str(change.key))):
         yield say("port address", port=change.key)
 
 
-def _used_vlan(facts: Facts, change: Change, changes: list[Change]) -> Iterator[str]:
+def _used_vlan(context: DeviceContext, change: Change, changes: list[Change]) -> Iterator[str]:
     """A VLAN goes while something is in it that the same commands leave there."""
-    vid, state, judged = change.key, facts.fitted.observed, facts.fitted.expected.state.ports
+    vid, state, judged = change.key, context.pair.observed, context.pair.expected.state.ports
     after = {each.setting.item: each.item for each in changes}
     for name, port in state.ports.items():
         left = after.get(Setting("ports", name), port)

@@ -49,6 +49,10 @@ WORDS = {
         "network is configured: change both together, from the console."
     ),
     "overlap": "{come} overlaps with {other} on {elsewhere}: correct that address first, then audit again.",
+    "shared unplanned": (
+        "{where} shares {shared} with another router by HSRP or VRRP, and the plan does not: find that router first. "
+        "If both are to stay, write both and the shared address into the plan; if not, change both together by hand."
+    ),
     # what hangs on a section, and what shares it
     "in use": "{line} still refers to {name}: change or remove that first, then audit again.",
     "names network": (
@@ -60,7 +64,8 @@ WORDS = {
         "remove it by hand."
     ),
     "name taken": (
-        "{section} already exists and is something else: look at it, choose another name, then set this up by hand."
+        "{section} is already there for something else: look what it is for, choose another name or number, then set "
+        "this up by hand."
     ),
     "vlan in use": "{user} still uses VLAN {vid}: correct that first, then audit again.",
     "port address": (

@@ -12,7 +12,7 @@ from functools import cache
 from auditor.platforms.definition import LiteralText, Platform, SectionRule, any_of
 from auditor.reading.rows import Preparation
 from auditor.reading.sections import Rules, Section
-from auditor.reading.source import Kind, Lines
+from auditor.reading.source import Disposition, Lines
 
 _BLANKS = re.compile(r"(?<=\S)[ \t]{2,}")
 
@@ -59,20 +59,20 @@ def preparation(platform: Platform, rule: SectionRule) -> Preparation:
     closes = frozenset(platform.layout.closes)
     verbatim = any_of(platform.layout.verbatim)
 
-    def prepare(line: str) -> tuple[str, Kind]:
+    def prepare(line: str) -> tuple[str, Disposition]:
         text = line.strip()
         if not text:
-            return "", Kind.BLANK
+            return "", Disposition.BLANK
         if text.startswith(comment):
-            return "", Kind.COMMENT
+            return "", Disposition.COMMENT
         if text in closes:
-            return "", Kind.READ
+            return "", Disposition.READ
         if "  " in text and not verbatim.match(text):
             text = _BLANKS.sub(" ", text)
-        return text, Kind.READ
+        return text, Disposition.READ
 
     if rule.listing:
-        return lambda line: (line, Kind.READ if line else Kind.BLANK)
+        return lambda line: (line, Disposition.READ if line else Disposition.BLANK)
     return prepare
 
 
@@ -95,7 +95,7 @@ class _Cutter:
 
     def run(self) -> list[Section]:
         kinds = self.lines.kinds
-        kinds[:] = bytes([Kind.BLANK]) * len(self.lines.texts)
+        kinds[:] = bytes([Disposition.BLANK]) * len(self.lines.texts)
         text = "\n".join([*self.lines.texts, ""])
         search = _token(self.comment).search
         number, end = 1, 0
@@ -121,19 +121,21 @@ class _Cutter:
                 number = self.below(indented, number)
             if comments:
                 count = comments.count("\n")
-                kinds[number - 1 : number - 1 + count] = bytes([Kind.COMMENT]) * count
+                kinds[number - 1 : number - 1 + count] = bytes([Disposition.COMMENT]) * count
                 number += count
                 self.separated = True
         return self.sections
 
     def literal(self, text: str, start: int, number: int) -> tuple[int, int]:
         """Skip text that is no configuration; return where it ends and the number of the line behind it."""
-        end = self.literals.end_of(text, start)
+        end, delimiter = self.literals.end_of(text, start)
         if end is None:
             self.lines.problem = f"the text that begins in line {number} never ends: the capture is cut short"
             end = text.index("\n", start) + 1
         count = text.count("\n", start, end)
-        self.lines.kinds[number - 1 : number - 1 + count] = bytes([Kind.LITERAL]) * count
+        if delimiter:
+            self.lines.delimiters.update({number: delimiter, number + count - 1: delimiter})
+        self.lines.kinds[number - 1 : number - 1 + count] = bytes([Disposition.LITERAL]) * count
         return end, number + count
 
     def below(self, block: str, number: int) -> int:
@@ -141,8 +143,8 @@ class _Cutter:
         count = block.count("\n")
         section = self.current
         if section is None or section.owner is None:
-            fate = section.fate if section else Kind.UNAUDITED
-            self.lines.kinds[number - 1 : number - 1 + count] = bytes([fate]) * count
+            disposition = section.disposition if section else Disposition.UNAUDITED
+            self.lines.kinds[number - 1 : number - 1 + count] = bytes([disposition]) * count
         if section is not None:
             section.append(block, number, count)
         return number + count
@@ -152,7 +154,7 @@ class _Cutter:
         kinds = self.lines.kinds
         if line in self.closes:
             read = self.current is not None and self.current.owner is not None
-            kinds[number - 1] = Kind.READ if read else Kind.UNAUDITED
+            kinds[number - 1] = Disposition.READ if read else Disposition.UNAUDITED
             self.current = None
             return False
         header = _BLANKS.sub(" ", line) if "  " in line and not self.verbatim.match(line) else line
@@ -165,18 +167,18 @@ class _Cutter:
                 self.current = None
                 return True
             if self.prompt.match(line):
-                kinds[number - 1] = Kind.NOISE
+                kinds[number - 1] = Disposition.NOISE
                 self.current = None
                 return False
             if self.noise.match(line):
-                kinds[number - 1] = Kind.NOISE
+                kinds[number - 1] = Disposition.NOISE
                 self.torn = True
                 return False
             if self.script.fullmatch(line):
                 self.lines.refuse_script([number])
                 return False
         self.current = section
-        kinds[number - 1] = section.fate
+        kinds[number - 1] = section.disposition
         self.separated = self.torn = False
         self.sections.append(section)
         return False
@@ -212,11 +214,11 @@ class _Literals:
         found = self._opens.search(block)
         return found.start() if found else None
 
-    def end_of(self, text: str, start: int) -> int | None:
-        """Return where the text that begins here ends; ``None`` if it never does."""
+    def end_of(self, text: str, start: int) -> tuple[int | None, str]:
+        """Return where the text that begins here ends, ``None`` if it never does, and its delimiter, if it has one."""
         for opens, closes in self._literals:
             if match := opens.match(text, start):
-                end = re.escape(match.groupdict().get("end") or "")
-                closed = re.compile(closes.replace("{end}", end), re.MULTILINE).search(text, match.end())
-                return text.index("\n", closed.end()) + 1 if closed else None
-        return None
+                end = match.groupdict().get("end") or ""
+                closed = re.compile(closes.replace("{end}", re.escape(end)), re.MULTILINE).search(text, match.end())
+                return text.index("\n", closed.end()) + 1 if closed else None, end
+        return None, ""

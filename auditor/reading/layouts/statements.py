@@ -8,6 +8,9 @@ What a statement is about becomes lines of its own, of which a template reads th
 ``[ find key=value ]`` is ``@key=value``, a name ``@=word``, an item's number ``@number=0`` (unless the statement says
 the item's name as well), several of them ``@several=a,b``, all that there are ``@all=``, any other condition
 ``@find=…``. What is worked out while a script runs is ``@script=…``.
+
+In menus whose rows are all told (``layout.rows``), a ``set`` changes the section of the row that it names; where
+there is no such row, its lines are not understood.
 """
 
 from __future__ import annotations
@@ -18,7 +21,7 @@ from dataclasses import dataclass
 
 from auditor.platforms.definition import Platform, any_of
 from auditor.reading.sections import Rules, Section
-from auditor.reading.source import Kind, Lines, decode_line
+from auditor.reading.source import Disposition, Lines, decode_line
 
 _VERBS = frozenset(
     {"add", "set", "remove", "enable", "disable", "move", "print", "reset", "unset", "comment", "export"}
@@ -45,6 +48,7 @@ def cut(lines: Lines, platform: Platform, rules: Rules) -> list[Section]:
     noise = any_of([*platform.noise, platform.prompt])
     script = any_of(platform.scripts)
     sections = []
+    rows = _Rows(platform.layout.rows)
     path = ""
     for statement in _statements(lines, comment, noise):
         if script.search(_QUOTED.sub('""', statement.text)):
@@ -56,17 +60,67 @@ def cut(lines: Lines, platform: Platform, rules: Rules) -> list[Section]:
         if not found.verb and not found.body and not found.rest:
             path = found.path
             for number in statement.numbers:
-                lines.mark(number, Kind.READ if rules.audits(path) else Kind.UNAUDITED)
+                lines.mark(number, Disposition.READ if rules.audits(path) else Disposition.UNAUDITED)
             continue
         section = rules.open(found.header, statement.numbers[0])
+        row = rows.of(found, section)
         for number in statement.numbers:
-            lines.mark(number, section.fate)
+            lines.mark(number, row.disposition if row else Disposition.NOT_UNDERSTOOD)
+        if row is not section:
+            if row and not found.rest:
+                rows.change(row, found)
+            elif row:
+                row.add(found.rest, statement.numbers[-1])
+            continue
         for text, number in found.body:
             section.add(text, number)
         if found.rest:
             section.add(found.rest, statement.numbers[-1])
         sections.append(section)
     return sections
+
+
+class _Rows:
+    """The rows of menus whose rows are all told: the section of each, by menu and name.
+
+    Args:
+        menus: by menu, the names of the rows that the device has by itself, in the order of their numbers.
+    """
+
+    def __init__(self, menus: dict[str, list[str]]) -> None:
+        self._own = menus
+        self._rows: dict[tuple[str, str], Section] = {}
+
+    def of(self, found: _Words, section: Section) -> Section | None:
+        """Return the section that a statement belongs to, a new one or its row's; ``None`` where no such row is."""
+        own = self._own.get(found.path)
+        if own is None or found.verb not in ("add", "set"):
+            return section
+        name = self._selected(found, own) if found.verb == "set" else found.value("name")
+        if name is None:
+            return section  # it says otherwise which row it is about: for the template to tell
+        if found.verb == "set" and (found.path, name) not in self._rows and name not in own:
+            return None
+        row = self._rows.setdefault((found.path, name), section)
+        return section if found.verb == "add" else row
+
+    def change(self, row: Section, found: _Words) -> None:
+        """Change a row by a statement about it."""
+        for text, number in found.body:
+            if text.partition("=")[0] not in ("@", "@name", "@number", "@default"):
+                row.change(text, number)
+        if name := found.value("name"):
+            self._rows[found.path, name] = row
+
+    def _selected(self, found: _Words, own: list[str]) -> str | None:
+        """Return the name of the row that a statement is about; ``None`` where it says neither name nor number."""
+        if found.number:
+            number = found.number.removeprefix("*")
+            return own[int(number)] if number.isdecimal() and int(number) < len(own) else found.number
+        if found.value("@default") == "yes" and "default" in own:
+            return "default"
+        named = [value for value in map(found.value, ("@name", "@")) if value]
+        return named[0] if named else found.value("name") or None
 
 
 @dataclass(slots=True)
@@ -92,13 +146,13 @@ def _statements(lines: Lines, comment: tuple[str, ...], noise: re.Pattern[str]) 
             pending.numbers.append(number)
             pending.text += rest
         elif not line.strip():
-            lines.mark(number, Kind.BLANK)
+            lines.mark(number, Disposition.BLANK)
             continue
         elif line.lstrip().startswith(comment):
-            lines.mark(number, Kind.COMMENT)
+            lines.mark(number, Disposition.COMMENT)
             continue
         elif noise.match(line):
-            lines.mark(number, Kind.NOISE)
+            lines.mark(number, Disposition.NOISE)
             continue
         else:
             pending = _Statement(line.strip(), [0], [number])
@@ -127,6 +181,7 @@ class _Words:
         self.verb = ""
         self.body: list[tuple[str, int]] = []
         self.rest = ""
+        self.number = ""
         self._statement = statement
         self._prefix = ""
         self._read()
@@ -147,8 +202,13 @@ class _Words:
                 return
             self._word(match, self._statement.line_at(offset))
             offset = match.end()
+        self.number = self.value("@number")
         if any(text.startswith("name=") for text, _ in self.body):
             self.body = [(text, number) for text, number in self.body if not text.startswith("@number=")]
+
+    def value(self, key: str) -> str:
+        """Return what the body says of a key; empty where it says nothing."""
+        return next((text.partition("=")[2] for text, _ in self.body if text.partition("=")[0] == key), "")
 
     def _word(self, match: re.Match[str], number: int) -> None:
         if match["bracket"]:

@@ -13,9 +13,9 @@ from dataclasses import dataclass, field
 
 from auditor.platforms.definition import Platform, any_of
 from auditor.reading.layouts import tree_text
-from auditor.reading.layouts.tree_text import Block, Path, Statement
+from auditor.reading.layouts.tree_text import Statement, TreeBlock, WordPath
 from auditor.reading.sections import Rules, Section
-from auditor.reading.source import Kind, Lines
+from auditor.reading.source import Disposition, Lines
 
 _MOST_WORDS = 64
 """Of how many words the beginning of a statement is at most that a rule can own."""
@@ -37,12 +37,12 @@ class _Grouping:
     rules: Rules
     switched_off: list[Statement]
     sections: list[Section] = field(default_factory=list)
-    _by_path: dict[Path, Section | None] = field(default_factory=dict)
-    _around: set[Path] = field(default_factory=set)
+    _by_path: dict[WordPath, Section | None] = field(default_factory=dict)
+    _around: set[WordPath] = field(default_factory=set)
 
-    def run(self, statements: list[Statement], blocks: list[Block]) -> list[Section]:
+    def run(self, statements: list[Statement], blocks: list[TreeBlock]) -> list[Section]:
         outer = any_of(self.platform.layout.outer)
-        fates: list[tuple[int, Kind]] = []
+        dispositions: list[tuple[int, Disposition]] = []
         for statement in statements:
             start = _inside(statement.words, outer)
             words = statement.words[start:]
@@ -50,32 +50,32 @@ class _Grouping:
             if section is None:
                 section = self.rules.open(" ".join(words), statement.number)
                 self.sections.append(section)
-            fate = section.fate
+            disposition = section.disposition
             if section.owner and not self._off(statement):
                 self._imply(words, start, used, statement)
             if self._off(statement):
-                fate = Kind.IGNORED if fate == Kind.READ else fate
+                disposition = Disposition.IGNORED if disposition == Disposition.READ else disposition
             elif section.owner and used < len(words):
                 if words[used] in section.owner.rule.lists:
                     for word in words[used + 1 :]:
                         section.add(f"{words[used]} {word}", statement.number)
                 else:
                     section.add(" ".join(words[used:]), statement.number)
-            fates += [(number, fate) for number in statement.numbers]
+            dispositions += [(number, disposition) for number in statement.numbers]
             block = statement.block
-            while block and block.fate < min(fate, Kind.READ):
-                block.fate = min(fate, Kind.READ)
+            while block and block.disposition < min(disposition, Disposition.READ):
+                block.disposition = min(disposition, Disposition.READ)
                 block = block.parent
         for block in blocks:
-            fates += [(number, block.fate) for number in block.numbers]
-        told: dict[int, Kind] = {}
-        for number, fate in fates:
-            told[number] = max(fate, told.get(number, Kind.UNSEEN))
-        for number, fate in told.items():
-            self.lines.mark(number, fate)
+            dispositions += [(number, block.disposition) for number in block.numbers]
+        told: dict[int, Disposition] = {}
+        for number, disposition in dispositions:
+            told[number] = max(disposition, told.get(number, Disposition.UNSEEN))
+        for number, disposition in told.items():
+            self.lines.mark(number, disposition)
         return self.sections + self._inactive(statements, blocks, outer)
 
-    def _inactive(self, statements: list[Statement], blocks: list[Block], outer: re.Pattern[str]) -> list[Section]:
+    def _inactive(self, statements: list[Statement], blocks: list[TreeBlock], outer: re.Pattern[str]) -> list[Section]:
         """Return a section, which no rule owns, for each thing that is switched off: its first line says only that."""
         off = [(b.path, b.numbers[0]) for b in blocks if b.off and not (b.parent and b.parent.off)]
         off += [(s.words, s.number) for s in statements if s.off and not (s.block and s.block.off)]
@@ -83,7 +83,7 @@ class _Grouping:
         sign = self.platform.layout.inactive
         return [self.rules.open(f"{sign} {' '.join(path[_inside(path, outer) :])}", number) for path, number in off]
 
-    def _owner(self, words: Path, start: int, statement: Statement) -> tuple[Section | None, int]:
+    def _owner(self, words: WordPath, start: int, statement: Statement) -> tuple[Section | None, int]:
         """Return the section of the longest beginning of a statement that a rule owns, and how many words that is.
 
         ``start``: how many words stand around it; what is called the same in two of such blocks is not the same.
@@ -105,7 +105,7 @@ class _Grouping:
                 return known, used
         return None, 0
 
-    def _imply(self, words: Path, start: int, used: int, statement: Statement) -> None:
+    def _imply(self, words: WordPath, start: int, used: int, statement: Statement) -> None:
         """Open the sections around one that are there though no line may be their own."""
         for count in range(used - 1, 0, -1):
             path = statement.words[: start + count]
@@ -123,7 +123,7 @@ class _Grouping:
         return statement.off or any(statement.words[: len(s.words)] == s.words for s in self.switched_off)
 
 
-def _inside(words: Path, outer: re.Pattern[str]) -> int:
+def _inside(words: WordPath, outer: re.Pattern[str]) -> int:
     """Return how many words of a statement are those of the blocks around everything."""
     match = outer.match(" ".join(words) + " ")
     return match[0].count(" ") if match else 0

@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 
 from auditor.platforms.definition import Platform, any_of
 from auditor.reading.fields import HELD_BLANK
-from auditor.reading.source import Kind, Lines
+from auditor.reading.source import Disposition, Lines
 
-Path = tuple[str, ...]
+WordPath = tuple[str, ...]
 """The words that lead to a block or statement, blanks inside of a word held."""
 
 _TOKEN = re.compile(
@@ -26,26 +26,26 @@ _QUOTE = re.compile(r'(?<!\\)(?:\\\\)*"')
 
 
 @dataclass(slots=True)
-class Block:
+class TreeBlock:
     """A block: the words that lead into it, the lines that open and close it, what became of what is in it."""
 
-    path: Path
-    parent: Block | None
+    path: WordPath
+    parent: TreeBlock | None
     numbers: list[int]
     filled: bool = False
     off: bool = False
     entry: bool = False
     had_entries: bool = False
-    fate: Kind = Kind.UNAUDITED
+    disposition: Disposition = Disposition.UNAUDITED
 
 
 @dataclass(slots=True)
 class Statement:
     """A statement: all its words, those of the blocks around it first; its first line and all of its lines."""
 
-    words: Path
+    words: WordPath
     number: int
-    block: Block | None
+    block: TreeBlock | None
     off: bool = False
     numbers: list[int] = field(default_factory=list)
 
@@ -69,9 +69,9 @@ class Parser(ABC):
         self.noise = any_of([*platform.noise, platform.prompt])
         self.script = any_of(platform.scripts)
         self.statements: list[Statement] = []
-        self.blocks: list[Block] = []
+        self.blocks: list[TreeBlock] = []
         self.switched_off: list[Statement] = []
-        self.current: Block | None = None
+        self.current: TreeBlock | None = None
         self.number = 0
         self.in_comment = False
 
@@ -82,16 +82,16 @@ class Parser(ABC):
             self.number += 1
             text = texts[self.number - 1].strip()
             if not text:
-                self.lines.mark(self.number, Kind.BLANK)
+                self.lines.mark(self.number, Disposition.BLANK)
             elif not self.in_comment and self.script.match(text):
                 self.lines.refuse_script([self.number])
             elif self.in_comment or text.startswith((*self.comment, "/*")):
-                self.lines.mark(self.number, Kind.COMMENT)
+                self.lines.mark(self.number, Disposition.COMMENT)
                 self.in_comment = (self.in_comment or text.startswith("/*")) and "*/" not in text
             elif self.noise.match(text):
-                self.lines.mark(self.number, Kind.NOISE)
+                self.lines.mark(self.number, Disposition.NOISE)
             else:
-                self.lines.mark(self.number, Kind.UNAUDITED)
+                self.lines.mark(self.number, Disposition.UNAUDITED)
                 self.line(text)
         if self.current or self.in_comment:
             opened = f" that begins in line {self.current.numbers[0]}" if self.current else ""
@@ -113,7 +113,7 @@ class Parser(ABC):
         if outer:
             outer.filled = True
         path = (*(outer.path if outer else ()), *words)
-        self.current = Block(path, outer, [self.number], off=off or bool(outer and outer.off), entry=entry)
+        self.current = TreeBlock(path, outer, [self.number], off=off or bool(outer and outer.off), entry=entry)
         self.blocks.append(self.current)
 
     def close(self) -> None:
@@ -121,7 +121,7 @@ class Parser(ABC):
         block = self.current
         if block is None:
             self.problem(f"line {self.number} closes a block that was never opened: this is no whole configuration")
-            self.lines.mark(self.number, Kind.NOT_UNDERSTOOD)
+            self.lines.mark(self.number, Disposition.NOT_UNDERSTOOD)
             return
         block.numbers.append(self.number)
         if not block.filled:
@@ -201,7 +201,7 @@ class Braces(Parser):
             self._end(words)
         else:
             self.switched_off.append(Statement(tuple(words), self.number, None))
-            self.lines.mark(self.number, Kind.COMMENT)
+            self.lines.mark(self.number, Disposition.COMMENT)
 
     def _inactive(self, words: list[str]) -> bool:
         """Return whether words begin with the mark of what is switched off, and take it away."""
@@ -260,11 +260,11 @@ class Worded(Parser):
                 self.statement(words, numbers)
             case "set" | "edit" | "next" | "unset" if verb != "unset" or self.current is None:
                 self.problem(f"line {numbers[0]} stands outside of the block that it belongs in")
-                self.lines.mark(numbers[0], Kind.NOT_UNDERSTOOD)
+                self.lines.mark(numbers[0], Disposition.NOT_UNDERSTOOD)
             case _:
                 self.statement([verb, *words], numbers)
         for number in numbers[1:]:
-            self.lines.mark(number, Kind.LITERAL)
+            self.lines.mark(number, Disposition.LITERAL)
 
     def _quoted(self, text: str, numbers: list[int]) -> str:
         """Return a line with those that a quoted value goes on in; alone where its quote is never closed."""

@@ -10,7 +10,7 @@ import re
 
 from auditor.platforms.definition import Platform, any_of
 from auditor.reading.sections import Rules, Section
-from auditor.reading.source import Kind, Lines
+from auditor.reading.source import Disposition, Lines
 
 _TOKEN = re.compile(r"""(?:'[^']*'|"(?:[^"\\]|\\.)*"|\\.|[^\s'"\\])+""")
 _PIECE = re.compile(r"""'([^']*)'|"((?:[^"\\]|\\.)*)"|\\(.)|([^'"\\]+)""")
@@ -27,11 +27,11 @@ def cut(lines: Lines, platform: Platform, rules: Rules) -> list[Section]:
     for number, line in enumerate(lines.texts, 1):
         text = line.strip()
         if not text:
-            lines.mark(number, Kind.BLANK)
+            lines.mark(number, Disposition.BLANK)
         elif text.startswith(comment):
-            lines.mark(number, Kind.COMMENT)
+            lines.mark(number, Disposition.COMMENT)
         elif noise.match(line):
-            lines.mark(number, Kind.NOISE)
+            lines.mark(number, Disposition.NOISE)
         elif match := _DOTTED.fullmatch(text):
             cutter.dotted(match, number)
         else:
@@ -55,7 +55,7 @@ class _Cutter:
         self.current = self.rules.open(header, number)
         self.sections.append(self.current)
         if number:
-            self.lines.mark(number, self.current.fate)
+            self.lines.mark(number, self.current.disposition)
         return self.current
 
     def line(self, text: str, number: int) -> None:
@@ -64,7 +64,7 @@ class _Cutter:
             case ["package", name]:
                 self.open(f"package {name}", number)
                 self.current = None
-                self.lines.mark(number, Kind.UNAUDITED)
+                self.lines.mark(number, Disposition.UNAUDITED)
             case ["config", kind, *name]:
                 self.open(" ".join([kind, *name]), number)
                 if number == len(self.lines.texts):
@@ -73,11 +73,11 @@ class _Cutter:
                 self.value(self.current, key, value, number)
             case _ if self.current:
                 self.current.add(text, number)
-                self.lines.mark(number, self.current.fate)
+                self.lines.mark(number, self.current.disposition)
                 if words is None and number == len(self.lines.texts):
                     self.lines.problem = "it stops inside a quoted value: the capture is cut short"
             case _:
-                self.lines.mark(number, Kind.UNAUDITED)
+                self.lines.mark(number, Disposition.UNAUDITED)
 
     def dotted(self, match: re.Match[str], number: int) -> None:
         name = f"{match['package']}.{match['section']}"
@@ -90,10 +90,10 @@ class _Cutter:
             for value in values:
                 self.value(self.by_name[name], match["option"], value, number)
         else:
-            self.lines.mark(number, Kind.NOT_UNDERSTOOD)
+            self.lines.mark(number, Disposition.NOT_UNDERSTOOD)
 
     def value(self, section: Section, key: str, value: str, number: int) -> None:
-        self.lines.mark(number, section.fate)
+        self.lines.mark(number, section.disposition)
         if section.owner and key in section.owner.rule.lists:
             for word in value.split():
                 section.add(f"{key}={word}", number)

@@ -1,4 +1,4 @@
-"""All facts of a device put together: its state, the evidence for it, and what the capture cannot show."""
+"""All rows of a device put together: its state, the evidence for it, and what the capture cannot show."""
 
 from __future__ import annotations
 
@@ -9,21 +9,21 @@ from auditor.platforms.definition import Platform, any_of
 from auditor.platforms.names import vlan_name
 from auditor.reading.dialect import Dialect
 from auditor.reading.resolve.dhcp import Dhcp
-from auditor.reading.resolve.facts import Defaults, Evidence, Facts, Ref, Remark
-from auditor.reading.resolve.ineffective import idle, off_beneath
+from auditor.reading.resolve.ineffective import ineffective, lower_layer_down
 from auditor.reading.resolve.interfaces import Interfaces
 from auditor.reading.resolve.layer2 import Layer2
 from auditor.reading.resolve.layer3 import Layer3
 from auditor.reading.resolve.ports import Ports
+from auditor.reading.resolve.read_rows import Evidence, ReadingRemark, ReadRows, Ref, RowDefaults
 from auditor.reading.resolve.relays import relay
 from auditor.reading.resolve.system import System
 from auditor.reading.resolve.wifi import Passphrase, Wifi
-from auditor.reading.resolve.wifi_rows import WifiRows
+from auditor.reading.resolve.wifi_interfaces import WifiInterfaces
 
 
 @dataclass(frozen=True, slots=True)
 class Resolved:
-    """What the facts of a capture amount to.
+    """What the rows of a capture amount to.
 
     Attributes:
         state: the observed settings.
@@ -31,8 +31,8 @@ class Resolved:
         not_shown: areas, or fields of them, that this capture cannot show, with what to save beside it.
         born_as: names that ports were born with, and their names now.
         passphrases: by Wi-Fi name, what is stored; secret.
-        idle: ports and gateways that are set up and lead nowhere.
-        off_beneath: ports and gateways that are on themselves and off by what is beneath them.
+        ineffective: ports and gateways that are set up and lead nowhere.
+        lower_layer_down: ports and gateways that are on themselves and off by what is beneath them.
         vlans_off: VLANs that a line switches off.
         offered: by VRF, the ways to log in that are open there, and ``snmp``.
         vrfs: by address, the VRF that it is in; the others are in ``default``.
@@ -46,36 +46,36 @@ class Resolved:
     not_shown: dict[Setting, str]
     born_as: dict[str, str]
     passphrases: dict[str, list[Passphrase]]
-    idle: frozenset[Setting]
-    off_beneath: frozenset[Setting]
+    ineffective: frozenset[Setting]
+    lower_layer_down: frozenset[Setting]
     vlans_off: frozenset[int]
     offered: dict[str, set[str]]
     vrfs: dict[str, str]
     routing: bool
-    remarks: list[Remark]
+    remarks: list[ReadingRemark]
     unknown: list[Ref]
 
 
-def resolve(dialect: Dialect, facts: Facts, headers: list[str], defaults: Defaults) -> Resolved:
-    """Put facts together.
+def resolve(dialect: Dialect, rows: ReadRows, headers: list[str], defaults: RowDefaults) -> Resolved:
+    """Put rows together.
 
     Args:
         dialect: the platform that they were read as.
-        facts: typed rows by feature.
+        rows: typed rows by feature.
         headers: the first lines of all sections, which tell what the capture shows.
         defaults: what lines that are not there mean in this capture.
     """
     platform = dialect.platform
     evidence = Evidence()
-    system = System(facts.get("system", []), defaults["system"])
-    interfaces = Interfaces(dialect.names, facts, defaults["interface"])
-    interfaces.relay(facts.get("system", []))
-    wifi_rows = WifiRows(facts, defaults)
-    relay(interfaces, facts.get("relay", []))
-    layer2 = Layer2(platform, interfaces, facts, wifi_rows.tagging())
+    system = System(rows.get("system", []), defaults["system"])
+    interfaces = Interfaces(dialect.names, rows, defaults["interface"])
+    interfaces.relay(rows.get("system", []))
+    wifi_rows = WifiInterfaces(rows, defaults)
+    relay(interfaces, rows.get("relay", []))
+    layer2 = Layer2(platform, interfaces, rows, wifi_rows.tagging())
     layer3 = Layer3(interfaces, layer2)
     ports = Ports(platform, interfaces, layer2, system)
-    dhcp = Dhcp(platform, facts, layer3, defaults["dhcp_scope"], system.values)
+    dhcp = Dhcp(platform, rows, layer3, defaults["dhcp_scope"], system.values)
     wifi = Wifi(dialect, wifi_rows, interfaces, layer2)
     evidence.note("hostname", "", system, {"": ("hostname",)})
     state = DeviceState(
@@ -96,8 +96,8 @@ def resolve(dialect: Dialect, facts: Facts, headers: list[str], defaults: Defaul
         not_shown={**_not_shown(platform, headers, system, layer2, ports), **wifi.not_shown},
         born_as={i.get("alias"): i.name for i in interfaces.devices.values() if i.get("alias")},
         passphrases=wifi.passphrases,
-        idle=idle(platform, interfaces, layer2, system),
-        off_beneath=off_beneath(interfaces, layer2),
+        ineffective=ineffective(platform, interfaces, layer2, system),
+        lower_layer_down=lower_layer_down(interfaces, layer2),
         vlans_off=frozenset(layer2.off),
         offered=system.offered,
         vrfs=layer3.vrfs(),
@@ -112,7 +112,7 @@ def _vlans(platform: Platform, layer2: Layer2, interfaces: Interfaces, evidence:
     found = {}
     for vid, declared in layer2.declared.items():
         found[vid] = Vlan(name=declared.name or vlan_name(platform.vlans, vid))
-        evidence.note("vlans", vid, declared.fact, {"": ("vlan_ids", "index")})
+        evidence.note("vlans", vid, declared.row, {"": ("vlan_ids", "index")})
         evidence.note("vlans", vid, declared.named_by, {"name": ("name",)})
     for interface in interfaces.devices.values():
         vid = int(interface.values.get("vid") or 0)

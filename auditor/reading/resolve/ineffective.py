@@ -6,13 +6,13 @@ import re
 
 from auditor.core.state import Setting
 from auditor.platforms.definition import Platform
-from auditor.reading.facts import LAYER3
 from auditor.reading.resolve.interfaces import Interface, Interfaces
 from auditor.reading.resolve.layer2 import Layer2
 from auditor.reading.resolve.system import System
+from auditor.reading.row_models import LAYER3
 
 
-def idle(platform: Platform, interfaces: Interfaces, layer2: Layer2, system: System) -> frozenset[Setting]:
+def ineffective(platform: Platform, interfaces: Interfaces, layer2: Layer2, system: System) -> frozenset[Setting]:
     """Return the ports and gateways that no frame passes, as settings without a field."""
     bundles = _bundles(platform, interfaces, layer2, int(system.values.get("bundle_count", 0)))
     found = {Setting("ports", name) for name in bundles}
@@ -21,7 +21,7 @@ def idle(platform: Platform, interfaces: Interfaces, layer2: Layer2, system: Sys
     return frozenset(found | {Setting("gateways", str(vid)) for vid in useless})
 
 
-def off_beneath(interfaces: Interfaces, layer2: Layer2) -> frozenset[Setting]:
+def lower_layer_down(interfaces: Interfaces, layer2: Layer2) -> frozenset[Setting]:
     """Return the ports and gateways that are on themselves and off by what is beneath them, without a field."""
     found = {Setting("ports", name) for name in interfaces.members_off}
     for interface in interfaces.all():

@@ -8,22 +8,22 @@ from typing import Any
 
 from auditor.platforms.definition import Default
 from auditor.platforms.names import IMPOSSIBLE, NameBook
-from auditor.reading.facts import LAYER3, together
-from auditor.reading.resolve.facts import Fact, Facts, Ref, Refs, apply_defaults
 from auditor.reading.resolve.logical import of_ports
+from auditor.reading.resolve.read_rows import ReadRow, ReadRows, Ref, Refs, apply_defaults
+from auditor.reading.row_models import LAYER3, together
 
 
 class Interface:
     """One interface: what all its rows say of it, and where."""
 
-    __slots__ = ("_facts", "head", "kind", "name", "values")
+    __slots__ = ("_rows", "head", "kind", "name", "values")
 
     def __init__(self, name: str, kind: str, head: Ref) -> None:
         self.name = name
         self.kind = kind
         self.head = head
         self.values: dict[str, Any] = {}
-        self._facts: list[Fact] = []
+        self._rows: list[ReadRow] = []
 
     def get(self, name: str, default: Any = None) -> Any:
         """Return a value, or the default where nothing is said."""
@@ -35,26 +35,26 @@ class Interface:
 
     def each(self, name: str) -> Iterator[tuple[Any, Ref]]:
         """Yield the single values of a list, each with its line."""
-        for fact in self._facts:
-            refs = fact.refs(name)
-            for index, value in enumerate(fact.get(name, ())):
+        for row in self._rows:
+            refs = row.refs(name)
+            for index, value in enumerate(row.get(name, ())):
                 yield value, refs[min(index, len(refs) - 1)]
 
     def _lines(self, name: str) -> Refs:
         found: Refs = ()
-        for fact in self._facts:
-            if name in fact.values:
-                found = found + fact.refs(name) if isinstance(fact.values[name], list) else fact.refs(name)
+        for row in self._rows:
+            if name in row.values:
+                found = found + row.refs(name) if isinstance(row.values[name], list) else row.refs(name)
         return found
 
-    def take(self, fact: Fact, only: Collection[str] = ()) -> None:
+    def take(self, row: ReadRow, only: Collection[str] = ()) -> None:
         """Add a row, or some of its fields: lists grow, single values are replaced."""
         values = self.values
-        for name, value in fact.values.items():
+        for name, value in row.values.items():
             if only and name not in only:
                 continue
             values[name] = together(values[name], value) if isinstance(value, list) and name in values else value
-        self._facts.append(fact)
+        self._rows.append(row)
 
     @property
     def enabled(self) -> bool:
@@ -68,17 +68,17 @@ _LINKS = ("parent", "members", "bridge", "bridge_id", "vlan_tag")
 class Interfaces:
     """The table of all interfaces, layer-3 networks kept apart from the devices they lie on."""
 
-    def __init__(self, book: NameBook, facts: Facts, defaults: list[Default]) -> None:
+    def __init__(self, book: NameBook, read_rows: ReadRows, defaults: list[Default]) -> None:
         self.book = book
         self.devices: dict[str, Interface] = {}
         self.networks: dict[str, Interface] = {}
         self._misnamed: list[Ref] = []
-        rows, self._folded = of_ports([fact for fact in facts.get("interface", []) if not fact.get("inactive")])
-        for fact in rows:
-            self._take(fact)
-        for fact in facts.get("vlan", []):
-            if not LAYER3.isdisjoint(fact.values) and not fact.get("inactive"):
-                self._of_vlans(fact)
+        rows, self._folded = of_ports([row for row in read_rows.get("interface", []) if not row.get("inactive")])
+        for row in rows:
+            self._take(row)
+        for row in read_rows.get("vlan", []):
+            if not LAYER3.isdisjoint(row.values) and not row.get("inactive"):
+                self._of_vlans(row)
         self._bridges_of_networks()
         for interface in self.all() if defaults else ():
             apply_defaults(defaults, interface.kind, interface.values)
@@ -95,32 +95,32 @@ class Interfaces:
         others = [i.at(name) for i, name in hanging if i.get(name) and self.book.tell(i.get(name))[0] == IMPOSSIBLE]
         return [*self._misnamed, *(ref for refs in others for ref in refs)]
 
-    def _take(self, fact: Fact) -> None:
-        text = fact.get("name") or fact.get("alias")
+    def _take(self, row: ReadRow) -> None:
+        text = row.get("name") or row.get("alias")
         if not text:
             return
-        kind = fact.get("kind", "")
+        kind = row.get("kind", "")
         if kind == "network":
-            self.networks.setdefault(text, Interface(text, kind, fact.head)).take(fact)
+            self.networks.setdefault(text, Interface(text, kind, row.head)).take(row)
             return
         try:
             names = self.book.names(text)
         except ValueError:
-            self._misnamed += fact.at("name" if "name" in fact.values else "alias")
+            self._misnamed += row.at("name" if "name" in row.values else "alias")
             return
         for name in names:
-            interface = self._device(name, fact.head)
-            interface.take(fact)
+            interface = self._device(name, row.head)
+            interface.take(row)
             if kind:
                 interface.kind = kind
 
-    def _of_vlans(self, fact: Fact) -> None:
+    def _of_vlans(self, row: ReadRow) -> None:
         """Take what a VLAN's own row says of its layer-3 interface, which has no other name."""
-        for vid in fact.get("vlan_ids", ()):
+        for vid in row.get("vlan_ids", ()):
             name = f"vlan {vid}"
-            interface = self.devices.setdefault(name, Interface(name, "vlan", fact.head))
+            interface = self.devices.setdefault(name, Interface(name, "vlan", row.head))
             interface.values["vid"] = str(vid)
-            interface.take(fact, only=LAYER3 | {"disabled"})
+            interface.take(row, only=LAYER3 | {"disabled"})
 
     def _device(self, name: str, head: Ref) -> Interface:
         interface = self.devices.get(name)
@@ -190,13 +190,13 @@ class Interfaces:
         bundle = self.devices.get(port.get("bundle", ""))
         return bundle if bundle and bundle.kind == "bundle" else None
 
-    def relay(self, facts: list[Fact]) -> None:
+    def relay(self, read_rows: list[ReadRow]) -> None:
         """Have those that relay for the whole device do so, but for one that a server itself is on."""
-        servers = [fact for fact in facts if fact.get("relay_to") and not fact.get("inactive")]
+        servers = [row for row in read_rows if row.get("relay_to") and not row.get("inactive")]
         for interface in self.all():
             if interface.get("relays"):
-                for fact in servers:
-                    interface.take(fact, only=("relay_to",))
+                for row in servers:
+                    interface.take(row, only=("relay_to",))
                 fixed = [IPv4Interface(a).network for a in interface.get("addresses", ()) if a[0].isdecimal()]
                 away = [s for s in interface.get("relay_to", ()) if not any(ip_address(s) in net for net in fixed)]
                 interface.values["relay_to"] = away

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 
 from auditor.core.values import ALL_VLANS, NO_VLANS, VlanSet
 from auditor.platforms.definition import Platform
-from auditor.reading.resolve.facts import Fact, Facts, Refs
 from auditor.reading.resolve.interfaces import Interface, Interfaces
+from auditor.reading.resolve.read_rows import ReadRow, ReadRows, Refs
 from auditor.reading.resolve.vlan_names import VlanNames
 
 UNNUMBERED = 1
@@ -19,13 +19,13 @@ UNNUMBERED = 1
 class Membership:
     """The VLANs that tables by VLAN put a port into, with the rows that say so."""
 
-    tagged: dict[int, Fact] = field(default_factory=dict)
-    untagged: dict[int, Fact] = field(default_factory=dict)
+    tagged: dict[int, ReadRow] = field(default_factory=dict)
+    untagged: dict[int, ReadRow] = field(default_factory=dict)
 
     def lines(self) -> Refs:
         """Return the lines that say so."""
-        tagged = tuple(ref for fact in self.tagged.values() for ref in fact.at("tagged_ports"))
-        return tagged + tuple(ref for fact in self.untagged.values() for ref in fact.at("untagged_ports"))
+        tagged = tuple(ref for row in self.tagged.values() for ref in row.at("tagged_ports"))
+        return tagged + tuple(ref for row in self.untagged.values() for ref in row.at("untagged_ports"))
 
 
 @dataclass(slots=True)
@@ -33,8 +33,8 @@ class Declared:
     """A VLAN that the configuration declares."""
 
     name: str | None
-    fact: Fact
-    named_by: Fact
+    row: ReadRow
+    named_by: ReadRow
 
 
 class Layer2:
@@ -43,11 +43,13 @@ class Layer2:
     ``tagging``: interfaces that put a tag on what they take from the air.
     """
 
-    def __init__(self, platform: Platform, interfaces: Interfaces, facts: Facts, tagging: Collection[str] = ()) -> None:
+    def __init__(
+        self, platform: Platform, interfaces: Interfaces, read_rows: ReadRows, tagging: Collection[str] = ()
+    ) -> None:
         self.interfaces = interfaces
         self._tagging = tagging
         self._table = platform.vlans
-        self.names = VlanNames(platform.vlans, interfaces, facts)
+        self.names = VlanNames(platform.vlans, interfaces, read_rows)
         self._bridging = {i.get("parent") for i in interfaces.devices.values() if i.get("vlan_tag") and i.get("bridge")}
         self.declared: dict[int, Declared] = {}
         self.members: dict[str, Membership] = {}
@@ -58,28 +60,26 @@ class Layer2:
         names = {rule.port_names for rule in rules.values() if rule.feature == "vlan"}
         self._tables = bool(names)
         self._port_names = next(iter(names - {"{port}"}), "{port}")
-        rows = [fact for fact in facts.get("vlan", ()) if not fact.get("inactive")]
-        self.off = {
-            vid for fact in rows if fact.get("disabled") for vid in fact.get("vlan_ids") or fact.get("index", ())
-        }
-        for fact in rows:
-            if fact.get("disabled"):
+        rows = [row for row in read_rows.get("vlan", ()) if not row.get("inactive")]
+        self.off = {vid for row in rows if row.get("disabled") for vid in row.get("vlan_ids") or row.get("index", ())}
+        for row in rows:
+            if row.get("disabled"):
                 continue
-            bridge = fact.get("bridge", "")
+            bridge = row.get("bridge", "")
             if bridge:
                 self._bridges.add(bridge)
-            for vid in (fact.get("vlan_ids") or fact.get("index", VlanSet())) - self.off:
-                self._declare(vid, fact)
-                if fact.get("voice"):
+            for vid in (row.get("vlan_ids") or row.get("index", VlanSet())) - self.off:
+                self._declare(vid, row)
+                if row.get("voice"):
                     self.voice.add(vid)
-                if fact.get("trunk_groups"):
-                    self._groups.setdefault(vid, set()).update(fact.get("trunk_groups"))
-                if bridge and fact.get("cpu", True):
-                    self._member(bridge).tagged[vid] = fact
-                for port in self._ports(bridge, fact.get("tagged_ports", ())):
-                    self._member(port).tagged[vid] = fact
-                for port in self._ports(bridge, fact.get("untagged_ports", ())):
-                    self._member(port).untagged[vid] = fact
+                if row.get("trunk_groups"):
+                    self._groups.setdefault(vid, set()).update(row.get("trunk_groups"))
+                if bridge and row.get("cpu", True):
+                    self._member(bridge).tagged[vid] = row
+                for port in self._ports(bridge, row.get("tagged_ports", ())):
+                    self._member(port).tagged[vid] = row
+                for port in self._ports(bridge, row.get("untagged_ports", ())):
+                    self._member(port).untagged[vid] = row
 
     def _ports(self, bridge: str, ports: Iterable[str]) -> Iterator[str]:
         """Yield the names of the ports that a row of a bridge's table puts into its VLANs."""
@@ -92,13 +92,13 @@ class Layer2:
             else:
                 self.interfaces.device(name)
 
-    def _declare(self, vid: int, fact: Fact) -> None:
+    def _declare(self, vid: int, row: ReadRow) -> None:
         known = self.declared.get(vid)
-        name = fact.get("name") or None
+        name = row.get("name") or None
         if known is None:
-            self.declared[vid] = Declared(name, fact, fact)
+            self.declared[vid] = Declared(name, row, row)
         elif name:
-            self.declared[vid] = Declared(name, known.fact, fact)
+            self.declared[vid] = Declared(name, known.row, row)
 
     def _member(self, port: str) -> Membership:
         return self.members.setdefault(port, Membership())
@@ -168,7 +168,7 @@ class Layer2:
         if interface.kind in ("network", "shared"):
             return found + (self.lines_of_vlan(parent) if parent else ())
         declared = self.declared.get(int(interface.get("vlan_tag") or 0))
-        return found + (declared.fact.at("vlan_ids", "cpu") if declared and parent and parent.kind == "bridge" else ())
+        return found + (declared.row.at("vlan_ids", "cpu") if declared and parent and parent.kind == "bridge" else ())
 
     def lines_of_bridged(self, port: Interface) -> Refs:
         """Return the lines that put a port on a bridge or into a table by VLAN."""

@@ -6,9 +6,9 @@ from collections.abc import Collection
 from ipaddress import IPv4Address, IPv4Interface, IPv4Network
 
 from auditor.core.state import Gateway, Uplink
-from auditor.reading.resolve.facts import Evidence, Refs
 from auditor.reading.resolve.interfaces import Interface, Interfaces
 from auditor.reading.resolve.layer2 import Layer2
+from auditor.reading.resolve.read_rows import Evidence, Refs
 
 _LEASED = ("dhcp", "pppoe")
 _ADDRESS = ("method", "addresses")

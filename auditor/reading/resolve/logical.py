@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from auditor.reading.resolve.facts import Fact
+from auditor.reading.resolve.read_rows import ReadRow
 
 RANGE = "range"
 """The kind of a row about all the ports that a range has."""
 
 
-def of_ports(rows: list[Fact]) -> tuple[list[Fact], dict[str, str]]:
+def of_ports(rows: list[ReadRow]) -> tuple[list[ReadRow], dict[str, str]]:
     """Return rows in the order in which they count, and by its name the port that a unit is.
 
     What a range says comes first, so that a port's own lines win. A unit without a VLAN tag of its own is the port; a
@@ -21,9 +21,9 @@ def of_ports(rows: list[Fact]) -> tuple[list[Fact], dict[str, str]]:
     for row in rows:
         if row.get("kind") == RANGE:
             ranges.setdefault(row.get("name"), []).extend(row.get("applies_to", ()))
-    shared: list[Fact] = []
-    own: list[Fact] = []
-    units: list[Fact] = []
+    shared: list[ReadRow] = []
+    own: list[ReadRow] = []
+    units: list[ReadRow] = []
     for row in rows:
         name = row.get("name")
         if row.get("kind") == RANGE:

@@ -8,10 +8,10 @@ from auditor.core.state import Port
 from auditor.core.values import ALL_VLANS, NO_VLANS, VlanSet, allowed_vlans
 from auditor.platforms.definition import Platform
 from auditor.reading.fields import UNTAGGED
-from auditor.reading.resolve.facts import Evidence, Later, Noted, Ref
 from auditor.reading.resolve.interfaces import Interface, Interfaces
 from auditor.reading.resolve.layer2 import Layer2
 from auditor.reading.resolve.memberships import joined
+from auditor.reading.resolve.read_rows import Evidence, Later, Noted, Ref
 from auditor.reading.resolve.system import System
 
 _SWITCHING = (

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from auditor.reading.resolve.facts import Fact
 from auditor.reading.resolve.interfaces import Interfaces
+from auditor.reading.resolve.read_rows import ReadRow
 
 EVERY = "all"
 """Stands for all interfaces with an address, where no row names interfaces that relay."""
 
 
-def relay(interfaces: Interfaces, rows: list[Fact]) -> None:
+def relay(interfaces: Interfaces, rows: list[ReadRow]) -> None:
     """Give each interface the servers that its DHCP requests are relayed to.
 
     A row that names interfaces and no servers takes those of the rows that name neither a set nor single interfaces.
@@ -30,7 +30,7 @@ def relay(interfaces: Interfaces, rows: list[Fact]) -> None:
                 interface.take(source, only=("relay_to",))
 
 
-def _servers(row: Fact, rows: list[Fact]) -> list[Fact]:
+def _servers(row: ReadRow, rows: list[ReadRow]) -> list[ReadRow]:
     """Return the rows whose servers a row uses: itself, or the sets that it names."""
     if row.get("relay_to"):
         return [row]

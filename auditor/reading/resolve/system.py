@@ -7,8 +7,8 @@ from typing import Any
 
 from auditor.core.state import Management
 from auditor.platforms.definition import Default
-from auditor.reading.resolve.facts import Evidence, Fact, Refs, apply_defaults
 from auditor.reading.resolve.interfaces import Interface
+from auditor.reading.resolve.read_rows import Evidence, ReadRow, Refs, apply_defaults
 
 LOGINS = ("http", "https", "ssh", "telnet")
 _TERMINAL = ("ssh", "telnet")
@@ -21,16 +21,16 @@ DEFAULT_VRF = "default"
 class System:
     """All ``system`` rows of a device added up, the later one winning."""
 
-    def __init__(self, facts: list[Fact], defaults: list[Default]) -> None:
+    def __init__(self, rows: list[ReadRow], defaults: list[Default]) -> None:
         self.values: dict[str, Any] = {}
-        self._all = facts
-        active = [fact for fact in facts if not fact.get("inactive")]
-        here = [fact for fact in active if fact.get("vrf", DEFAULT_VRF) == DEFAULT_VRF]
-        self._facts = sorted(here, key=lambda fact: "vrf" in fact.values)
-        self._apart = [fact for fact in active if fact.get("vrf", DEFAULT_VRF) != DEFAULT_VRF]
+        self._all = rows
+        active = [row for row in rows if not row.get("inactive")]
+        here = [row for row in active if row.get("vrf", DEFAULT_VRF) == DEFAULT_VRF]
+        self._rows = sorted(here, key=lambda row: "vrf" in row.values)
+        self._apart = [row for row in active if row.get("vrf", DEFAULT_VRF) != DEFAULT_VRF]
         self.offered: dict[str, set[str]] = {}
-        for fact in self._facts:
-            for name, value in fact.values.items():
+        for row in self._rows:
+            for name, value in row.values.items():
                 self.values[name] = self.values.get(name, []) + value if isinstance(value, list) else value
         apply_defaults(defaults, "", self.values)
 
@@ -45,10 +45,10 @@ class System:
 
     def at(self, *names: str) -> Refs:
         """Return the lines of some values."""
-        facts = self._all if "inactive" in names else [*self._facts, *self._apart]
+        rows = self._all if "inactive" in names else [*self._rows, *self._apart]
         wanted = set(names) - {"inactive"}
-        saying = [fact for fact in facts if not wanted.isdisjoint(fact.values)]
-        return tuple(ref for fact in saying for name in names for ref in fact.refs(name))
+        saying = [row for row in rows if not wanted.isdisjoint(row.values)]
+        return tuple(ref for row in saying for name in names for ref in row.refs(name))
 
     @property
     def hostname(self) -> str | None:
@@ -87,8 +87,8 @@ class System:
         if not self.flag("web_used", True):
             opened -= web
         self.offered = {DEFAULT_VRF: opened | ({"snmp"} if values["snmp"] else set())}
-        for fact in self._apart:
-            self.offered.setdefault(fact.get("vrf"), set()).update(self._of_vrf(fact, web))
+        for row in self._apart:
+            self.offered.setdefault(row.get("vrf"), set()).update(self._of_vrf(row, web))
         everywhere = set().union(*self.offered.values())
         values["snmp"] = "snmp" in everywhere
         values["logins"] = tuple(sorted(everywhere - {"snmp"}))
@@ -97,20 +97,20 @@ class System:
         evidence.note("management", "", self, {**sources, "logins": ways})
         return Management.model_validate(values)
 
-    def _of_vrf(self, fact: Fact, web: set[str]) -> set[str]:
+    def _of_vrf(self, row: ReadRow, web: set[str]) -> set[str]:
         """Return what a row offers in its VRF; ``web`` is what the web server speaks, where it is on."""
-        found = {way for way in LOGINS if way in fact.get("logins", ()) or fact.get(f"login_{way}")}
-        if fact.get("web_used"):
+        found = {way for way in LOGINS if way in row.get("logins", ()) or row.get(f"login_{way}")}
+        if row.get("web_used"):
             found |= web
-        if fact.get("snmp") or (fact.get("snmp_used") and self.flag("snmp")):
+        if row.get("snmp") or (row.get("snmp_used") and self.flag("snmp")):
             found.add("snmp")
         return found
 
     def _syslog(self) -> set[str]:
         """Return the servers that messages go to; where places have names, those that some rule sends them to."""
-        used = {fact.get("syslog_action") for fact in self._facts}
+        used = {row.get("syslog_action") for row in self._rows}
         found: set[str] = set()
-        for fact in self._facts:
-            if not fact.get("syslog_name") or fact.get("syslog_name") in used:
-                found.update(fact.get("syslog", ()))
+        for row in self._rows:
+            if not row.get("syslog_name") or row.get("syslog_name") in used:
+                found.update(row.get("syslog", ()))
         return found

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from auditor.core.values import ALL_VLANS, VlanSet
 from auditor.platforms.definition import VlanTable
-from auditor.reading.resolve.facts import Fact, Facts, Ref
 from auditor.reading.resolve.interfaces import Interfaces
+from auditor.reading.resolve.read_rows import ReadRow, ReadRows, Ref
 
 EVERY = "all"
 
@@ -13,10 +13,10 @@ EVERY = "all"
 class VlanNames:
     """Answers which VLANs a name, number or range stands for."""
 
-    def __init__(self, table: VlanTable, interfaces: Interfaces, facts: Facts) -> None:
+    def __init__(self, table: VlanTable, interfaces: Interfaces, rows: ReadRows) -> None:
         self._interfaces = interfaces
         self._named: dict[str, VlanSet] = {}
-        for row in facts.get("vlan", ()):
+        for row in rows.get("vlan", ()):
             vids = row.get("vlan_ids") or row.get("index")
             if not vids or row.get("inactive") or row.get("disabled"):
                 continue
@@ -25,7 +25,7 @@ class VlanNames:
             if row.get("l3_interface"):
                 interfaces.device(row.get("l3_interface")).values["vid"] = str(min(vids))
             for port, ref in zip(row.get("ports", ()), row.refs("ports"), strict=False):
-                interfaces.device(port).take(Fact({"vlan_members": [str(vid) for vid in sorted(vids)]}, ref))
+                interfaces.device(port).take(ReadRow({"vlan_members": [str(vid) for vid in sorted(vids)]}, ref))
         if not table.port_vlan.isdecimal():
             self._named.setdefault(table.port_vlan, VlanSet([1]))
 

@@ -11,10 +11,10 @@ from auditor.core.state import Setting, Ssid
 from auditor.core.values import vlan_id
 from auditor.platforms.definition import any_of
 from auditor.reading.dialect import Dialect
-from auditor.reading.resolve.facts import Evidence, Fact, Later, Refs
 from auditor.reading.resolve.interfaces import Interfaces
 from auditor.reading.resolve.layer2 import Layer2
-from auditor.reading.resolve.wifi_rows import WifiRow, WifiRows
+from auditor.reading.resolve.read_rows import Evidence, Later, ReadRow, Refs
+from auditor.reading.resolve.wifi_interfaces import WifiInterface, WifiInterfaces
 
 _ACCESS_POINT = "ap"
 _SOURCES = {
@@ -44,8 +44,8 @@ class Passphrase:
 class _Airing:
     """One Wi-Fi name on one radio, or on none."""
 
-    row: WifiRow
-    radio: Fact | WifiRow
+    row: WifiInterface
+    radio: ReadRow | WifiInterface
     values: dict[str, Any]
     on: bool
 
@@ -58,7 +58,7 @@ class Wifi:
         not_shown: settings that it leaves open, with what would show them.
     """
 
-    def __init__(self, dialect: Dialect, rows: WifiRows, interfaces: Interfaces, layer2: Layer2) -> None:
+    def __init__(self, dialect: Dialect, rows: WifiInterfaces, interfaces: Interfaces, layer2: Layer2) -> None:
         self._words = dialect.words
         self._forms = dialect.platform.passphrases
         self._interfaces = interfaces
@@ -81,11 +81,11 @@ class Wifi:
                     self.not_shown[Setting("ssids", ssid, "security")] = "a capture that shows passphrases, too"
         return {ssid: self._entry(ssid, found, evidence) for ssid, found in airings.items()}
 
-    def _leaves_open(self, row: WifiRow) -> bool:
+    def _leaves_open(self, row: WifiInterface) -> bool:
         """Return whether a name's protection is not shown: a passphrase would mean one, and none at all is shown."""
         return bool(row.get("passphrase_means")) and not any(other.get("passphrase") for other in self._rows)
 
-    def _air(self, row: WifiRow) -> Iterator[_Airing]:
+    def _air(self, row: WifiInterface) -> Iterator[_Airing]:
         """Yield the row once for each radio that airs it; once, and off, where none does."""
         names = {row.get("name"), row.get("ssid")}
         radios = [radio for radio in self._radios.values() if names.intersection(radio.get("ssids", []))]
@@ -108,23 +108,23 @@ class Wifi:
                 told = {**values, "vlan": vlan, "band": self._words.band(band), "client_isolation": apart}
                 yield _Airing(row, radio, told, on and (alone or bool(radios)) and not radio.get("disabled", False))
 
-    def _security(self, row: WifiRow) -> str:
+    def _security(self, row: WifiInterface) -> str:
         said = row.get("security") or (row.get("passphrase_means", []) if row.get("passphrase") else [])
         return self._words.security(said, row.get("security_mode", ""))
 
-    def _isolated(self, radio: Fact | WifiRow, vlan: int | None) -> bool:
+    def _isolated(self, radio: ReadRow | WifiInterface, vlan: int | None) -> bool:
         """Return whether stations are kept apart on the radio itself, or on its subinterface of a VLAN."""
         if radio.get("bridge") and radio.get("isolation"):
             return True
         children = self._interfaces.children.get(radio.get("name", ""), [])
         return any(child.get("isolation") and child.get("vlan_tag") == str(vlan) for child in children)
 
-    def _untagged(self, radio: Fact | WifiRow) -> int | None:
+    def _untagged(self, radio: ReadRow | WifiInterface) -> int | None:
         """Return the VLAN of the bridge that a radio is on with all that carries no tag."""
         bridge = self._interfaces.shared_bridge(radio.get("bridge", ""))
         return self._layer2.vlan_of(bridge) if bridge else None
 
-    def _vlans(self, row: WifiRow) -> list[int | None]:
+    def _vlans(self, row: WifiInterface) -> list[int | None]:
         """Return the VLANs that a Wi-Fi name leads into: one, but where it is tied to several networks; or none."""
         tag = vlan_id(row.get("vlan")) if row.get("vlan") and row.get("vlan_used", True) else None
         if row.get("local", bool(tag)) or tag in self._layer2.tags_on(row.get("interface", "")):
@@ -164,7 +164,7 @@ class Wifi:
             evidence.note("ssids", ssid, airing.row if airing.row.get("band") else airing.radio, {"bands": ("band",)})
         return Ssid.model_validate(values)
 
-    def _lines_of_vlan(self, row: WifiRow) -> Refs:
+    def _lines_of_vlan(self, row: WifiInterface) -> Refs:
         """Return the lines that lead a Wi-Fi name into its VLAN."""
         found = row.at("vlan", "network", *(["local"] * ("local" in row.values)))
         for name in row.get("network", []):
@@ -175,7 +175,7 @@ class Wifi:
             found += self._layer2.lines_of_bridged(self._interfaces.device(name))
         return found
 
-    def _passphrase(self, row: WifiRow) -> Passphrase:
+    def _passphrase(self, row: WifiInterface) -> Passphrase:
         text = row.get("passphrase", "")
         hidden = not text or _MASKED.fullmatch(text)
         return Passphrase(text, "hidden" if hidden else self._forms.get(row.get("passphrase_form", ""), "plain"))

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from auditor.reports.picture.scene import Card, Line, Link, Scene
-from auditor.reports.picture.shapes import Box, Group, Picture, Sign, Wire
+from auditor.reports.picture.scene import Card, DrawnLink, Scene, TextLine
+from auditor.reports.picture.shapes import Box, Picture, ShapeGroup, Sign, Wire
 from auditor.reports.picture.text_metrics import (
     BASELINE,
     LINE,
@@ -205,8 +205,8 @@ class _Layout:
                 self._draw(picture, child, x + child_x, y + child_y)
         picture.groups.append(self._card(self.scene.cards[block.number], x + block.card_x, y))
 
-    def _bars(self, block: _Block, x: int, y: int) -> Group:
-        group = Group("bars", "")
+    def _bars(self, block: _Block, x: int, y: int) -> ShapeGroup:
+        group = ShapeGroup("bars", "")
         stem = x + self._drop(block)
         first = block.bars[0]
         group.wires.append(Wire(((stem, y + block.card_height), (stem, y + first)), "bar"))
@@ -219,9 +219,9 @@ class _Layout:
                 group.wires.append(Wire(((min(reached), y + bar), (max(reached), y + bar)), "bar"))
         return group
 
-    def _link(self, link: Link, x: int, ends: tuple[int, int], depth: int) -> Group:
+    def _link(self, link: DrawnLink, x: int, ends: tuple[int, int], depth: int) -> ShapeGroup:
         """Place a link's own line and its labels beside the lower end of it."""
-        group = Group("link", link.words)
+        group = ShapeGroup("link", link.words)
         top, bottom = ends
         kind = "leaks" if "leaks" in link.tones else "unverified" if "unverified" in link.tones else "plain"
         middle = bottom - depth // 2
@@ -240,8 +240,8 @@ class _Layout:
                 group.texts.append(replace(text, x=x - BESIDE, y=base + row * LINE + BASELINE, anchor="end"))
         return group
 
-    def _card(self, card: Card, x: int, y: int) -> Group:
-        group = Group("device", card.words)
+    def _card(self, card: Card, x: int, y: int) -> ShapeGroup:
+        group = ShapeGroup("device", card.words)
         group.boxes.append(Box(x, y, self.card_width, _card_height(card), card.outline))
         inner = self.card_width - 2 * PAD
         name = lettered(card.name, inner, "name", size=NAME_SIZE)
@@ -272,7 +272,7 @@ def _card_height(card: Card) -> int:
     return 27 + LINE * (len(card.lines) + len(card.served)) + (8 if card.served else 0) + 7
 
 
-def _beside(link: Link, room: Room, side: int) -> list[Line]:
+def _beside(link: DrawnLink, room: Room, side: int) -> list[TextLine]:
     """Return the lines beside a link; where parents stand in the middle its ports have room on the other side.
 
     The cross in a line that stops something is its sign.
@@ -280,11 +280,11 @@ def _beside(link: Link, room: Room, side: int) -> list[Line]:
     lines = [replace(line, sign=False) if line.tone == "stops" else line for line in link.lines]
     lines = [part for line in lines for part in _broken(line, side)]
     if room.centred:
-        return lines if len(lines) > 1 else [*lines, Line("")]
-    return [Line(both_ports(link.ports, side)), *lines]
+        return lines if len(lines) > 1 else [*lines, TextLine("")]
+    return [TextLine(both_ports(link.ports, side)), *lines]
 
 
-def _broken(line: Line, side: int) -> list[Line]:
+def _broken(line: TextLine, side: int) -> list[TextLine]:
     """Return a line of VLANs as two where it is too long for one; what is still too long is shortened."""
     if line.tone or text_width(line.text) <= side or "," not in line.text:
         return [line]

@@ -20,7 +20,7 @@ class Box:
 
 
 @dataclass(frozen=True, slots=True)
-class Text:
+class TextShape:
     """A line of text at its baseline; ``whole`` is set where ``shown`` is shortened.
 
     ``length`` is the width that it may take: text in characters of unknown width is squeezed into it.
@@ -58,14 +58,14 @@ class Wire:
 
 
 @dataclass(slots=True)
-class Group:
+class ShapeGroup:
     """What belongs together, with its words."""
 
     kind: str
     words: str
     boxes: list[Box] = field(default_factory=list)
     wires: list[Wire] = field(default_factory=list)
-    texts: list[Text] = field(default_factory=list)
+    texts: list[TextShape] = field(default_factory=list)
     signs: list[Sign] = field(default_factory=list)
 
 
@@ -80,4 +80,4 @@ class Picture:
     fits: bool = True
     width: int = 0
     height: int = 0
-    groups: list[Group] = field(default_factory=list)
+    groups: list[ShapeGroup] = field(default_factory=list)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import unicodedata
 from dataclasses import replace
 
-from auditor.reports.picture.scene import DASH, Line
-from auditor.reports.picture.shapes import Group, Sign, Text
+from auditor.reports.picture.scene import DASH, TextLine
+from auditor.reports.picture.shapes import ShapeGroup, Sign, TextShape
 
 NAME_SIZE, TEXT_SIZE = 14, 12
 """Font sizes. The picture is shown at this size or larger, on paper a little smaller."""
@@ -54,14 +54,14 @@ def short_port(port: str, width: int) -> str:
     return number or port
 
 
-def lettered(text: str, width: int, kind: str, *, size: int = TEXT_SIZE, whole: str = "") -> Text:
+def lettered(text: str, width: int, kind: str, *, size: int = TEXT_SIZE, whole: str = "") -> TextShape:
     """Return a text without a place, shortened to fit; ``whole`` is what it is short for, if not itself."""
     shown = fitted(text, width, size)
     whole = whole or text
-    return Text(0, 0, shown, kind, whole="" if shown == whole else whole, length=text_width(shown, size))
+    return TextShape(0, 0, shown, kind, whole="" if shown == whole else whole, length=text_width(shown, size))
 
 
-def write(group: Group, line: Line, at: tuple[int, int], width: int, kind: str) -> None:
+def write(group: ShapeGroup, line: TextLine, at: tuple[int, int], width: int, kind: str) -> None:
     """Write a line of text below and right of a point: its sign, its text as far as it fits, what stands at its end."""
     if not line.text:
         return

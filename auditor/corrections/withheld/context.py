@@ -10,8 +10,8 @@ from ipaddress import AddressValueError, IPv4Address, IPv4Network
 from typing import Any, NamedTuple
 
 from auditor.compare.judge import Mismatch
-from auditor.compare.normalize import Fitted
-from auditor.core.state import Setting
+from auditor.compare.normalize import Pair
+from auditor.core.state import Port, Setting
 from auditor.core.values import interface_address
 from auditor.corrections.change import Change
 from auditor.corrections.position import Position
@@ -23,7 +23,7 @@ from auditor.reading.reader import Block
 _ADDRESS = re.compile(r"(?<![\d.])\d{1,3}(?:\.\d{1,3}){3}(?![\d.])")
 
 
-class Statement(NamedTuple):
+class ConfigLine(NamedTuple):
     """A line of the configuration with the first line that it stands below."""
 
     text: str
@@ -61,14 +61,14 @@ class Readdressing(NamedTuple):
 
 
 @dataclass
-class Facts:
+class DeviceContext:
     """A device as it was read, beside what the plan says of it.
 
     Attributes:
         mismatches: all that is not as planned on it, by setting.
     """
 
-    fitted: Fitted
+    pair: Pair
     reading: Reading
     platform: Platform
     position: Position
@@ -80,30 +80,30 @@ class Facts:
         return self.platform.correction
 
     @cached_property
-    def statements(self) -> list[Statement]:
+    def statements(self) -> list[ConfigLine]:
         """All lines of the capture, each with its section's first line, and each section as one line."""
         found = []
         for block in self.reading.blocks:
             whole = "\n".join(block.lines).replace("\\\n", "").replace("\n", " ")
             texts = [block.header, *(f"{block.header} {line}" for line in block.lines)]
-            found += [Statement(text, block) for text in dict.fromkeys([*texts, f"{block.header} {whole}".strip()])]
+            found += [ConfigLine(text, block) for text in dict.fromkeys([*texts, f"{block.header} {whole}".strip()])]
         return found
 
     @cached_property
-    def ways_out(self) -> list[Statement]:
+    def ways_out(self) -> list[ConfigLine]:
         """The next hops of default routes and default gateways, or the interfaces they lead to, with their sections."""
         matches = (
             (re.fullmatch(pattern, statement.text, re.IGNORECASE), statement)
             for statement in self.statements
             for pattern in self.rules.way_out
         )
-        return [Statement(match[1], statement.block) for match, statement in matches if match]
+        return [ConfigLine(match[1], statement.block) for match, statement in matches if match]
 
     @cached_property
     def addressed(self) -> dict[Setting, tuple[str, ...]]:
         """The addresses of all layer-3 interfaces that were observed, whether the plan has them or not."""
         found: dict[Setting, tuple[str, ...]] = {}
-        for state in (self.fitted.observed, self.reading.state):
+        for state in (self.pair.observed, self.reading.state):
             for vid, gateway in state.gateways.items():
                 found[Setting("gateways", str(vid))] = (*gateway.addresses, *gateway.shared_addresses)
             for port, uplink in state.uplinks.items():
@@ -127,7 +127,7 @@ class Facts:
 
     def planned_name(self, port: str) -> str:
         """Return what the plan calls a port that the device calls by another name."""
-        planned = {*self.fitted.expected.state.ports, *self.fitted.expected.ignored_ports}
+        planned = {*self.pair.expected.state.ports, *self.pair.expected.ignored_ports}
         names = {now: born for born, now in self.reading.born_as.items() if born in planned}
         return port if port in planned else names.get(port, port)
 
@@ -152,14 +152,26 @@ class Facts:
         seen = {int(place.key) for place in places if place.area == "gateways"}
         return seen | ({self.position.managed_in} if self.position.managed_in else set())
 
+    def may_lead_in(self, port: str, vids: set[int]) -> bool:
+        """Return whether whoever works on the device may come by a port that carries some of its management now.
+
+        Not by one that is no link, where a planned link by which they may come carries the same as planned. Without
+        planned links nobody knows which port leads to them.
+        """
+        return port in self._links_in or not any(self._intact(link, vids) for link in self._links_in)
+
     @cached_property
-    def ways_in(self) -> set[str]:
-        """The ports by which whoever works on the device may come: links towards the gateway, or what may be one."""
-        linked = self.position.linked
-        if not linked:
-            ports = self.fitted.expected.state.ports
-            return {name for name, port in ports.items() if port.mode == "trunk"}
-        return {port for port in linked if self.position.leads(port) != "away" or self._is_gateway}
+    def _links_in(self) -> set[str]:
+        """The ports at ends of planned links by which whoever works on the device may come."""
+        return {port for port in self.position.linked if self.position.leads(port) != "away" or self._is_gateway}
+
+    def _intact(self, name: str, vids: set[int]) -> bool:
+        """Return whether a port is on and carries some VLANs, and is as planned in that."""
+        planned, seen = (state.ports.get(name) for state in (self.pair.expected.state, self.pair.observed))
+        idle = Setting("ports", name) in self.reading.ineffective
+        if planned is None or seen is None or not seen.enabled or idle:
+            return False
+        return all(how_carried(vid, seen) and how_carried(vid, seen) == how_carried(vid, planned) for vid in vids)
 
     @property
     def _is_gateway(self) -> bool:
@@ -191,7 +203,7 @@ class Facts:
             address = f"{address}/{had.partition('/')[2]}"
         return (address,)
 
-    def naming(self, nets: Iterable[IPv4Network], but: Iterable[str], blocks: list[Block]) -> Statement | None:
+    def naming(self, nets: Iterable[IPv4Network], but: Iterable[str], blocks: list[Block]) -> ConfigLine | None:
         """Return a line outside of some sections that names an address of some networks, other than some addresses."""
         within, known = list(nets), {host_of(text) for text in but}
         for statement in self.statements:
@@ -202,6 +214,11 @@ class Facts:
                 if address and address not in known and any(address in net for net in within):
                     return statement
         return None
+
+
+def how_carried(vid: int, port: Port) -> str:
+    """Return how a port carries a VLAN; empty where it does not."""
+    return "untagged" if port.untagged == vid else "tagged" if vid in port.tagged else ""
 
 
 def host_of(text: str) -> IPv4Address | None:

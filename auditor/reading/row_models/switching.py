@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from auditor.core.values import VlanSet
-from auditor.reading.facts.row import Layer3
 from auditor.reading.fields import (
     AllowedVlans,
     Commas,
@@ -16,11 +15,12 @@ from auditor.reading.fields import (
     VlanRef,
     VlanRefs,
     Vlans,
-    Words,
+    WordList,
 )
+from auditor.reading.row_models.row import Layer3Fields
 
 
-class InterfaceRow(Layer3):
+class InterfaceRow(Layer3Fields):
     """Something about one interface; rows of the same name add up, the later one wins.
 
     Attributes:
@@ -62,7 +62,7 @@ class InterfaceRow(Layer3):
     native_tagged: Flag = False
     voice_vlan: VlanRef = ""
     phone_vlan: VlanRef = ""
-    trunk_groups: Words = []
+    trunk_groups: WordList = []
     allowed_vlans: AllowedVlans = []
     native_alone: Flag = False
     memberships: Memberships = []
@@ -92,11 +92,11 @@ class InterfaceRow(Layer3):
     isolation: Flag = False
     relays: Flag = False
     label: str = ""
-    lets_in: Words = []
+    lets_in: WordList = []
     vrf: str = ""
 
 
-class VlanRow(Layer3):
+class VlanRow(Layer3Fields):
     """One or several VLANs, and where a dialect lists it by VLAN, which ports they are on.
 
     ``bridge``: the bridge whose table this is. ``cpu``: whether the device itself is a member. ``index``: the VLAN,
@@ -116,4 +116,4 @@ class VlanRow(Layer3):
     cpu: Flag = True
     disabled: OffFlag = False
     voice: Flag = False
-    trunk_groups: Words = []
+    trunk_groups: WordList = []

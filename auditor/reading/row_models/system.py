@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from auditor.reading.facts.row import Row
-from auditor.reading.fields import Flag, Offset, Servers, VlanRef, Words
+from auditor.reading.fields import Flag, Offset, Servers, VlanRef, WordList
+from auditor.reading.row_models.row import Row
 
 
 class SystemRow(Row):
@@ -18,17 +18,17 @@ class SystemRow(Row):
 
     hostname: str = ""
     domain: str = ""
-    ntp: Words = []
+    ntp: WordList = []
     ntp_enabled: Flag = True
     ntp_used: Flag = True
     dns: Servers = []
-    syslog: Words = []
+    syslog: WordList = []
     syslog_name: str = ""
     syslog_action: str = ""
     syslog_used: Flag = True
     relay_to: Servers = []
     snmp: Flag = False
-    logins: Words = []
+    logins: WordList = []
     login_ssh: Flag = False
     login_telnet: Flag = False
     login_http: Flag = False

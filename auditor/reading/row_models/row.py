@@ -15,7 +15,7 @@ class Row(BaseModel):
     inactive: OffFlag = False
 
 
-class Layer3(Row):
+class Layer3Fields(Row):
     """What may stand wherever a dialect puts a layer-3 interface.
 
     ``shared_used``, ``relay_used``: whether the shared addresses or the relay are in use; ``dhcp_server``: whether

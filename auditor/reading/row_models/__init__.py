@@ -13,7 +13,7 @@ from typing import Annotated, Any
 from pydantic import TypeAdapter
 
 from auditor.core.values import VlanSet
-from auditor.reading.facts.dhcp import (
+from auditor.reading.row_models.dhcp import (
     DhcpExclusionRow,
     DhcpNetworkRow,
     DhcpOptionRow,
@@ -22,10 +22,10 @@ from auditor.reading.facts.dhcp import (
     DhcpScopeRow,
     RelayRow,
 )
-from auditor.reading.facts.row import Layer3, Row
-from auditor.reading.facts.switching import InterfaceRow, VlanRow
-from auditor.reading.facts.system import SystemRow
-from auditor.reading.facts.wifi import RadioRow, WifiRow
+from auditor.reading.row_models.row import Layer3Fields, Row
+from auditor.reading.row_models.switching import InterfaceRow, VlanRow
+from auditor.reading.row_models.system import SystemRow
+from auditor.reading.row_models.wifi import RadioRow, WifiRow
 
 FEATURES: dict[str, type[Row]] = {
     "interface": InterfaceRow,
@@ -46,7 +46,7 @@ FEATURES: dict[str, type[Row]] = {
 
 PORT_LISTS = frozenset({"members", "tagged_ports", "untagged_ports"})
 """Fields that list ports; where a dialect writes ranges of them, each port of a range is listed."""
-LAYER3 = frozenset(Layer3.model_fields) - frozenset(Row.model_fields)
+LAYER3 = frozenset(Layer3Fields.model_fields) - frozenset(Row.model_fields)
 """The fields of a layer-3 interface."""
 
 

@@ -20,7 +20,7 @@ class Ref(NamedTuple):
 Refs = tuple[Ref, ...]
 
 
-class Fact:
+class ReadRow:
     """One typed row, and where its values stand.
 
     ``head`` is the first line of its section; the lines of single values are worked out when they are asked for.
@@ -40,10 +40,10 @@ class Fact:
         self._trace = trace or {}
         self._numbers = numbers
 
-    def as_of(self, name: str, *without: str) -> Fact:
+    def as_of(self, name: str, *without: str) -> ReadRow:
         """Return the row under another name, without some of its values."""
         values = {field: value for field, value in self.values.items() if field not in without}
-        return Fact({**values, "name": name}, self.head, self._trace, self._numbers)
+        return ReadRow({**values, "name": name}, self.head, self._trace, self._numbers)
 
     def get(self, name: str, default: Any = None) -> Any:
         """Return a value, or the default where the row says nothing."""
@@ -68,10 +68,10 @@ class Fact:
                 yield name, value, [self.head.line, *self._numbers]
 
 
-Facts = dict[str, list[Fact]]
+ReadRows = dict[str, list[ReadRow]]
 """Facts by feature."""
 
-Defaults = dict[str, list[Default]]
+RowDefaults = dict[str, list[Default]]
 """What lines that are not there mean in this capture, by feature."""
 
 
@@ -118,7 +118,7 @@ class Evidence:
 
 
 @dataclass(slots=True)
-class Remark:
+class ReadingRemark:
     """Something that was read and cannot be kept as a setting; for whoever looks into a capture."""
 
     ref: Ref

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from auditor.reading.facts.row import Row
 from auditor.reading.fields import (
-    Days,
+    DayCount,
     Flag,
     Hours,
     Ipv4,
@@ -17,11 +16,12 @@ from auditor.reading.fields import (
     Options,
     Prefix,
     Ranges,
-    Reserved,
+    ReservationList,
     Seconds,
     Servers,
-    Words,
+    WordList,
 )
+from auditor.reading.row_models.row import Row
 
 
 class _Dhcp(Row):
@@ -31,12 +31,12 @@ class _Dhcp(Row):
     dns: Servers = []
     domain: str = ""
     lease: Seconds | None = None
-    lease_days: Days = 0
+    lease_days: DayCount = 0
     lease_hours: Hours = 0
     lease_minutes: Minutes = 0
     options: Options = []
-    ntp: Words = []
-    wins: Words = []
+    ntp: WordList = []
+    wins: WordList = []
 
 
 class DhcpScopeRow(_Dhcp):
@@ -66,7 +66,7 @@ class DhcpScopeRow(_Dhcp):
     limit: Offset | None = None
     host: Ipv4 = ""
     mac: Mac = ""
-    reserved: Reserved = []
+    reserved: ReservationList = []
     netmask: Netmask = ""
     dns_of: str = ""
     ntp_of: str = ""
@@ -126,6 +126,6 @@ class RelayRow(Row):
 
     name: str = ""
     relay_to: Servers = []
-    uses: Words = []
-    interfaces: Words = []
+    uses: WordList = []
+    interfaces: WordList = []
     disabled: OffFlag = False

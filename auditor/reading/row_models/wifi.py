@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from auditor.reading.facts.row import Row
-from auditor.reading.fields import Commas, Flag, Lines, OffFlag, VlanRef, Words
+from auditor.reading.fields import Commas, Flag, OffFlag, TextLines, VlanRef, WordList
+from auditor.reading.row_models.row import Row
 
 
 class WifiRow(Row):
@@ -33,8 +33,8 @@ class WifiRow(Row):
     channel: str = ""
     configuration: str = ""
     interface: str = ""
-    network: Words = []
-    radios: Words = []
+    network: WordList = []
+    radios: WordList = []
     master: str = ""
     band: str = ""
     vlan: VlanRef = ""
@@ -65,4 +65,4 @@ class RadioRow(Row):
     bridge: str = ""
     isolation: Flag = False
     disabled: OffFlag = False
-    ssids: Lines = []
+    ssids: TextLines = []

@@ -1,4 +1,4 @@
-"""``auditor expect``: each device's expected settings."""
+"""``auditor expected``: each device's expected settings."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import click
 from auditor.cli.kept import group_option
 
 
-@click.command("expect")
+@click.command("expected")
 @click.argument("plan", metavar="PLAN", type=click.Path(path_type=Path))
 @click.option("--out", metavar="DIR", required=True, type=click.Path(path_type=Path), help="Write the files there.")
 @click.option("--quiet", is_flag=True, help="Say nothing.")
