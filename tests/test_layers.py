@@ -14,8 +14,8 @@ PACKAGE = ROOT / "auditor"
 LAYERS = [
     ["__main__"],
     ["cli"],
-    ["evidence"],
     ["app"],
+    ["evidence"],
     ["reports", "history"],
     ["review"],
     ["network", "corrections"],
@@ -81,7 +81,11 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 FLOOR = {name: number for number, floor in enumerate(LAYERS) for name in floor}
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(PACKAGE)))
+@pytest.mark.parametrize(
+    "path",
+    [path for path in FILES if path != PACKAGE / "__init__.py"],  # the door, which shows names to type checkers alone
+    ids=lambda p: str(p.relative_to(PACKAGE)),
+)
 def test_arrows_go_down(path: Path):
     here = part_of(path)
     for module in imports(path):

@@ -7,6 +7,7 @@ import errno
 import fcntl
 import json
 import os
+import shlex
 import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
@@ -21,6 +22,7 @@ from auditor import files
 from auditor.capture.files import SavedCaptures
 from auditor.capture.interface import Captured
 from auditor.capture.saving import CaptureRecord, save
+from auditor.cli.demo import audit_again
 from auditor.errors import HistoryError, ReportError, UsageError
 from auditor.history import History
 from auditor.reading.source import CaptureFile
@@ -182,10 +184,20 @@ def test_lines_end_as_they_were_given(tmp_path: Path, monkeypatch: pytest.Monkey
     opened = os.open
     monkeypatch.setattr(files, "_BINARY", 1 << 28)
 
-    def noted(path: str, how: int, mode: int) -> int:
+    def noted(path: Path, how: int, mode: int) -> int:
         flags.append(how)
         return opened(path, how & ~(1 << 28), mode)
 
     monkeypatch.setattr(os, "open", noted)
     files.write_new(tmp_path / "x", b"a\nb\n")
     assert [how & 1 << 28 for how in flags] == [1 << 28]
+
+
+def test_the_demo_says_how_to_audit_again_in_the_words_of_the_shell_at_hand():
+    given = {"QUARRY_GUEST": "it's an invented one"}
+    assert audit_again(Path("a b"), given, windows=True) == (
+        "$env:QUARRY_GUEST = 'it''s an invented one'; auditor audit 'a b/plan.yaml' --captures 'a b/captures'"
+    )
+    assert shlex.split(audit_again(Path("a b"), given, windows=False)) == [
+        "QUARRY_GUEST=it's an invented one", "auditor", "audit", "a b/plan.yaml", "--captures", "a b/captures"
+    ]  # fmt: skip

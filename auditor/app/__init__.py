@@ -1,1 +1,1 @@
-"""What each command does, as one library call: the pipeline, a run over devices, the demo, expected settings."""
+"""What each command does, as one library call, and the pipeline of an audit, which they share with the evidence."""

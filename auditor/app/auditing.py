@@ -34,7 +34,7 @@ from auditor.plan.expected import Expected, expected_of
 from auditor.plan.loader import Plan
 from auditor.reading import Reading, read
 from auditor.resources import file_name
-from auditor.unforeseen import Unforeseen, attempt
+from auditor.unforeseen import LOG, Unforeseen, attempt
 
 Audited = tuple[DeviceResult, KnownDevice]
 """A device's part of the report, and what is known of it for the services of the site."""
@@ -99,6 +99,8 @@ def audit(
     unread = partial(_unread, plan, today=today)
     audited, services, findings = _together(plan, list(every.values()), judging, unread)
     results = [result for result, _ in audited]
+    for result in results:
+        LOG.info("%s: %s: %s", plan.data.reference or plan.data.site, result.report.name, result.report.outcome)
     return _report(plan, results, services, findings, occasion=occasion, today=today, max_age=limit)
 
 

@@ -24,7 +24,7 @@ from auditor.capture.sshconfig.lookup import Configuration, Names
 from auditor.errors import AuditorError, UsageError
 from auditor.plan.loader import Plan
 from auditor.platforms import catalogue
-from auditor.unforeseen import Unforeseen, attempt
+from auditor.unforeseen import LOG, Unforeseen, attempt
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +94,7 @@ def capture(
     """
     every = list(plans)
     _require(only, every)
+    done = partial(_logged, {plan.file: site_of(plan) for plan in every}, done)
     keys = [(plan.file, device) for plan in every for device in plan.data.devices]
     left_out: dict[Key, Result] = {}
     ways: list[tuple[Plan, str, Route]] = []
@@ -127,6 +128,14 @@ def capture(
     ]
     found = CaptureRun(limits or Limits(), done, keep_going=keep_going).run(jobs)
     return SiteCaptures({key: left_out.get(key) or found[key] for key in keys})
+
+
+def _logged(sites: Mapping[str, str], done: Callable[[Result], None], result: Result) -> None:
+    """Log what became of a device, but not why: a reason may quote it."""
+    file, device = result.key
+    outcome = "captured" if isinstance(result.captured, Captured) else "not captured"
+    LOG.info("%s: %s: %s", sites[file], device, outcome)
+    done(result)
 
 
 def _require(only: Collection[str], plans: list[Plan]) -> None:

@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date, datetime, time
+from functools import partial
 from importlib.resources.abc import Traversable
 from pathlib import Path
 
 from auditor.app.auditing import audit
+from auditor.app.publishing import publish
+from auditor.app.rounds import Listener
+from auditor.app.tally import Tally
 from auditor.capture.interface import Captured, CaptureSource, NotCaptured
 from auditor.capture.saving import RECORD, CaptureRecord, as_json
 from auditor.core.days import Days
 from auditor.core.report import Report
+from auditor.evidence import Recorded
 from auditor.plan.loader import Plan, parse
 from auditor.reading.source import CaptureFile
 from auditor.reports.writing import write_files
@@ -19,6 +25,38 @@ from auditor.resources import demo_root
 
 PASSPHRASES = {"QUARRY_GUEST": "otters are welcome here"}
 """What the demo's plan takes from the environment."""
+
+
+@dataclass(frozen=True, slots=True)
+class DemoDone:
+    """What the demo came to: its exit code, its report, and what went wrong while it was written."""
+
+    exit_code: int
+    report: Report
+    problems: tuple[str, ...]
+
+
+def run_demo(
+    out: str | Path | None = None, *, group: bool = False, told: Listener | None = None, today: date | None = None
+) -> DemoDone:
+    """Audit the made-up site: what ``auditor demo`` does.
+
+    Args:
+        out: where its plan, captures and reports are written; nowhere if unsaid.
+        group: whether the umask says who may read them, and not their owner alone.
+        told: who is told how it goes.
+        today: the day on which it is handed over; the calendar's if unsaid.
+    """
+    listener, today = told or Listener(), today or date.today()  # noqa: DTZ011 - the day of whoever runs it
+    tally, folder = Tally(listener.problem), Path(out) if out is not None else None
+    recorded = Recorded(demo_plan(), demo_captures(today), PASSPHRASES) if folder else None
+    report = demo_report(today, recorded)
+    tally.add(report.exit_code)
+    if folder:
+        tally.attempt("demo", partial(write_demo, folder, today, group=group))
+    shown = partial(publish, "demo", report, folder and folder / "report", recorded, listener.site)
+    tally.attempt("demo", partial(shown, group=group, environment=PASSPHRASES))
+    return DemoDone(tally.code, report, tuple(tally.problems))
 
 
 class _DemoCaptures:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 from auditor.plan.expected import expected_of
-from auditor.plan.loader import Plan
+from auditor.plan.loader import Plan, load
 from auditor.platforms.render import render
+from auditor.reports.writing import write_files
 
 
 def expectation_files(plan: Plan) -> dict[str, bytes]:
@@ -23,3 +25,21 @@ def expectation_files(plan: Plan) -> dict[str, bytes]:
         placeholders = {ssid: f"<passphrase: {variable}>" for ssid, variable in expected.passphrases.items()}
         files[f"{name}.cfg"] = render(expected.platform, expected.state, expected.role, placeholders).encode()
     return files
+
+
+def write_expected(plan: str | Path, out: str | Path, *, group: bool = False) -> list[Path]:
+    """Write each device's expected settings, normalized and native, and return the files: ``auditor expected``.
+
+    Args:
+        plan: the site's plan file.
+        out: the folder of the files.
+        group: whether the umask says who may read them, and not their owner alone.
+
+    Raises:
+        PlanError: the plan cannot be used, or has no devices.
+        RenderError: a platform's template fails.
+        ReportError: a file cannot be written.
+    """
+    files = expectation_files(load(plan))
+    write_files(Path(out), files, group=group)
+    return [Path(out) / name for name in files]

@@ -7,13 +7,16 @@ from __future__ import annotations
 
 import importlib
 import sys
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from auditor import __version__
 from auditor.cli.streams import outlets
 from auditor.errors import AuditorError, UnforeseenError
+
+if TYPE_CHECKING:
+    from auditor.cli.log import Run
 
 _INTERRUPTED = 130
 """The exit code of a run that a person stopped: 128 and the number of SIGINT, as shells have it (common practice)."""
@@ -62,13 +65,18 @@ class _Commands(click.Group):
             UnforeseenError: something went wrong that is no error of ours.
         """
         try:
-            return super().invoke(ctx)
-        except (click.ClickException, click.Abort, click.exceptions.Exit, AuditorError, KeyboardInterrupt):
+            ended = super().invoke(ctx)
+        except AuditorError as error:
+            _log_error(error, ctx.obj)
+            raise
+        except (click.ClickException, click.Abort, click.exceptions.Exit, KeyboardInterrupt):
             raise
         except BaseException as error:  # what libraries in other languages panic with is no Exception
             from auditor.unforeseen import unforeseen_of  # noqa: PLC0415 - needed for unforeseen errors alone
 
             raise UnforeseenError(f"{ctx.invoked_subcommand} was not completed: {unforeseen_of(error).text}") from error
+        ctx.obj.ended = ended
+        return ended
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
         with formatter.section("Commands"):
@@ -82,8 +90,22 @@ class _Commands(click.Group):
     "not audited, or results not written. The worst wins: 2, then 3, then 1.",
 )
 @click.version_option(__version__, prog_name="auditor", message="%(prog)s %(version)s")
-def cli() -> None:
+@click.option("--debug", is_flag=True, help="Show tracebacks on standard error, without what exceptions say.")
+@click.pass_context
+def cli(ctx: click.Context, debug: bool) -> None:
     """Prove that small networks run as they were planned. Nothing is ever written to a device."""
+    from auditor.cli.log import logged  # noqa: PLC0415 - nobody needs it for --help
+
+    ctx.obj = ctx.with_resource(logged(ctx.invoked_subcommand or "", debug=debug))
+
+
+def _log_error(error: AuditorError, run: Run | None) -> None:
+    """Log where an error came from, for --debug, and that the run ended with it."""
+    from auditor.unforeseen import LOG, frames_of  # noqa: PLC0415
+
+    LOG.debug("%s", "\n".join(frames_of(error)))
+    if run:
+        run.ended = type(error).__name__
 
 
 def main(arguments: list[str] | None = None) -> None:

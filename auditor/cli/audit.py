@@ -3,21 +3,15 @@
 from __future__ import annotations
 
 from datetime import date
-from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any, Literal
 
 import click
 
 from auditor.cli.age import captured_on_option, max_age_option
-from auditor.cli.keeping import Keeper, group_option, history_option, no_history_option
-from auditor.cli.live import live_options, read_live
-from auditor.cli.sites import Site, sites_of
-from auditor.cli.tally import Tally, and_more
+from auditor.cli.keeping import group_option, history_option, no_history_option
+from auditor.cli.live import live_of, live_options
 from auditor.core.report import OCCASIONS, Occasion
-
-if TYPE_CHECKING:
-    from auditor.capture.interface import CaptureSource
 
 
 @click.command("audit")
@@ -66,55 +60,19 @@ def command(
             raise click.UsageError(f"--{name} is for devices that are read over SSH: leave out either it or --captures")
     if captured_on and not captures:
         raise click.UsageError("--captured-on gives the day of saved captures: name their folder with --captures")
-    tally = Tally()
-    sites = sites_of(plans, tally, sharing=bool(captures or out))
-    sources = _saved(sites, captures, captured_on, tally) if captures else {}
-    sites = [site for site in sites if site in sources or not captures]
-    if not sites:
-        return tally.code
-    with Keeper(history, tally, none=no_history, group=group) as keeper:
-        if not captures:
-            captured_sites = read_live(
-                sites, lambda site: site.below(out, "captures"), tally, quiet=quiet, group=group, **live
-            )
-            sources = {site: captured_sites.of(site.plan) for site in sites}
-        for site in sites:
-            options = {"occasion": occasion, "max_age": max_age}
-            shown = {"quiet": quiet, "group": group}
-            audited = partial(_audited, site, sources[site], site.below(out), keeper, shown, **options)
-            tally.add(tally.attempt(site.label, audited) or 0)
-    return tally.code
+    from auditor.app.rounds import audit_sites  # noqa: PLC0415 - heavy
+    from auditor.cli.output import listener  # noqa: PLC0415
 
-
-def _audited(
-    site: Site, source: CaptureSource, folder: Path | None, keeper: Keeper, shown: dict[str, Any], **options: Any
-) -> int:
-    """Audit a site, write and print its report as ``shown`` says, and return its exit code.
-
-    Raises:
-        ReportError: some of the report could not be written.
-    """
-    from auditor.app.auditing import audit  # noqa: PLC0415 - heavy
-    from auditor.capture.masking import Guarded  # noqa: PLC0415
-    from auditor.cli.output import publish  # noqa: PLC0415
-    from auditor.evidence import Recorded  # noqa: PLC0415
-    from auditor.plan.old_names import old_names  # noqa: PLC0415
-
-    if remarks := [str(site.plan.problem(path, text)) for path, text in old_names(site.plan)]:
-        click.echo(f"auditor: {and_more(remarks)}", err=True)
-    recorded = Recorded(site.plan, source) if folder else None
-    report = keeper.keep(audit(site.plan, recorded or Guarded(site.plan, source), corrections=bool(folder), **options))
-    publish(report, folder, recorded, **shown)
-    return report.exit_code
-
-
-def _saved(sites: list[Site], captures: Path, captured_on: date | None, tally: Tally) -> dict[Site, CaptureSource]:
-    """Return the saved captures of sites, but for those that have no folder, which is told."""
-    from auditor.capture.files import SavedCaptures  # noqa: PLC0415 - heavy
-
-    found: dict[Site, CaptureSource] = {}
-    for site in sites:
-        folder = site.below(captures) or captures
-        if saved := tally.attempt(site.label, partial(SavedCaptures, folder, captured_on)):
-            found[site] = saved
-    return found
+    return audit_sites(
+        plans,
+        captures=captures,
+        captured_on=captured_on,
+        live=None if captures else live_of(**live),
+        out=out,
+        occasion=occasion,
+        max_age=max_age,
+        history=history,
+        keep=not no_history,
+        group=group,
+        told=listener(quiet=quiet),
+    ).exit_code

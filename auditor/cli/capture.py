@@ -8,9 +8,7 @@ from typing import Any
 import click
 
 from auditor.cli.keeping import group_option
-from auditor.cli.live import live_options, read_live
-from auditor.cli.sites import sites_of
-from auditor.cli.tally import Tally
+from auditor.cli.live import live_of, live_options
 
 
 @click.command("capture")
@@ -28,15 +26,13 @@ def command(plans: tuple[Path, ...], out: Path, quiet: bool, group: bool, **live
     folder named after the file of each, or after its folder where it is plan.yaml. Ends with 0 if every device was
     read, with 3 if one was not, with 2 if a plan is wrong or a capture could not be written; all others are read then.
     """
-    from auditor.reports.progress import outcome_line  # noqa: PLC0415 - heavy
+    from auditor.app.rounds import capture_sites  # noqa: PLC0415 - heavy
+    from auditor.capture.interface import NotCaptured  # noqa: PLC0415
+    from auditor.cli.output import listener  # noqa: PLC0415
+    from auditor.reports.progress import outcome_line  # noqa: PLC0415
 
-    tally = Tally()
-    sites = sites_of(plans, tally, sharing=True)
-    if not sites:
-        return tally.code
-    captured_sites = read_live(sites, lambda site: site.below(out), tally, quiet=quiet, group=group, **live)
-    failed = [result for result in captured_sites.failed if result.key[1] in (live["only"] or [result.key[1]])]
-    for result in failed if quiet else ():
-        click.echo(outcome_line(result), err=True)
-    tally.add(3 if failed else 0)
-    return tally.code
+    done = capture_sites(plans, out, live=live_of(**live), group=group, told=listener(quiet=quiet))
+    for result in done.devices if quiet else ():
+        if isinstance(result.captured, NotCaptured):
+            click.echo(outcome_line(result), err=True)
+    return done.exit_code

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import shlex
-from datetime import date
-from functools import partial
+from collections.abc import Mapping
 from pathlib import Path
 
 import click
 
 from auditor.cli.keeping import group_option
-from auditor.cli.tally import Tally
 
 
 @click.command("demo")
@@ -23,21 +22,28 @@ def command(out: Path | None, group: bool) -> int:
 
     Its devices were captured with a handful of faults, so that this ends with exit code 1.
     """
-    from auditor.app.demo import PASSPHRASES, demo_captures, demo_plan, demo_report, write_demo  # noqa: PLC0415
-    from auditor.cli.output import publish  # noqa: PLC0415 - heavy
-    from auditor.evidence import Recorded  # noqa: PLC0415
+    from auditor.app.demo import PASSPHRASES, run_demo  # noqa: PLC0415 - heavy
+    from auditor.cli.output import listener  # noqa: PLC0415
 
-    tally, today = Tally(), date.today()  # noqa: DTZ011 - the day of the demo is that of the person who runs it
-    recorded = Recorded(demo_plan(), demo_captures(today), PASSPHRASES) if out else None
-    report = demo_report(today, recorded)
-    tally.add(report.exit_code)
-    if out is not None:
-        tally.attempt("demo", partial(write_demo, out, today, group=group))
-    folder = out / "report" if out else None
-    tally.attempt("demo", partial(publish, report, folder, recorded, group=group, environment=PASSPHRASES))
-    if out is not None and tally.code == report.exit_code:
-        given = " ".join(f"{name}={shlex.quote(text)}" for name, text in PASSPHRASES.items())
-        plan, captures = (shlex.quote(str(out / name)) for name in ("plan.yaml", "captures"))
-        again = f"{given} auditor audit {plan} --captures {captures}"
+    done = run_demo(out, group=group, told=listener())
+    if out is not None and not done.problems:
+        again = audit_again(out, PASSPHRASES)
         click.echo(f"Plan and captures written to {out}. Break them and audit again: {again}", err=True)
-    return tally.code
+    return done.exit_code
+
+
+def audit_again(out: Path, passphrases: Mapping[str, str], *, windows: bool = os.name == "nt") -> str:
+    """Return the commands that audit what was written, for a POSIX shell or for PowerShell."""
+    paths = str(out / "plan.yaml"), str(out / "captures")
+    if windows:
+        given = "".join(f"$env:{name} = {_quoted(text)}; " for name, text in passphrases.items())
+        plan, captures = map(_quoted, paths)
+    else:
+        given = "".join(f"{name}={shlex.quote(text)} " for name, text in passphrases.items())
+        plan, captures = map(shlex.quote, paths)
+    return f"{given}auditor audit {plan} --captures {captures}"
+
+
+def _quoted(text: str) -> str:
+    """Return a text as PowerShell takes it word for word (Microsoft, "about_Quoting_Rules")."""
+    return "'" + text.replace("'", "''") + "'"

@@ -21,12 +21,9 @@ def command(plan: Path, out: Path, quiet: bool, group: bool) -> int:
 
     Passphrases are left out. The text is for reading and comparing: it is no complete configuration.
     """
-    from auditor.app.expectation import expectation_files  # noqa: PLC0415 - heavy
-    from auditor.plan.loader import load  # noqa: PLC0415
-    from auditor.reports.writing import write_files  # noqa: PLC0415
+    from auditor.app.expectation import write_expected  # noqa: PLC0415 - heavy
 
-    files = expectation_files(load(plan))
-    write_files(out, files, group=group)
-    for name in () if quiet else files:
-        click.echo(out / name)
+    files = write_expected(plan, out, group=group)
+    for file in () if quiet else files:
+        click.echo(file)
     return 0

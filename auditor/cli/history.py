@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from auditor.cli.keeping import history_option, the_history
+from auditor.cli.keeping import history_option
 
 
 @click.command("history")
@@ -19,13 +19,10 @@ def command(plan: Path, as_json: bool, history: Path | None) -> int:
     A site is known by its plan's reference, or else by its name; a finding by device and setting, so that a port that
     was renumbered is a new finding. What a device that was not audited had is neither there nor gone: it is not seen.
     """
-    from auditor.history import History  # noqa: PLC0415 - heavy
-    from auditor.plan.loader import load  # noqa: PLC0415
+    from auditor.app.keeping import site_history  # noqa: PLC0415 - heavy
     from auditor.reports.history import show_history  # noqa: PLC0415
 
-    data = load(plan).data
-    with History.open(the_history(history)) as kept:
-        found = kept.of(data.site, data.reference)
+    found = site_history(plan, history=history)
     if as_json:
         click.echo(found.model_dump_json(indent=2))
     else:

@@ -1,24 +1,21 @@
-"""What the commands that read devices share: their options, who is asked for a password, progress on stderr."""
+"""What the commands that read devices share: their options, and who is asked for a password."""
 
 from __future__ import annotations
 
 import getpass
 import os
 import sys
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from auditor.cli.sites import Site
-from auditor.cli.tally import Tally, and_more
 from auditor.errors import UsageError
 
 if TYPE_CHECKING:
-    from auditor.app.capturing import Access, SiteCaptures
-    from auditor.capture.live import Result
+    from auditor.app.capturing import Access
+    from auditor.app.rounds import Live
 
 _OPTIONS = [
     click.option("--only", metavar="DEVICE", multiple=True, help="Read only this device; may be repeated."),
@@ -52,13 +49,8 @@ def live_options(command: Callable[..., Any]) -> Callable[..., Any]:
     return command
 
 
-def read_live(
-    sites: Sequence[Site],
-    kept: Callable[[Site], Path | None],
-    tally: Tally,
+def live_of(
     *,
-    quiet: bool,
-    group: bool,
     only: tuple[str, ...],
     workers: int,
     device_timeout: float,
@@ -67,39 +59,17 @@ def read_live(
     known_hosts: Path | None,
     accept: tuple[str, ...],
     keep_going: bool,
-) -> SiteCaptures:
-    """Read the devices of sites, as the options say, and keep their captures where ``kept`` has a folder for them.
-
-    A capture that cannot be kept is told of, and all the same it can be audited.
-
-    These are for their owner alone, unless ``group`` leaves that to the umask.
+) -> Live:
+    """Return how devices are read, as the options say.
 
     Raises:
-        UsageError: something that the options say, or the SSH configuration or a secret, cannot be used.
+        UsageError: the SSH configuration that they name is not there.
     """
-    from auditor.app.capturing import capture, saving_below  # noqa: PLC0415
-    from auditor.capture.live import Limits  # noqa: PLC0415 - heavy
+    from auditor.app.rounds import Live  # noqa: PLC0415 - heavy
+    from auditor.capture.live import Limits  # noqa: PLC0415
 
     limits = Limits(workers=workers, device_seconds=device_timeout, round_seconds=round_timeout)
-    folders = {site.plan.file: folder for site in sites if (folder := kept(site))}
-    unkept: dict[str, list[str]] = {}
-
-    def lost(result: Result, why: str) -> None:
-        unkept.setdefault(result.key[0], []).append(why)
-
-    with _progress(sum(len(site.plan.data.devices) for site in sites), quiet=quiet) as tell:
-        captured_sites = capture(
-            [site.plan for site in sites],
-            _access(ssh_config, known_hosts, accept),
-            limits,
-            only=only,
-            keep_going=keep_going,
-            done=saving_below(folders, tell, lost, group=group),
-        )
-    for site in sites:
-        if reasons := unkept.get(site.plan.file):
-            tally.fail(site.label, and_more(reasons))
-    return captured_sites
+    return Live(_access(ssh_config, known_hosts, accept), limits, only, keep_going)
 
 
 def _access(ssh_config: Path | None, known_hosts: Path | None, accept: tuple[str, ...]) -> Access:
@@ -129,17 +99,3 @@ def _asked(question: str) -> str:
         return getpass.getpass(question)
     except EOFError as error:
         raise KeyboardInterrupt from error
-
-
-@contextmanager
-def _progress(total: int, *, quiet: bool) -> Iterator[Callable[[Result], None]]:
-    """Give what is told of each device as it ends: a bar on a terminal, else a line each; nothing where quiet."""
-    from auditor.reports.progress import LineProgress, bar  # noqa: PLC0415 - heavy
-
-    if quiet:
-        yield lambda _: None
-    elif sys.stderr.isatty():
-        with bar(total) as advance:
-            yield advance
-    else:
-        yield LineProgress(sys.stderr)

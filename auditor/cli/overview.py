@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date
 from pathlib import Path
 
 import click
 
-from auditor.cli.keeping import group_option, history_option, the_history
+from auditor.cli.keeping import group_option, history_option
 
 
 @click.command("overview")
@@ -27,12 +26,8 @@ def command(out: Path, overdue_after: int, history: Path | None, group: bool) ->
 
     The page is one file that asks for nothing from elsewhere; beside it overview.json has the same for machines.
     """
-    from auditor.history import History  # noqa: PLC0415 - heavy
-    from auditor.reports.overview import headline, overview_files  # noqa: PLC0415
-    from auditor.reports.writing import write_files  # noqa: PLC0415
+    from auditor.app.overview import write_overview  # noqa: PLC0415 - heavy
+    from auditor.reports.overview import headline  # noqa: PLC0415
 
-    with History.open(the_history(history)) as kept:
-        found = kept.overview(date.today(), overdue_after)  # noqa: DTZ011 - the day where the page is asked for
-    write_files(out, overview_files(found), group=group)
-    click.echo(headline(found))
+    click.echo(headline(write_overview(out, overdue_after=overdue_after, history=history, group=group)))
     return 0

@@ -18,16 +18,13 @@ def command(platform: str, as_json: bool, files: tuple[Path, ...]) -> int:
     All FILEs belong to the one device. Ends with 0 if the capture is whole and every line of audited areas was
     understood, with 3 otherwise.
     """
-    from auditor.capture.files import read_files  # noqa: PLC0415 - heavy
-    from auditor.compare.age import dated  # noqa: PLC0415
-    from auditor.reading import read  # noqa: PLC0415
+    from auditor.app.reading import read_capture  # noqa: PLC0415 - heavy
     from auditor.reports.reading import reading_json, show_reading  # noqa: PLC0415
 
-    captured, today = read_files(files), date.today()  # noqa: DTZ011 - the day where it is read
-    reading = read(platform, captured.files)
-    day = dated(captured.known_days(reading.days), today)
+    today = date.today()  # noqa: DTZ011 - the day where it is read
+    found = read_capture(platform, files, today=today)
     if as_json:
-        click.echo(reading_json(reading, day))
+        click.echo(reading_json(found.reading, found.day))
     else:
-        show_reading(reading, day, today)
-    return 0 if reading.complete else 3
+        show_reading(found.reading, found.day, today)
+    return 0 if found.reading.complete else 3

@@ -20,14 +20,9 @@ def command(file: Path) -> int:
     everything was compared: another version made it, a report cannot be made here, or a passphrase is not set; with 2
     if the file is no evidence.
     """
-    from auditor.errors import EvidenceError  # noqa: PLC0415 - heavy
-    from auditor.evidence import load, verify  # noqa: PLC0415
+    from auditor.app.verifying import verify_evidence  # noqa: PLC0415 - heavy
 
-    data = load(file)
-    try:
-        found = verify(data)
-    except EvidenceError as error:
-        raise EvidenceError(f"{file}: {error}") from error
+    found = verify_evidence(file)
     for line in found.lines():
         click.echo(line)
     return found.exit_code

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from auditor.evidence.archive import load
-from auditor.evidence.checking import verify
+from auditor.evidence.checking import verify_with
 from auditor.evidence.packing import Recorded, evidence_of
 from auditor.evidence.verification import Verification
 
-__all__ = ["Recorded", "Verification", "evidence_of", "load", "verify"]
+__all__ = ["Recorded", "Verification", "evidence_of", "load", "verify_with"]

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from pydantic import ValidationError
 
+from auditor.core.report import Report
 from auditor.errors import EvidenceError
 from auditor.evidence.archive import pack, unpack
 from auditor.evidence.integrity import contents_of, contradictions_of, damage_of, first_of, unlisted_of
@@ -19,10 +20,13 @@ _LONGEST = 80
 """Most characters of a site's name that are shown."""
 
 
-def verify(data: bytes, environment: Mapping[str, str] | None = None) -> Verification:
+def verify_with(
+    audit: Callable[..., Report], data: bytes, environment: Mapping[str, str] | None = None
+) -> Verification:
     """Look into evidence.
 
     Args:
+        audit: what audits again: the audit of ``auditor.app``, which stands above this room.
         data: the archive.
         environment: where the plan's passphrases are looked up; the process's environment if unsaid.
 
@@ -45,7 +49,8 @@ def verify(data: bytes, environment: Mapping[str, str] | None = None) -> Verific
         return found
     found.made_by = _other_version(contents)
     if not found.made_by:
-        repeat(_manifest(files[MANIFEST]), files, os.environ if environment is None else environment, found)
+        held = os.environ if environment is None else environment
+        repeat(_manifest(files[MANIFEST]), files, held, found, audit)
     return found
 
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping
 from functools import partial
 
-from auditor.app.auditing import audit
 from auditor.capture.interface import Captured, NotCaptured, NotReadable
 from auditor.core.report import Report
 from auditor.errors import PlanError
@@ -42,7 +41,13 @@ class _Kept:
         return found
 
 
-def repeat(manifest: Manifest, files: dict[str, bytes], environment: Mapping[str, str], found: Verification) -> None:
+def repeat(
+    manifest: Manifest,
+    files: dict[str, bytes],
+    environment: Mapping[str, str],
+    found: Verification,
+    audit: Callable[..., Report],
+) -> None:
     """Audit again, make all files of the archive again, and compare them with those that are there."""
     used = [manifest.plan.file, *(file.file for device in manifest.devices for file in device.files)]
     if missing := [name for name in dict.fromkeys(used) if name not in files]:

@@ -12,9 +12,10 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from auditor.app import auditing
+from auditor.app import auditing, demo
+from auditor.app import reading as reading_call
 from auditor.app.demo import PASSPHRASES
-from auditor.cli import age, cli, demo, read
+from auditor.cli import age, cli, read
 from auditor.core.report import MAX_AGES
 from tests.compare.site import NETWORKS
 
@@ -32,7 +33,7 @@ class Calendar(date):
 
 @pytest.fixture(autouse=True)
 def _a_day_that_stays(monkeypatch: pytest.MonkeyPatch) -> None:
-    for module in (auditing, age, demo, read):
+    for module in (auditing, age, demo, read, reading_call):
         monkeypatch.setattr(module, "date", Calendar)
 
 

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from auditor.cli.sites import site_name
-from auditor.cli.tally import Tally
+from auditor.app.sites import site_name
+from auditor.app.tally import Tally
 from auditor.reports import FORMATS
 from tests.cli.called import BAKERY, QUARRY, Caller, Two
 

@@ -18,6 +18,7 @@ from auditor.unforeseen import place_of
 from tests.cli.called import BAKERY, QUARRY, Caller, Two
 from tests.conftest import ROOT
 
+REPORT = "report it to its maintainers with this line and the traceback in the log (set AUDITOR_LOG=FILE to have one)"
 SECRET = "invented-secret-of-this-test"
 
 
@@ -38,16 +39,16 @@ UNFORESEEN: list[BaseException] = [
 ]
 WITHIN = [error for error in UNFORESEEN if isinstance(error, Exception)]
 LIBRARY: dict[str, tuple[str, list[object]]] = {
-    "audit": ("auditor.cli.audit.sites_of", ["audit", QUARRY / "plan.yaml", "--captures", QUARRY / "conforming"]),
+    "audit": ("auditor.app.rounds.sites_of", ["audit", QUARRY / "plan.yaml", "--captures", QUARRY / "conforming"]),
     "capture": ("auditor.app.capturing.capture", ["capture", QUARRY / "plan.yaml", "--out", "unused"]),
     "demo": ("auditor.app.demo.demo_report", ["demo"]),
     "expected": ("auditor.app.expectation.expectation_files", ["expected", QUARRY / "plan.yaml", "--out", "unused"]),
-    "history": ("auditor.history.History.open", ["history", QUARRY / "plan.yaml"]),
-    "overview": ("auditor.history.History.open", ["overview", "--out", "unused"]),
-    "platforms": ("auditor.reading.abilities.abilities_of", ["platforms"]),
-    "read": ("auditor.reading.read", ["read", "--platform", "cisco_ios", ROOT / "README.md"]),
+    "history": ("auditor.app.keeping.History.open", ["history", QUARRY / "plan.yaml"]),
+    "overview": ("auditor.app.overview.History.open", ["overview", "--out", "unused"]),
+    "platforms": ("auditor.app.reading.abilities_of", ["platforms"]),
+    "read": ("auditor.app.reading.read", ["read", "--platform", "cisco_ios", ROOT / "README.md"]),
     "review": ("auditor.reports.review.show_review", ["review", QUARRY / "plan.yaml"]),
-    "verify": ("auditor.evidence.load", ["verify", ROOT / "README.md"]),
+    "verify": ("auditor.app.verifying.load", ["verify", ROOT / "README.md"]),
 }
 """For each command something that it calls, and how it is called."""
 
@@ -79,7 +80,7 @@ def test_what_a_command_did_not_foresee_is_told_and_ends_with_2(
         name = type(error).__name__
         assert re.fullmatch(
             rf"auditor: {command} was not completed: this is a fault of auditor \({name} at auditor/[\w/]+\.py:\d+\): "
-            r"report it to its maintainers with this line\n",
+            rf"{re.escape(REPORT)}\n",
             ended.err,
         ), ended.err
 
@@ -179,7 +180,7 @@ def test_what_goes_wrong_within_a_device_costs_that_device_alone(
         assert ended.code == 3, (error, ended.err)
         place = rf"\({type(error).__name__} at auditor/[\w/]+\.py:\d+\)"
         assert re.search(
-            rf"core1  not readable: this is a fault of auditor {place}: report it to its maintainers with this line; "
+            rf"core1  not readable: this is a fault of auditor {place}: {re.escape(REPORT)}; "
             "until then, check this device by hand\n",
             ended.out,
         )
@@ -216,7 +217,7 @@ def test_a_device_that_nothing_can_be_redacted_of_is_not_readable_and_not_in_the
     assert call("verify", tmp_path / "evidence.zip").code == 0
 
 
-@pytest.mark.parametrize("target", ["app.auditing.audit", "cli.output.view_of", "cli.output.show"])
+@pytest.mark.parametrize("target", ["app.rounds.audit", "app.publishing.view_of", "reports.terminal.show"])
 def test_what_goes_wrong_within_a_site_costs_that_site_alone(
     target: str, call: Caller, two: Two, monkeypatch: pytest.MonkeyPatch
 ):

@@ -13,9 +13,10 @@ import pytest
 
 from auditor.app import auditing
 from auditor.app.auditing import audit
+from auditor.app.verifying import verify
 from auditor.capture.files import SavedCaptures
 from auditor.core.days import Days
-from auditor.evidence import Recorded, evidence_of, verify
+from auditor.evidence import Recorded, evidence_of
 from auditor.evidence.archive import unpack
 from auditor.evidence.manifest import MANIFEST
 from auditor.reports import FORMATS

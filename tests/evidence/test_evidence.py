@@ -14,11 +14,12 @@ from pathlib import Path
 import pytest
 import yaml
 
+from auditor.app.verifying import verify
 from auditor.capture.interface import Captured
 from auditor.compare import passphrase
 from auditor.core.report import Report
 from auditor.errors import ReportError
-from auditor.evidence import Recorded, packing, verify
+from auditor.evidence import Recorded, packing
 from auditor.evidence.archive import unpack
 from auditor.evidence.manifest import MANIFEST, SUMS
 from auditor.passphrases import is_keyed_digest

@@ -15,7 +15,8 @@ import pytest
 from openpyxl import load_workbook
 
 from auditor.app.auditing import audit
-from auditor.evidence import Recorded, comparing, evidence_of, verify
+from auditor.app.verifying import verify
+from auditor.evidence import Recorded, comparing, evidence_of
 from auditor.evidence.archive import pack, unpack
 from auditor.evidence.manifest import MANIFEST, SUMS, TOOL, sum_of
 from auditor.evidence.verification import LIMITS

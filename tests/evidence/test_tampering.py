@@ -16,9 +16,10 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
+from auditor.app.verifying import verify
 from auditor.cli import cli
 from auditor.errors import EvidenceError, ReportError
-from auditor.evidence import archive, verify
+from auditor.evidence import archive
 from auditor.evidence.archive import MAX_FILES, load, pack, unpack
 from auditor.evidence.integrity import MAX_JSON
 from auditor.evidence.manifest import MANIFEST, SUMS, TOOL

@@ -17,10 +17,11 @@ import pytest
 from rich.console import Console
 
 from auditor.app.auditing import audit
+from auditor.app.verifying import verify
 from auditor.capture.interface import Captured
 from auditor.compare.age import dated
 from auditor.core.report import Report
-from auditor.evidence import Recorded, evidence_of, verify
+from auditor.evidence import Recorded, evidence_of
 from auditor.history import History
 from auditor.platforms import catalogue
 from auditor.reading import read

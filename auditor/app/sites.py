@@ -1,20 +1,17 @@
-"""The sites that a command is called with: their plans, and what their folders are called."""
+"""The sites that a call is about: their plans, and what their folders are called."""
 
 from __future__ import annotations
 
 import os
-import unicodedata
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from auditor.cli.tally import Tally
+from auditor.app.tally import Tally
 from auditor.errors import UsageError
-
-if TYPE_CHECKING:
-    from auditor.plan.loader import Plan
+from auditor.plan.file_names import same_file
+from auditor.plan.loader import Plan, load
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,8 +54,6 @@ def sites_of(paths: Sequence[Path], tally: Tally, *, sharing: bool) -> list[Site
 
 
 def _plan(path: Path) -> Plan:
-    from auditor.plan.loader import load  # noqa: PLC0415 - heavy
-
     plan = load(path)
     plan.require_devices()
     return plan
@@ -77,7 +72,7 @@ def _same_file(path: Path) -> str:
 
 def _same_folder(path: Path) -> str:
     """Return what is equal for names that are one on file systems which ignore case or the way a letter is composed."""
-    return unicodedata.normalize("NFC", site_name(path).casefold())
+    return same_file(site_name(path))
 
 
 def _refuse_twins(paths: Sequence[Path], kind: Callable[[Path], str]) -> None:

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TypeVar
 
-import click
-
 from auditor.errors import AuditorError
 from auditor.unforeseen import Unforeseen, attempt
 
@@ -22,10 +20,20 @@ def and_more(reasons: Sequence[str]) -> str:
 
 
 class Tally:
-    """Gathers the exit code of a run over sites: what goes wrong at one costs that one alone."""
+    """Gathers the exit code of a run over sites: what goes wrong at one costs that one alone.
 
-    def __init__(self) -> None:
+    Attributes:
+        code: the exit code so far.
+        problems: what went wrong, and whose it is, in the order in which it did.
+
+    Args:
+        tell: told of each problem at once, and of each remark.
+    """
+
+    def __init__(self, tell: Callable[[str], None] = lambda _: None) -> None:
         self.code = 0
+        self.problems: list[str] = []
+        self.tell = tell
 
     def add(self, code: int) -> None:
         """Take an exit code in: the worst wins."""
@@ -33,7 +41,8 @@ class Tally:
 
     def fail(self, whose: str, why: str) -> None:
         """Tell what went wrong, and whose it is."""
-        click.echo(f"auditor: {why if why.startswith(f'{whose}:') else f'{whose}: {why}'}", err=True)
+        self.problems.append(why if why.startswith(f"{whose}:") else f"{whose}: {why}")
+        self.tell(self.problems[-1])
         self.add(AuditorError.exit_code)
 
     def attempt(self, whose: str, work: Callable[[], T]) -> T | None:
