@@ -11,17 +11,48 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import yaml
+
+from tests import effort
 
 ROOT = Path(__file__).resolve().parent.parent
 FIXTURES = ROOT / "fixtures"
 CORPUS = Path(os.environ.get("AUDITOR_CORPUS", ROOT.parent / "shared" / "corpus"))
 """Real configurations beside the checkout; checks over them skip where the folder is absent."""
+_LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+pytest.register_assert_rewrite("tests.drifts", "tests.checks")
+
+
+def from_yaml(text: str | bytes) -> Any:
+    """Return what YAML says, read by the loader written in C where there is one: it takes a tenth of the time."""
+    return yaml.load(text, Loader=_LOADER)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
         "--update", action="store_true", help="write expected results anew; read the diff before you commit"
     )
+    parser.addoption(
+        "--effort",
+        choices=effort.EFFORTS,
+        default="quick",
+        help="how much is tried: quick (while one works), ci (by .ci/run) or long (by .ci/run --long)",
+    )
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Choose how much is tried, before anything is collected."""
+    effort.choose(config.getoption("--effort"))
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave out what takes more than the chosen effort."""
+    too_much = [mark for mark, least in effort.MARKS.items() if least > effort.level()]
+    left_out = [item for item in items if any(item.get_closest_marker(mark) for mark in too_much)]
+    if left_out:
+        config.hook.pytest_deselected(items=left_out)
+        gone = set(left_out)
+        items[:] = [item for item in items if item not in gone]
 
 
 @pytest.fixture
@@ -43,8 +74,8 @@ def _own_history(_histories: Iterator[Path], monkeypatch: pytest.MonkeyPatch) ->
     monkeypatch.setenv("AUDITOR_HISTORY", str(next(_histories)))
 
 
-@pytest.fixture(autouse=True)
-def _loopback_only(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.fixture(autouse=True, scope="session")
+def _loopback_only() -> Iterator[None]:
     """Let no test reach further than this machine."""
     connect = socket.socket.connect
 
@@ -53,4 +84,6 @@ def _loopback_only(monkeypatch: pytest.MonkeyPatch) -> None:
             raise AssertionError(f"a test wants to reach {address}")
         connect(self, address)
 
-    monkeypatch.setattr(socket.socket, "connect", fenced)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(socket.socket, "connect", fenced)
+        yield

@@ -61,7 +61,7 @@ def test_one_of_several_passphrases_that_is_missing_is_the_one_that_is_named(val
 @pytest.mark.parametrize("name", EVERY_SITE)
 def test_each_isolated_subnet_is_counted_on_the_device_that_routes_it(name):
     site = conforming(name)
-    report, subnets = site.report(), site.plan.data.subnets
+    report, subnets = site.audited(), site.plan.data.subnets
     isolated = {subnet: site.plan.gateway_of(entry) for subnet, entry in subnets.items() if entry.isolated}
     expected = {
         (device, f"isolation.{subnet}.{other}")
@@ -78,7 +78,7 @@ def test_each_isolated_subnet_is_counted_on_the_device_that_routes_it(name):
 
 
 def test_isolation_of_a_subnet_that_no_device_of_the_plan_routes_is_said_all_the_same():
-    report = Site(parse("plan.yaml", KIOSK), {"sw1.cfg": KIOSK_SWITCH}).report()
+    report = Site(parse("plan.yaml", KIOSK), {"sw1.cfg": KIOSK_SWITCH}).audited()
     assert report.exit_code == 0
     assert report.unverified == []
     assert view_of(report).headline.endswith("isolation not checked.")
@@ -88,12 +88,12 @@ def test_a_subnet_called_devices_does_not_count_twice():
     text = plan_text(QUARRY)
     renamed = text.replace("imaging", "devices")
     site = replace(conforming(QUARRY), plan=parse("plan.yaml", renamed.encode()))
-    counts = site.report().counts
+    counts = site.audited().counts
     assert counts.planned == counts.conforming + counts.nonconforming + counts.unverified
 
 
 def test_an_area_that_the_capture_does_not_show_is_not_saved():
-    report = conforming(QUARRY).without("core1/show_vlan_brief.txt").report()
+    report = conforming(QUARRY).without("core1/show_vlan_brief.txt").audited()
     found = {item.cause for item in report.unverified if item.device == "core1" and item.setting.startswith("vlans.")}
     assert found == {"not-saved"}
     device = next(device for device in report.devices if device.name == "core1")
@@ -103,7 +103,7 @@ def test_an_area_that_the_capture_does_not_show_is_not_saved():
 
 def test_a_device_without_a_capture_is_the_cause_of_all_that_is_planned_for_it():
     site = conforming(QUARRY)
-    report = site.without(*site.files_of("gw1")).report()
+    report = site.without(*site.files_of("gw1")).audited()
     assert {item.cause for item in report.unverified if item.device == "gw1"} == {"device"}
     device = next(device for device in report.devices if device.name == "gw1")
     assert [reason.cause for reason in device.incomplete] == ["device"]
@@ -113,7 +113,7 @@ def test_a_line_that_nobody_understood_is_a_reason_of_the_device():
     site = conforming(QUARRY)
     name = "core1/show_running-config.txt"
     text = site.text(name).replace(" switchport mode access\n", " switchport mode access\n switchport frob 3\n", 1)
-    device = next(d for d in site.having(name, text).report().devices if d.name == "core1")
+    device = next(d for d in site.having(name, text).audited().devices if d.name == "core1")
     assert [reason.cause for reason in device.incomplete] == ["not-understood"]
 
 
@@ -122,7 +122,7 @@ def test_an_audit_is_complete_where_no_cause_says_that_more_could_have_been_told
     site = conforming(name)
     for environment in (PASSPHRASES, {}):
         for without in (None, *site.files):
-            report = (site.without(without) if without else site).report(environment=environment)
+            report = (site.without(without) if without else site).audited(environment=environment)
             for device in report.devices:
                 told = {item.cause for item in report.unverified if item.device == device.name}
                 assert device.complete == (not device.incomplete) == (not device.reason)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import copy
 
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from auditor.compare.diff import Difference, changes
@@ -53,7 +53,6 @@ ITEMS = st.dictionaries(
 )
 
 
-@settings(deadline=None)
 @given(ITEMS, ITEMS)
 @example({"a": {"x": None}}, {"a": {}})
 @example({"a": {}}, {})
@@ -64,7 +63,6 @@ def test_changes_are_those_of_a_naive_comparison(expected, observed):
     assert (expected, observed) == before, "what is compared must not be changed by it"
 
 
-@settings(deadline=None)
 @given(ITEMS, st.data())
 def test_one_changed_field_is_one_change(items, data):
     places = [(key, field) for key, item in items.items() for field in item]
@@ -76,14 +74,12 @@ def test_one_changed_field_is_one_change(items, data):
     assert changes(items, observed) == [Difference(key, field, items[key][field], "something else")]
 
 
-@settings(deadline=None)
 @given(ITEMS)
 def test_equal_items_have_no_changes_whatever_their_order(items):
     turned = {key: dict(reversed(item.items())) for key, item in reversed(items.items())}
     assert changes(items, turned) == []
 
 
-@settings(deadline=None)
 @given(ITEMS, ITEMS)
 def test_the_other_way_round_the_sides_are_swapped(expected, observed):
     swapped = {place: (b, a) for place, (a, b) in by_place(changes(expected, observed)).items()}

@@ -28,7 +28,7 @@ def with_approved_drift(until: date = date(2099, 12, 31), observed: str = "20") 
     plan = plan_text(QUARRY).replace("until: 2099-12-31", f"until: {until}").replace("observed: 20", observed)
     text = edited(site.text(CORE), "switchport access vlan 10", "switchport access vlan 20",
                   below="interface GigabitEthernet1/0/7")  # fmt: skip
-    return replace(site, plan=parse("plan.yaml", plan.encode())).having(CORE, text).report()
+    return replace(site, plan=parse("plan.yaml", plan.encode())).having(CORE, text).audited()
 
 
 def test_an_approved_deviation_is_shown_and_does_not_count():
@@ -73,7 +73,7 @@ def test_an_approval_of_another_value_covers_nothing(value: str):
 
 
 def test_an_approval_of_what_is_mended_is_told():
-    report = conforming(QUARRY).report()
+    report = conforming(QUARRY).audited()
     assert report.findings == []
     assert [(d.setting, d.why) for d in report.deviations] == [
         (APPROVED, "no finding matches this approval: remove it")

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-import yaml
 
 from auditor.app.expectation import expectation_files
 from tests.compare.site import MIXED, NETWORKS, PASSPHRASES, PLATFORM_SITES, SITES, conforming, drifted, unseen
+from tests.conftest import from_yaml
 
 FIVE_MAKES = {"fortinet", "juniper_junos", "hp_procurve", "cisco_s300", "mikrotik_routeros"}
 TOLD = ("device", "setting", "kind", "expected", "observed", "consequence")
@@ -19,7 +19,7 @@ def by_place(finding: dict[str, Any]) -> tuple[str, str]:
 
 
 def test_five_makes_conform():
-    report = conforming(MIXED).report()
+    report = conforming(MIXED).audited()
     assert {device.platform for device in report.devices} == FIVE_MAKES
     assert {device.outcome for device in report.devices} == {"audited"}
     assert (report.findings, unseen(report)) == ([], [])
@@ -27,9 +27,9 @@ def test_five_makes_conform():
 
 
 def test_each_drift_is_told_and_nothing_else():
-    report = drifted(MIXED).report()
+    report = drifted(MIXED).audited()
     told = [{**{k: getattr(f, k) for k in TOLD}, "approved": f.approved is not None} for f in report.findings]
-    wanted = yaml.safe_load((NETWORKS / MIXED / "drifted.yaml").read_text(encoding="utf-8"))
+    wanted = from_yaml((NETWORKS / MIXED / "drifted.yaml").read_text(encoding="utf-8"))
     assert sorted(told, key=by_place) == sorted(wanted, key=by_place)
     assert {finding["device"] for finding in told} == {device.name for device in report.devices}
     assert (report.verdict, report.complete, report.exit_code) == ("nonconforming", True, 1)
@@ -39,7 +39,7 @@ def test_each_drift_is_told_and_nothing_else():
 
 
 def test_no_secret_of_it_is_in_the_report():
-    text = drifted(MIXED).report().model_dump_json()
+    text = drifted(MIXED).audited().model_dump_json()
     for secret in (PASSPHRASES["MILLRACE_GUEST"], "our old passphrase", "not0a0real", "notAReal", "0123456789abcdef"):
         assert secret not in text
 

@@ -18,6 +18,7 @@ from auditor.plan.loader import parse
 from auditor.reading import read
 from auditor.reading.resolve.wifi import Passphrase
 from auditor.reading.source import CaptureFile
+from tests.effort import amount
 
 pytestmark = pytest.mark.filterwarnings("ignore:'crypt' is deprecated:DeprecationWarning")
 """netutils.password imports it where Python still has it; the reader of type 7 is the only one who needs that."""
@@ -49,7 +50,7 @@ def test_the_standard_vectors(passphrase, ssid, key):
 
 
 @pytest.mark.skipif(not shutil.which("wpa_passphrase"), reason="Debian's wpasupplicant is not installed")
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=amount(quick=4, ci=12, long=25))
 @given(PRINTABLE, st.from_regex(r"[!-,.-~][!-~]{0,31}", fullmatch=True))
 def test_keys_are_those_of_wpa_passphrase(passphrase, ssid):
     run = subprocess.run(["wpa_passphrase", ssid], input=f"{passphrase}\n", capture_output=True, text=True, check=True)
@@ -116,7 +117,7 @@ def test_one_radio_that_differs_decides_and_one_that_hides_leaves_it_open(stored
     assert matches("oat cakes", "Mill Guest", stored) is verdict
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=amount(quick=4, ci=10, long=20))
 @given(PRINTABLE, PRINTABLE, st.text(min_size=1, max_size=8).filter(lambda s: 1 <= len(s.encode()) <= 32))
 def test_a_derived_key_matches_its_own_passphrase_only(one, other, ssid):
     assert matches(one, ssid, plain(derived_key(one, ssid))) is True

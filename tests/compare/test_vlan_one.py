@@ -17,13 +17,13 @@ from auditor.plan.expected import expected_of
 from auditor.plan.loader import parse
 from auditor.platforms import catalogue
 from tests.compare.site import Site, edited
-from tests.conftest import FIXTURES
+from tests.conftest import FIXTURES, from_yaml
 
 FOLDER = FIXTURES / "vlan_one"
 SITES = {
     f"{file.stem}: {site['name']}": (file.stem, site)
     for file in sorted(FOLDER.glob("*.yaml"))
-    for site in yaml.safe_load(file.read_text(encoding="utf-8"))
+    for site in from_yaml(file.read_text(encoding="utf-8"))
 }
 
 
@@ -69,7 +69,7 @@ def test_it_conforms_in_whatever_way_it_is_printed(name):
     for harmless, site in changed(
         name, [{"old": "", "new": "", "everywhere": True}, *SITES[name][1].get("harmless", [])]
     ):
-        report = site.report()
+        report = site.audited()
         assert {f.setting: (f.kind, f.expected, f.observed) for f in report.findings} == {}, harmless["new"]
         assert report.unverified == []
         assert (report.verdict, report.complete, report.exit_code) == ("conforming", True, 0), report.devices[0].reason
@@ -80,7 +80,7 @@ def test_it_conforms_in_whatever_way_it_is_printed(name):
 @pytest.mark.parametrize("name", SITES)
 def test_its_drifts_are_found(name):
     for drift, site in changed(name, SITES[name][1]["drifts"]):
-        report = site.report()
+        report = site.audited()
         assert {f.setting: f.kind for f in report.findings} == drift["findings"], drift["case"]
         assert (report.complete, report.exit_code) == (True, 1), (drift["case"], report.devices[0].reason)
 

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import netaddr  # type: ignore[import-untyped]
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from auditor.core.values import (
@@ -183,7 +183,6 @@ def is_normal(ranges):
     return all(int(left[1]) + 1 < int(right[0]) for left, right in pairwise(ranges))
 
 
-@settings(deadline=None)
 @given(RANGES)
 def test_merged_ranges_hold_the_same_addresses(spans):
     merged = merge_ranges(as_ranges(spans))
@@ -193,7 +192,6 @@ def test_merged_ranges_hold_the_same_addresses(spans):
     assert merged == [(IPv4Address(str(r[0])), IPv4Address(str(r[-1]))) for r in reference.iter_ipranges()]
 
 
-@settings(deadline=None)
 @given(RANGES, RANGES)
 def test_subtracted_ranges_are_the_difference_of_the_sets(whole, holes):
     left = subtract_ranges(as_ranges(whole), as_ranges(holes))
@@ -210,7 +208,6 @@ def test_subtraction_at_the_ends_of_the_address_space(end):
     assert subtract_ranges(one, everything) == []
 
 
-@settings(deadline=None)
 @given(SPANS)
 def test_covering_networks_are_the_fewest(span):
     ((first, last),) = as_ranges([span])
@@ -219,7 +216,6 @@ def test_covering_networks_are_the_fewest(span):
     assert [str(net) for net in found] == [str(n) for n in netaddr.iprange_to_cidrs(str(first), str(last))]
 
 
-@settings(deadline=None)
 @given(st.integers(0, 2**32 - 1), st.integers(0, 32))
 def test_networks_are_those_of_netaddr(number, length):
     text = f"{IPv4Address(number)}/{length}"

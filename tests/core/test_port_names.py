@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from netutils.interface import interface_range_expansion
 
@@ -74,7 +74,6 @@ def test_a_range_over_different_ports_is_no_name_of_one_port(text):
     assert names != [text]
 
 
-@settings(deadline=None)
 @given(st.sampled_from(["Gi1/0/", "Ethernet1/", "ge-0/0/", "1/1/"]), st.integers(1, 40), st.integers(0, 30))
 def test_ranges_are_expanded_as_a_reference_library_does(stem, first, more):
     """netutils.interface writes ranges in brackets."""
@@ -82,7 +81,6 @@ def test_ranges_are_expanded_as_a_reference_library_does(stem, first, more):
     assert expand_names(f"{stem}{first}-{first + more}") == reference
 
 
-@settings(deadline=None)
 @given(
     st.lists(st.tuples(st.sampled_from(["lan", "Gi1/0/", "ge-0/0/", "sfp-sfpplus"]), st.integers(1, 99)), min_size=1)
 )
@@ -91,7 +89,6 @@ def test_a_list_of_whole_names_is_left_as_it_is(parts):
     assert expand_names(",".join(names)) == names
 
 
-@settings(deadline=None)
 @given(st.text(max_size=40))
 def test_any_text_is_names_or_a_value_error(text):
     try:

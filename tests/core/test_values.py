@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import netaddr  # type: ignore[import-untyped]
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from netutils.mac import mac_to_format
 from pydantic import TypeAdapter, ValidationError
@@ -52,13 +52,11 @@ def test_a_lease_of_more_than_32_bits_is_refused():
         duration_seconds(str(2**32))
 
 
-@settings(deadline=None)
 @given(st.integers(0, 2**32 - 2))
 def test_a_duration_survives_its_text(seconds):
     assert duration_seconds(duration_text(seconds)) == seconds
 
 
-@settings(deadline=None)
 @given(st.integers(0, 400), st.integers(0, 23), st.integers(0, 59), st.integers(0, 59))
 def test_clock_and_unit_spellings_mean_the_same(days, hours, minutes, seconds):
     by_clock = f"{days}d {hours:02}:{minutes:02}:{seconds:02}"
@@ -74,7 +72,6 @@ DOCUMENTATION = "00:00:5e:00:53:{:02x}"
 """RFC 7042, section 2.1.2: 00-00-5E-00-53-00 to 00-00-5E-00-53-FF are for documentation."""
 
 
-@settings(deadline=None)
 @given(
     st.integers(0, 255),
     st.sampled_from(["MAC_COLON_TWO", "MAC_DASH_TWO", "MAC_DOT_FOUR", "MAC_NO_SPECIAL"]),
@@ -88,7 +85,6 @@ def test_a_mac_address_in_every_spelling_of_a_reference_library(last, form, uppe
     assert netaddr.EUI(mac_address(spelt)) == netaddr.EUI(mac)
 
 
-@settings(deadline=None)
 @given(
     st.integers(0, 2**48 - 1),
     st.sampled_from([netaddr.mac_cisco, netaddr.mac_unix_expanded, netaddr.mac_eui48, netaddr.mac_bare]),

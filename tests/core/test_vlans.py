@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from netutils.vlan import vlanconfig_to_list, vlanlist_to_config
 from pydantic import BaseModel, ValidationError
@@ -59,13 +59,11 @@ def test_what_is_no_vlan_list_is_refused(text):
         VlanSet.parse(text)
 
 
-@settings(deadline=None)
 @given(SETS)
 def test_a_set_survives_its_notation(vids):
     assert VlanSet.parse(str(VlanSet(vids))) == vids
 
 
-@settings(deadline=None)
 @given(SETS)
 def test_the_notation_is_the_shortest_and_ascending(vids):
     text = str(VlanSet(vids))
@@ -74,14 +72,12 @@ def test_the_notation_is_the_shortest_and_ascending(vids):
     assert text.count(",") + 1 == len([vid for vid in vids if vid - 1 not in vids]) or not vids
 
 
-@settings(deadline=None)
 @given(SETS.filter(bool))
 def test_the_notation_is_that_of_a_reference_library(vids):
     """netutils.vlan writes an IOS allowed list; with groups from two on its notation is ours."""
     assert [str(VlanSet(vids))] == vlanlist_to_config(sorted(vids), first_line_len=100_000, min_grouping_size=2)
 
 
-@settings(deadline=None)
 @given(SETS.filter(bool), st.integers(1, 5), st.integers(12, 60))
 def test_what_a_reference_library_writes_over_several_lines_is_read(vids, grouping, length):
     """netutils.vlan cuts a list into ``allowed vlan`` and ``allowed vlan add`` lines."""
@@ -89,7 +85,6 @@ def test_what_a_reference_library_writes_over_several_lines_is_read(vids, groupi
     assert allowed_vlans([first, *(f"add {line}" for line in rest)]) == vids
 
 
-@settings(deadline=None)
 @given(st.lists(st.tuples(VIDS, VIDS).map(sorted), min_size=1, max_size=8))
 def test_ranges_are_expanded_as_a_reference_library_does(ranges):
     text = ",".join(f"{low}-{high}" for low, high in ranges if low != high) or "5"
@@ -116,7 +111,6 @@ def brute(operations):
     return allowed
 
 
-@settings(deadline=None)
 @given(
     st.lists(st.tuples(st.sampled_from(["", "add", "remove", "except", "all", "none"]), SETS.filter(bool)), max_size=6)
 )
@@ -131,7 +125,6 @@ def test_a_port_allows_all_until_told_otherwise():
     assert len(allowed_vlans(["none"])) == len(NO_VLANS) == 0
 
 
-@settings(deadline=None)
 @given(SETS, st.lists(st.one_of(st.none(), VIDS), max_size=4))
 def test_but_takes_ids_out(vids, others):
     assert VlanSet(vids).but(*others) == vids - set(others)

@@ -5,35 +5,73 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass
-from functools import cache
+from dataclasses import dataclass, field
+from functools import cache, cached_property
 from typing import Any
 
 from auditor.core.report import Finding, Report
-from tests.compare.site import DRIFTS, MIXED, PASSPHRASES, Site, case_id, cases, changed, device_of, drifted
+from tests.compare.site import MIXED, PASSPHRASES, Site, case_id, changed, device_of, drift_cases, drifted
 from tests.corrections.appliers import RULES, applied
 
-CASES = cases(*sorted(DRIFTS.glob("drift-*.yaml")), *sorted(DRIFTS.glob("*/drift.yaml")))
 PLATFORMS = tuple(sorted(file.stem for file in RULES.glob("*.yaml")))
 """Those whose commands can be tried: there are rules for them."""
-DEMO = "quarry-road"
+WHOLE_SITES = ("quarry-road", MIXED)
+"""Those that are there with many drifts at once."""
 GAPS = {"community": "not-a-real-secret"}
 """What a technician puts in the place of a gap, but for passphrases; all invented."""
 
 
 @dataclass(frozen=True)
+class Seen:
+    """What an audit tells of a site: what is found, by device and setting, and the lines that nobody could read."""
+
+    found: dict[str, Any]
+    unread: list[str]
+
+
+_SEEN: dict[tuple[str, frozenset[tuple[str, bytes]]], Seen] = {}
+
+
+def seen(site: Site) -> Seen:
+    """Return what is found on a site, by one audit of the same captures; nothing is proposed."""
+    key = (site.plan.sha256, frozenset(site.files.items()))
+    if key not in _SEEN:
+        report = site.audited()
+        _SEEN[key] = Seen(found_in(report), unread(report))
+    return _SEEN[key]
+
+
+@dataclass(frozen=True)
 class Drift:
-    """A case: a site with one change in one device's capture."""
+    """A case: a site with one change in one device's capture.
+
+    Attributes:
+        name: what it is called.
+        site: the site with the change made.
+        device: whose capture was changed.
+        platform: that device's.
+        case: the data of the case; empty where it has none.
+        file: the file that was changed.
+        with_proposals: whether the audit proposes commands.
+    """
 
     name: str
     site: Site
     device: str
     platform: str
+    case: dict[str, Any] = field(default_factory=dict)
+    file: str = ""
+    with_proposals: bool = True
 
-    @property
+    @cached_property
     def report(self) -> Report:
         """The audit of the changed site."""
-        return _report(self.name)
+        return self.site.report(corrections=self.with_proposals)
+
+    @cached_property
+    def files(self) -> dict[str, str]:
+        """The device's files, as text."""
+        return {name: self.site.text(name) for name in self.site.files_of(self.device)}
 
     @property
     def findings(self) -> list[Finding]:
@@ -62,41 +100,29 @@ class Drift:
 
 
 @cache
-def drifts() -> dict[str, Drift]:
-    """Return all cases by their name."""
-    return {**_one_change_each(), **whole_sites()}
+def _cases() -> dict[str, dict[str, Any]]:
+    return {case_id(case): case for case in drift_cases()}
 
 
-@cache
-def _one_change_each() -> dict[str, Drift]:
-    found = {}
-    for case in CASES:
-        site, file = changed(case)
-        device = device_of(file)
-        found[case_id(case)] = Drift(case_id(case), site, device, site.plan.data.devices[device].platform)
-    return found
+def names() -> list[str]:
+    """Return what the cases of one change are called."""
+    return list(_cases())
 
 
-@cache
-def _report(name: str) -> Report:
-    return drifts()[name].site.report()
+def drift(name: str, *, with_proposals: bool = True) -> Drift:
+    """Return the case of that name."""
+    case = _cases()[name]
+    site, file = changed(case)
+    device = device_of(file)
+    return Drift(name, site, device, site.plan.data.devices[device].platform, case, file, with_proposals)
 
 
-def drifts_of(platform: str) -> list[Drift]:
-    """Return the cases of a platform."""
-    return [drift for drift in _one_change_each().values() if drift.platform == platform]
-
-
-@cache
-def whole_sites() -> dict[str, Drift]:
-    """Return the devices of the sites that are there with many drifts at once, as far as commands can be tried."""
-    found = {}
-    for name in (DEMO, MIXED):
-        site = drifted(name)
-        for device, entry in site.plan.data.devices.items():
-            if entry.platform in PLATFORMS:
-                found[f"{name} drifted: {device}"] = Drift(f"{name} drifted: {device}", site, device, entry.platform)
-    return found
+def whole_site(name: str) -> list[Drift]:
+    """Return the devices of a site that is there with many drifts at once, as far as commands can be tried."""
+    site = drifted(name)
+    devices = site.plan.data.devices.items()
+    tried = [(device, entry.platform) for device, entry in devices if entry.platform in PLATFORMS]
+    return [Drift(f"{name} drifted: {device}", site, device, platform) for device, platform in tried]
 
 
 def found_in(report: Report) -> dict[str, Any]:

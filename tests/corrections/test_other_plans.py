@@ -1,7 +1,7 @@
 """Proposals for a plan that was changed while the devices stayed: ports of another kind, scopes and addresses to make.
 
 The captures conform to the plan as it was; each case changes one entry of it. What a proposal may do is as in
-test_proposals.py.
+tests/drifts/proposals.py.
 """
 
 from __future__ import annotations
@@ -19,16 +19,20 @@ from auditor import yamltree
 from auditor.corrections.propose import BY_HAND
 from auditor.errors import PlanError
 from auditor.plan.loader import parse
+from tests.checks import hold
 from tests.compare.site import PLATFORM_SITES, SITES, conforming, plan_text
 from tests.corrections.appliers import rules_of
-from tests.corrections.proof import PLATFORMS, Drift, found_in, unread
+from tests.corrections.proof import PLATFORMS, Drift, seen
+from tests.effort import share
 
 pytestmark = pytest.mark.slow
 Plan = dict[str, Any]
 TRIED = [platform for platform in PLATFORMS if rules_of(platform).get("other_plans")]
 """The platforms whose rules say that they are tried in this way, too."""
 ONE_OF = 4
-"""Every which of the plans is tried: all of them take minutes."""
+"""Every which of the plans is tried at most: all of them take many minutes."""
+PARTS = 16
+"""In so many tests, as nobody can tell how many plans there are before they are made."""
 
 
 def ports_otherwise(plan: Plan, device: str) -> Iterator[tuple[str, Plan]]:
@@ -76,54 +80,62 @@ def subnets_otherwise(plan: Plan, device: str) -> Iterator[tuple[str, Plan]]:
 
 
 @cache
-def drifts() -> dict[str, Drift]:
-    """Return the devices as they are under plans that are not those of their captures."""
-    found = {}
+def plans() -> list[tuple[str, str, str, Plan]]:
+    """Return plans that are not those of the captures: site, device, what is another in it, and the plan."""
+    found = []
     for name in (*SITES, *PLATFORM_SITES):
-        site = conforming(name)
         plan = yamltree.parse(plan_text(name)).value
-        for device, entry in site.plan.data.devices.items():
-            if entry.platform not in TRIED:
-                continue
-            every = (*ports_otherwise(plan, device), *subnets_otherwise(plan, device))
-            for told, changed in every[::ONE_OF]:
-                try:
-                    other = replace(site, plan=parse("plan.yaml", json.dumps(changed).encode()))
-                except PlanError:
-                    continue
-                title = f"{entry.platform}: {name} {device}: {told}"
-                found[title] = Drift(title, other, device, entry.platform)
-    return found
+        for device, entry in plan["devices"].items():
+            if entry["platform"] in TRIED:
+                every = (*ports_otherwise(plan, device), *subnets_otherwise(plan, device))
+                found += [(name, device, told, changed) for told, changed in every[::ONE_OF]]
+    return share(found, lambda each: " ".join(each[:3]), quick=12, ci=3)
 
 
-@pytest.mark.parametrize("name", drifts())
-def test_a_proposal_settles_what_it_says_and_nothing_else(name):
-    drift = drifts()[name]
-    report = drift.site.report()
-    before = found_in(report)
-    for finding in report.findings:
+def drift(name: str, device: str, told: str, plan: Plan) -> Drift | None:
+    """Return a device as it is under another plan; none where that is no plan."""
+    site = conforming(name)
+    try:
+        other = replace(site, plan=parse("plan.yaml", json.dumps(plan).encode()))
+    except PlanError:
+        return None
+    platform = site.plan.data.devices[device].platform
+    return Drift(f"{platform}: {name} {device}: {told}", other, device, platform)
+
+
+def a_proposal_settles_what_it_says_and_nothing_else(drift: Drift) -> None:
+    before = seen(drift.site).found
+    for finding in drift.report.findings:
         if finding.device != drift.device or finding.proposed is None:
             assert finding.device != drift.device or not finding.by_hand.startswith(BY_HAND["broken"]), finding.by_hand
             continue
         settled = {f"{drift.device} {each}" for each in (finding.setting, *finding.proposed.settles)}
         after = drift.with_commands(finding, drift.site, finding.proposed.commands)
-        told = after.report()
         # A trunk that carries all is seen to carry what exists: it may differ in another way than before.
-        assert {k: v[:2] for k, v in found_in(told).items()} == {
+        assert {k: v[:2] for k, v in seen(after).found.items()} == {
             k: v[:2] for k, v in before.items() if k not in settled
         }, finding.proposed.commands
-        assert unread(told) == unread(report), finding.proposed.commands
-        undone = drift.with_commands(finding, after, finding.proposed.undo).report()
-        assert found_in(undone) == before, finding.proposed.undo
+        assert seen(after).unread == seen(drift.site).unread, finding.proposed.commands
+        undone = drift.with_commands(finding, after, finding.proposed.undo)
+        assert seen(undone).found == before, finding.proposed.undo
 
 
-@pytest.mark.parametrize("name", drifts())
-def test_all_proposals_of_a_device_together_settle_all_that_they_say(name):
-    drift = drifts()[name]
-    report = drift.site.report()
-    site, left = drift.site, set(found_in(report))
-    for finding in report.findings:
+def all_proposals_of_a_device_together_settle_all_that_they_say(drift: Drift) -> None:
+    site, left = drift.site, set(seen(drift.site).found)
+    for finding in drift.report.findings:
         if finding.device == drift.device and finding.proposed is not None:
             site = drift.with_commands(finding, site, finding.proposed.commands)
             left -= {f"{drift.device} {each}" for each in (finding.setting, *finding.proposed.settles)}
-    assert set(found_in(site.report())) == left
+    assert set(seen(site).found) == left
+
+
+@pytest.mark.parametrize("part", range(PARTS))
+def test_proposals_for_another_plan_settle_what_they_say_and_nothing_else(part):
+    checks = (
+        a_proposal_settles_what_it_says_and_nothing_else,
+        all_proposals_of_a_device_together_settle_all_that_they_say,
+    )
+    tried = [case for each in plans()[part::PARTS] if (case := drift(*each))]
+    assert tried
+    for case in tried:
+        hold(checks, case, case.name)

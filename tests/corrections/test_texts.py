@@ -15,7 +15,8 @@ from auditor.corrections.propose import BY_HAND
 from auditor.errors import PlanError, RenderError
 from auditor.plan.loader import parse
 from tests.compare.site import conforming, edited, plan_text
-from tests.corrections.proof import drifts
+from tests.corrections.proof import drift
+from tests.effort import amount
 
 CORE = "core1/show_running-config.txt"
 XRAY = "ports.GigabitEthernet1/0/13.description"
@@ -38,7 +39,7 @@ def observed_as(description: str) -> Finding:
     return next(f for f in site.having(CORE, text).report().findings if f.setting == XRAY)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=amount(quick=6, ci=25, long=60))
 @given(st.text(min_size=1, max_size=40))
 @example("x\nshutdown")
 @example("x\r\n no switchport")
@@ -77,16 +78,16 @@ def test_an_exclamation_mark_within_a_description_is_text():
 
 
 def test_a_gap_stands_in_the_place_of_a_secret_and_a_caution_says_so():
-    drift = drifts()["harbour-bakery/gw1.cfg: the router answers SNMP"]
-    correction = next(f.proposed for f in drift.report.findings if f.setting == "management.snmp")
+    case = drift("harbour-bakery/gw1.cfg: the router answers SNMP")
+    correction = next(f.proposed for f in case.report.findings if f.setting == "management.snmp")
     assert correction is not None
     assert correction.undo == ["snmp-server community <community> RO"]
     assert any("angle brackets" in caution for caution in correction.cautions)
 
 
 def test_a_passphrase_is_never_proposed():
-    drift = drifts()["harbour-bakery/ap1.cfg: the guests' passphrase is another one"]
-    assert [(f.proposed, f.by_hand) for f in drift.report.findings] == [(None, BY_HAND["passphrase"])]
+    case = drift("harbour-bakery/ap1.cfg: the guests' passphrase is another one")
+    assert [(f.proposed, f.by_hand) for f in case.report.findings] == [(None, BY_HAND["passphrase"])]
 
 
 def test_a_template_that_fails_costs_its_proposals_and_not_the_audit(monkeypatch):

@@ -11,7 +11,7 @@ import pytest
 from auditor.core.report import Finding
 from auditor.corrections.withheld import say
 from tests.compare.test_vlan_one import SITES, changed
-from tests.corrections.proof import PLATFORMS, Drift, found_in, unread
+from tests.corrections.proof import PLATFORMS, Drift, found_in, seen, unread
 
 
 @pytest.mark.parametrize("name", [name for name, (platform, _) in SITES.items() if platform in PLATFORMS])
@@ -25,11 +25,11 @@ def test_a_proposal_settles_its_finding_and_brings_none(name):
             if finding.proposed is None:
                 continue
             after = drift.with_commands(finding, drift.site, finding.proposed.commands)
-            left = found_in(after.report())
+            left = seen(after).found
             assert left.items() <= before.items(), (drift.name, finding.setting)
             assert f"gw1 {finding.setting}" not in left, drift.name
-            assert unread(after.report()) == unread(report)
-            assert found_in(drift.with_commands(finding, after, finding.proposed.undo).report()) == before, drift.name
+            assert seen(after).unread == unread(report)
+            assert seen(drift.with_commands(finding, after, finding.proposed.undo)).found == before, drift.name
 
 
 def tried(name: str, old: str, new: str) -> dict[str, Finding]:

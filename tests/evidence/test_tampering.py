@@ -28,19 +28,23 @@ from auditor.reports import FORMATS
 from tests.compare.site import PASSPHRASES, conforming, drifted, plan_text
 from tests.evidence.made import QUARRY, evidence, flipped, having, manifest_with, place_of, small, wrong
 
-NAMES = sorted(unpack(small()))
 REPORT = "reports/report.json"
 
 
-@pytest.mark.parametrize("name", NAMES)
+def names() -> list[str]:
+    """Return the names of the files in evidence."""
+    return sorted(unpack(small()))
+
+
 @pytest.mark.parametrize("part", [0.0, 0.5, 0.999])
-def test_a_flipped_bit_in_a_file_is_found_and_the_file_named(name: str, part: float):
-    at = place_of(small(), name) + int(part * len(unpack(small())[name]))
-    found = verify(flipped(small(), at), PASSPHRASES)
-    assert found.exit_code == 1
-    assert any(name in text for text in wrong(found)), wrong(found)
-    assert found.headline.startswith("ALTERED: ")
-    assert found.headline.endswith("; the audit was not repeated")
+def test_a_flipped_bit_in_a_file_is_found_and_the_file_named(part: float):
+    for name in names():
+        at = place_of(small(), name) + int(part * len(unpack(small())[name]))
+        found = verify(flipped(small(), at), PASSPHRASES)
+        assert found.exit_code == 1, name
+        assert any(name in text for text in wrong(found)), wrong(found)
+        assert found.headline.startswith("ALTERED: "), name
+        assert found.headline.endswith("; the audit was not repeated"), name
 
 
 def test_a_flipped_bit_anywhere_is_found():
@@ -61,12 +65,12 @@ def test_a_flipped_bit_anywhere_is_found():
         assert verify(flipped(data, at), PASSPHRASES).exit_code == 1, at
 
 
-@pytest.mark.parametrize("name", [name for name in NAMES if name not in (MANIFEST, SUMS)])
 @pytest.mark.parametrize("entries", [False, True])
-def test_a_file_that_was_taken_away_is_missed(name: str, entries: bool):
-    found = verify(having(small(), {name: None}, sums=entries), PASSPHRASES)
-    assert found.exit_code == 1
-    assert f"{name} is missing" in wrong(found)
+def test_a_file_that_was_taken_away_is_missed(entries: bool):
+    for name in sorted({*names()} - {MANIFEST, SUMS}):
+        found = verify(having(small(), {name: None}, sums=entries), PASSPHRASES)
+        assert found.exit_code == 1, name
+        assert f"{name} is missing" in wrong(found)
 
 
 def test_manifest_and_sums_are_missed():

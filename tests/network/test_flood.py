@@ -7,6 +7,7 @@ from hypothesis import given, settings
 
 from auditor.core.service import Leak, Separation, ServicePath, Services
 from auditor.network import KnownDevice, services_of
+from tests.effort import amount
 from tests.network import flood
 from tests.network.flood import LeakAt, Service, Verdict
 from tests.network.site import Site
@@ -31,7 +32,7 @@ def paths_of(told: Services) -> dict[Service, Verdict]:
 
 
 @pytest.mark.slow
-@settings(max_examples=1000, deadline=None, derandomize=True)
+@settings(max_examples=amount(quick=25, ci=200, long=1000))
 @given(sites())
 def test_what_is_told_is_what_frames_do(site: Site):
     told = told_of(site)

@@ -43,7 +43,7 @@ def test_generated_sites_show_all_that_can_be():
     """Each in five sites of 200 at least, so that 1,000 sites do not meet it by chance alone."""
     seen: Counter[str] = Counter()
 
-    @settings(max_examples=200, deadline=None, derandomize=True, database=None)
+    @settings(max_examples=200)
     @given(sites())
     def look(site: Site) -> None:
         seen.update(set(seen_in(site)))

@@ -13,6 +13,7 @@ from auditor import yamltree
 from auditor.errors import PlanError
 from auditor.plan.loader import parse
 from auditor.yamltree import MAX_DEPTH
+from tests.effort import amount
 from tests.plan.example import PLAN
 
 
@@ -132,7 +133,6 @@ def test_a_plan_of_ordinary_depth_and_aliases_is_read():
     assert not yamltree.parse(deep).problems
 
 
-@settings(deadline=None)
 @given(st.text(max_size=200))
 def test_any_text_is_a_tree_or_a_problem(text):
     tree = yamltree.parse(text)
@@ -148,7 +148,6 @@ YAML_VALUES = st.recursive(
 )
 
 
-@settings(deadline=None)
 @given(YAML_VALUES, st.booleans())
 def test_what_a_reference_library_writes_is_read_back(value, flow):
     """PyYAML writes YAML 1.1 and quotes more than it must; read by the core schema it is the same data."""
@@ -196,7 +195,7 @@ def problems_of(text):
     return []
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=amount(quick=20, ci=60, long=150))
 @given(mutated_plans())
 def test_a_mutated_plan_is_read_or_refused_and_nothing_else(text):
     assert all(problem.line <= text.count("\n") + 2 for problem in problems_of(text))
@@ -224,7 +223,7 @@ SCALARS = st.sampled_from(
 )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=amount(quick=20, ci=60, long=150))
 @given(st.data())
 def test_any_value_replaced_by_one_of_another_type_is_refused_or_read(data):
     """Take a leaf or a whole entry of the plan and put something of another shape in its place."""

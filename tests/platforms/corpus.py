@@ -11,6 +11,7 @@ import re
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 
 import click
@@ -103,12 +104,21 @@ def _paths(folder: Path, platform: str) -> Iterator[Path]:
 
 def demo_devices(networks: Path, platform: str) -> Iterator[Device]:
     """Yield the devices of one platform from the captures of made-up networks, told by what their plan says."""
+    for home, name in _planned(networks).get(platform, ()):
+        for captures in sorted(path for path in home.iterdir() if path.is_dir()):
+            found = SavedCaptures(captures).capture(name)
+            if isinstance(found, Captured):
+                yield Device(platform, name, tuple(captures / file.name for file in found.files))
+
+
+@cache
+def _planned(networks: Path) -> dict[str, list[tuple[Path, str]]]:
+    """Return by platform the devices that there are plans for: the folder of the plan and the device's name."""
+    found: dict[str, list[tuple[Path, str]]] = {}
     for plan in sorted(networks.glob("*/plan.yaml")):
         for name, device in load_plan(plan).data.devices.items():
-            for captures in sorted(path for path in plan.parent.iterdir() if path.is_dir()):
-                found = SavedCaptures(captures).capture(name) if device.platform == platform else None
-                if isinstance(found, Captured):
-                    yield Device(platform, name, tuple(captures / file.name for file in found.files))
+            found.setdefault(device.platform, []).append((plan.parent, name))
+    return found
 
 
 def tally(folder: Path, platform: str) -> Tally:

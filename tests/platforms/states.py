@@ -23,13 +23,12 @@ from __future__ import annotations
 from ipaddress import IPv4Network
 from typing import Any
 
-import yaml
 from hypothesis import strategies as st
 
 from auditor.core.state import DeviceState, DhcpScope, Gateway, Management, Port, Ssid, Uplink, Vlan
 from auditor.core.values import NO_VLANS, VlanSet
 from auditor.platforms import catalogue
-from tests.conftest import FIXTURES
+from tests.conftest import FIXTURES, from_yaml
 
 Profile = dict[str, Any]
 _KEYS = {
@@ -55,7 +54,7 @@ def profiles() -> list[Any]:
     for name in catalogue.names():
         file = FIXTURES / "platforms" / name / "round_trip.yaml"
         assert file.is_file(), f"{file} is missing: it says which states {name} can carry"
-        for profile in yaml.safe_load(file.read_text()):
+        for profile in from_yaml(file.read_text()):
             unknown = set(profile) - _KEYS
             assert not unknown, f"{file}: {', '.join(sorted(unknown))}: known are {', '.join(sorted(_KEYS))}"
             found.append((name, profile))

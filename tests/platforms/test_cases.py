@@ -7,7 +7,6 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-import yaml
 
 from auditor.core.state import Setting
 from auditor.platforms import catalogue
@@ -15,6 +14,7 @@ from auditor.reading.dialect import dialect
 from auditor.reading.layouts import LAYOUTS, PREPARATIONS
 from auditor.reading.sections import Owner, Section
 from auditor.reading.source import lines_of
+from tests.conftest import from_yaml
 from tests.platforms.cases import EXPECTED, case_id, cases, dump, observed, parsed, reading_of, sources
 
 
@@ -23,7 +23,7 @@ def test_a_case_is_read_as_expected(folder: Path, update: bool):
     found = observed(folder)
     if update:
         (folder / EXPECTED).write_text(dump(found), encoding="utf-8")
-    expected = yaml.safe_load((folder / EXPECTED).read_text(encoding="utf-8"))
+    expected = from_yaml((folder / EXPECTED).read_text(encoding="utf-8"))
     assert found == expected
 
 

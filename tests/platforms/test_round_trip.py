@@ -14,9 +14,10 @@ from auditor.platforms import render as rendering
 from auditor.platforms.render import render
 from auditor.reading import read
 from auditor.reading.source import CaptureFile
+from tests.effort import amount
 from tests.platforms.states import Profile, profiles, states
 
-EXAMPLES = 500
+EXAMPLES = amount(quick=12, ci=80, long=500)
 PROFILES = profiles()
 IDS = [f"{name}-{profile['role']}" for name, profile in PROFILES]
 
@@ -32,7 +33,7 @@ def back(platform: str, state: DeviceState, role: str) -> DeviceState:
 
 @pytest.mark.parametrize(("platform", "profile"), PROFILES, ids=IDS)
 def test_what_is_written_is_read_again(platform: str, profile: Profile):
-    @settings(max_examples=EXAMPLES, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=EXAMPLES, suppress_health_check=list(HealthCheck))
     @given(states(profile))
     def law(state: DeviceState):
         assert back(platform, state, profile["role"]) == state
@@ -42,7 +43,7 @@ def test_what_is_written_is_read_again(platform: str, profile: Profile):
 
 @pytest.mark.parametrize(("platform", "profile"), PROFILES, ids=IDS)
 @given(data=st.data())
-@settings(max_examples=1, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@settings(max_examples=1, suppress_health_check=list(HealthCheck))
 def test_a_broken_template_breaks_the_law(platform: str, profile: Profile, data: st.DataObject):
     """Change one number that a template writes, and the law must notice."""
     original = catalogue.template_text

@@ -16,10 +16,11 @@ from auditor.reading.reader import Reading
 from auditor.reading.source import AUDITED_KINDS, CaptureFile, Disposition, lines_of
 from auditor.reports.reading import reading_json
 from tests.conftest import CORPUS
+from tests.effort import amount
 from tests.platforms.cases import case_id, cases, reading_of, sources
 
 PLATFORMS = catalogue.names()
-SOUP = settings(deadline=None, derandomize=True, max_examples=250, suppress_health_check=list(HealthCheck))
+SOUP = settings(max_examples=amount(quick=8, ci=60, long=250), suppress_health_check=list(HealthCheck))
 
 
 def check(reading: Reading) -> None:
@@ -119,7 +120,7 @@ def test_a_case_with_one_word_changed_is_read_to_its_end(platform: str):
         "é",
     ]
 
-    @settings(SOUP, max_examples=600)
+    @settings(SOUP, max_examples=amount(quick=20, ci=150, long=600))
     @given(st.sampled_from(texts), st.integers(0, 10**6), st.sampled_from(odd))
     def law(text: str, place: int, value: str):
         numbers = [match.span() for match in re.finditer(r"\d[\d./:-]*", text)]

@@ -7,7 +7,7 @@ from typing import Any
 
 import netaddr  # type: ignore[import-untyped]
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.reading.texts import ios, not_understood, routeros, state_of, uci
@@ -26,7 +26,6 @@ def excluded(holes: list[tuple[int, int]]) -> list[str]:
     return scope(ios("\n".join([*lines, "ip dhcp pool x", " network 10.9.8.0 255.255.255.0"])))["pools"]  # type: ignore[no-any-return]
 
 
-@settings(deadline=None, derandomize=True)
 @given(st.lists(st.tuples(st.integers(0, 255), st.integers(0, 255)).map(sorted).map(tuple), max_size=8))
 def test_a_pool_is_the_network_but_what_is_excluded(holes: list[tuple[int, int]]):
     # the same by sets of a general-purpose library, netaddr

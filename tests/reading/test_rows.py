@@ -16,6 +16,7 @@ from auditor.reading.row_models import FEATURES, converters
 from auditor.reading.rows import Template, Typing
 from auditor.reading.source import Disposition
 from auditor.reading.words import Words
+from tests.effort import amount
 
 PLATFORM = Platform.model_validate(
     {
@@ -139,7 +140,7 @@ def _as_textfsm_has_it(lines: list[str]) -> list[dict[str, Any]] | None:
     return [{name: typing.value(name, value) for name, value in row.items()} for row in named if row]
 
 
-@settings(deadline=None, derandomize=True, max_examples=500)
+@settings(max_examples=amount(quick=30, ci=150, long=500))
 @given(st.lists(st.sampled_from(LINES), max_size=14))
 def test_rows_are_those_of_textfsm(lines: list[str]):
     # the reference is TextFSM's own loop

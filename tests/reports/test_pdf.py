@@ -20,7 +20,7 @@ from auditor.reports.view import view_of
 from auditor.resources import read_text
 from tests.conftest import ROOT
 from tests.reports import sites
-from tests.reports.test_formats import REPORT
+from tests.reports.everything import every_outcome
 
 pytest.importorskip("typst")
 pytestmark = pytest.mark.skipif(shutil.which("pdftotext") is None, reason="needs Debian's poppler-utils")
@@ -63,37 +63,38 @@ def expired(report: Report) -> Report:
 
 @pytest.fixture(scope="module")
 def text(tmp_path_factory: pytest.TempPathFactory) -> str:
-    return squeezed(poppler("pdftotext", made(REPORT), tmp_path_factory.mktemp("pdf"), "-raw"))
+    return squeezed(poppler("pdftotext", made(every_outcome()), tmp_path_factory.mktemp("pdf"), "-raw"))
 
 
 def test_it_tells_everything(text: str):
-    for finding in REPORT.findings:
+    for finding in every_outcome().findings:
         for told in (finding.effect, finding.setting, finding.kind, finding.consequence, finding.device):
             assert squeezed(sanitize(told)) in text
         for line in finding.evidence:
             assert squeezed(f"{line.file}:{line.line}:") in text
         for command in finding.proposed.commands if finding.proposed else ():
             assert squeezed(command) in text
-    for device in REPORT.devices:
+    for device in every_outcome().devices:
         assert squeezed(f"{device.name} {device.platform} {device.outcome} {device.verdict}") in text
         assert squeezed(sanitize(device.reason or "")) in text
         for line in device.not_understood:
             assert squeezed(f"{line.file}:{line.line}") in text
-    for item in REPORT.unverified:
+    for item in every_outcome().unverified:
         assert squeezed(item.setting) in text
         assert squeezed(item.why) in text
 
 
 def test_it_is_a_record_that_can_be_signed(text: str):
-    counts = REPORT.counts
+    report = every_outcome()
+    counts = report.counts
     for told in (
-        "Acceptance record", REPORT.site, REPORT.reference, "Occasion Acceptance", f"Day {REPORT.audited_on}",
-        f"{REPORT.plan.file}, SHA-256 {REPORT.plan.sha256}", "Handed over by", "Accepted by",
+        "Acceptance record", report.site, report.reference, "Occasion Acceptance", f"Day {report.audited_on}",
+        f"{report.plan.file}, SHA-256 {report.plan.sha256}", "Handed over by", "Accepted by",
         f"{counts.planned} planned settings: {counts.conforming} conforming, {counts.nonconforming} nonconforming",
         "Before you change anything", "cut off the site", "local codes", "Approved deviations", "2099-12-31",
     ):  # fmt: skip
         assert squeezed(told) in text, told
-    for device in REPORT.devices:
+    for device in every_outcome().devices:
         for capture in device.captures:
             assert squeezed(f"{device.name} {capture.file} {capture.lines} {capture.sha256}") in text
     signed = text.rpartition("Signedfor")[2]
@@ -101,7 +102,7 @@ def test_it_is_a_record_that_can_be_signed(text: str):
 
 
 def test_an_approval_that_is_over_says_so_and_counts(tmp_path: Path):
-    shown = squeezed(poppler("pdftotext", made(expired(REPORT)), tmp_path, "-raw"))
+    shown = squeezed(poppler("pdftotext", made(expired(every_outcome())), tmp_path, "-raw"))
     assert squeezed("the approval expired on 2099-12-31 and no longer counts") in shown
     assert squeezed("Approved deviations") not in shown
 
@@ -115,7 +116,7 @@ def test_an_approval_that_is_over_says_so_and_counts(tmp_path: Path):
     ],
 )
 def test_each_occasion_has_its_title(occasion: str, title: str, signer: str, tmp_path: Path):
-    shown = poppler("pdftotext", made(REPORT.model_copy(update={"occasion": occasion})), tmp_path, "-raw")
+    shown = poppler("pdftotext", made(every_outcome().model_copy(update={"occasion": occasion})), tmp_path, "-raw")
     assert shown.startswith(title)
     assert signer in shown
 
@@ -136,7 +137,7 @@ def test_pages_are_a4_and_numbered_and_heads_repeated(tmp_path: Path):
 
 def test_the_same_report_gives_the_same_bytes_in_another_process(tmp_path: Path):
     file = tmp_path / "report.json"
-    file.write_text(REPORT.model_dump_json())
+    file.write_text(every_outcome().model_dump_json())
     code = (
         "import sys, pathlib; from auditor.core.report import Report; from auditor.reports import pdf;"
         "from auditor.reports.view import view_of;"
@@ -144,7 +145,7 @@ def test_the_same_report_gives_the_same_bytes_in_another_process(tmp_path: Path)
         "sys.stdout.buffer.write(pdf.FORMAT.render(view_of(report)))"
     )
     run = subprocess.run([sys.executable, "-c", code, file], capture_output=True, check=True, cwd=ROOT)
-    assert run.stdout == made(REPORT)
+    assert run.stdout == made(every_outcome())
 
 
 def hostile(text: str) -> Report:
@@ -152,7 +153,7 @@ def hostile(text: str) -> Report:
     fault = [Fault(device="sw1", place=text, why=text)]
     services = Services(paths=[sites.path("wifi", "sw1", (text[:200], 10), text, state="broken", faults=fault)])
     line = QuotedLine(file=f"{text[:100]}.cfg", line=1, text=text)
-    finding = next(finding for finding in REPORT.findings if finding.approved)
+    finding = next(finding for finding in every_outcome().findings if finding.approved)
     assert finding.approved
     approved = finding.approved.model_copy(update={"reason": text, "approved_by": text})
     values = {"expected": text, "observed": [text]}
@@ -215,7 +216,7 @@ def test_any_text_makes_a_page(text: str, tmp_path: Path):
 
 def test_what_the_fonts_of_the_machine_have_a_say_in_is_known():
     assert pdf.made_with().startswith("typst ")
-    assert not pdf.of_machine(view_of(REPORT))
+    assert not pdf.of_machine(view_of(every_outcome()))
     assert not pdf.of_machine(view_of(hostile("Łódź Ζώνη Сеть")))
     assert pdf.of_machine(view_of(hostile("\u6f22\u5b57")))
 
@@ -233,4 +234,4 @@ def test_a_template_that_fails_is_an_error_of_ours(monkeypatch: pytest.MonkeyPat
     broken = {"report.typ": "#panic()"}
     monkeypatch.setattr("auditor.reports.pdf.read_text", lambda *at: broken.get(at[-1]) or read_text(*at))
     with pytest.raises(ReportError, match=r"report\.pdf cannot be made: panicked"):
-        made(REPORT)
+        made(every_outcome())

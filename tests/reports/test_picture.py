@@ -23,6 +23,7 @@ from auditor.reports.picture.shapes import Picture, ShapeGroup, TextShape
 from auditor.reports.picture.text_metrics import ADVANCE, fitted, text_width
 from auditor.reports.view import view_of
 from tests.conftest import ROOT
+from tests.effort import amount
 from tests.reports import sites
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -125,7 +126,7 @@ def drawn(report: Report) -> list[ET.Element]:
     return [ET.fromstring(text) for text in re.findall(r"<svg.*?</svg>", page, re.DOTALL)]
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=amount(quick=8, ci=25, long=80))
 @given(networks())
 def test_nothing_overlaps_and_nothing_is_outside(report: Report):
     check_geometry(report)
@@ -137,7 +138,7 @@ def test_made_up_sites_have_their_places(make):
     assert all(picture.fits for picture in pictures(make()))
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=amount(quick=4, ci=10, long=25))
 @given(networks())
 def test_any_drawing_is_well_formed_and_inert(report: Report):
     allowed = {f"{SVG}{name}" for name in ("svg", "title", "desc", "g", "rect", "path", "text")}

@@ -21,7 +21,6 @@ from tests.reports.everything import SIGNS, every_outcome, planted
 from tests.reports.packages import npm
 
 SCHEMA = "@microsoft/jest-sarif/lib/schemas/sarif-2.1.0-rtm.5.json"
-REPORT = every_outcome()
 REPORTS: dict[str, Callable[[], Report]] = {
     "every outcome": every_outcome,
     "conforming": lambda: conforming(MIXED).report(),
@@ -54,16 +53,16 @@ def test_it_keeps_to_the_published_schema(name: str):
 
 def test_the_schema_refuses_what_is_no_log():
     schema = json.loads(npm(SCHEMA).read_text())
-    log = log_of(REPORT)
+    log = log_of(every_outcome())
     log["runs"][0]["results"][0]["level"] = "exposure"
     with pytest.raises(jsonschema.ValidationError):
         jsonschema.Draft4Validator(schema).validate(log)
 
 
 def test_a_finding_is_a_failure_with_its_place():
-    by_setting = {result["properties"]["setting"]: result for result in results(REPORT, "fail")}
-    assert len(by_setting) == len(REPORT.findings)
-    for finding in REPORT.findings:
+    by_setting = {result["properties"]["setting"]: result for result in results(every_outcome(), "fail")}
+    assert len(by_setting) == len(every_outcome().findings)
+    for finding in every_outcome().findings:
         result = by_setting[finding.setting.replace("\u202e", "")]
         assert result["level"] == {"exposure": "error", "outage": "error", "upkeep": "warning"}[finding.consequence]
         assert result["partialFingerprints"] == {"finding/v1": finding.id}
@@ -77,18 +76,18 @@ def test_a_finding_is_a_failure_with_its_place():
 
 
 def test_what_is_approved_is_suppressed_and_what_has_expired_is_not():
-    suppressed = {r["properties"]["setting"]: r["suppressions"] for r in results(REPORT, "fail")}
+    suppressed = {r["properties"]["setting"]: r["suppressions"] for r in results(every_outcome(), "fail")}
     (approved,) = suppressed.pop("ports.GigabitEthernet1/0/7.untagged")
     assert (approved["kind"], approved["status"]) == ("external", "accepted")
     assert "ultrasound cart until the refit" in approved["justification"]
     assert set(map(str, suppressed.values())) == {"[]"}
-    expired = [r for r in results(REPORT, "fail") if "the approval expired on" in r["message"]["text"]]
+    expired = [r for r in results(every_outcome(), "fail") if "the approval expired on" in r["message"]["text"]]
     assert [r["properties"]["setting"] for r in expired] == ["ports.GigabitEthernet1/0/16.enabled"]
 
 
 def test_rules_are_listed_once_and_named_by_their_number():
     # SARIF 2.1.0, 3.27.6 (from memory)
-    run = run_of(REPORT)
+    run = run_of(every_outcome())
     rules = [rule["id"] for rule in run["tool"]["driver"]["rules"]]
     assert len(rules) == len(set(rules))
     assert all(rules[result["ruleIndex"]] == result["ruleId"] for result in run["results"])
@@ -96,11 +95,11 @@ def test_rules_are_listed_once_and_named_by_their_number():
 
 def test_what_is_not_known_is_no_failure_and_no_pass():
     # SARIF 2.1.0, 3.27.9 and 3.27.10 (from memory): all kinds but "fail" have the level "none"
-    assert {r["kind"] for r in run_of(REPORT)["results"]} == {"fail", "open", "review"}
-    assert {r["level"] for kind in ("open", "review") for r in results(REPORT, kind)} == {"none"}
-    told = " ".join(r["message"]["text"] for r in results(REPORT, "open"))
-    assert all(item.setting in told for item in REPORT.unverified)
-    (line,) = results(REPORT, "review")
+    assert {r["kind"] for r in run_of(every_outcome())["results"]} == {"fail", "open", "review"}
+    assert {r["level"] for kind in ("open", "review") for r in results(every_outcome(), kind)} == {"none"}
+    told = " ".join(r["message"]["text"] for r in results(every_outcome(), "open"))
+    assert all(item.setting in told for item in every_outcome().unverified)
+    (line,) = results(every_outcome(), "review")
     assert line["locations"][0]["physicalLocation"]["region"]["startLine"] == 97
 
 

@@ -6,6 +6,7 @@ import io
 import re
 import zipfile
 from datetime import date, datetime
+from functools import cache
 
 import pytest
 from openpyxl import load_workbook
@@ -13,37 +14,45 @@ from openpyxl import load_workbook
 from auditor.reports import csv, xlsx
 from auditor.reports.view import view_of
 from tests.compare.site import conforming
-from tests.reports.everything import QUARRY, SIGNS, every_outcome, planted
+from tests.reports.everything import QUARRY, SIGNS, every_outcome, planted, whole_view
 from tests.reports.reading import cells, rows
 
-REPORT = every_outcome()
-VIEW = view_of(REPORT)
-CSV, XLSX = csv.FORMAT.render(VIEW), xlsx.FORMAT.render(VIEW)
+
+@cache
+def as_csv() -> bytes:
+    return csv.FORMAT.render(whole_view())
+
+
+@cache
+def as_xlsx() -> bytes:
+    return xlsx.FORMAT.render(whole_view())
+
+
 SHEETS = ["Audit", "Findings", "Service paths", "Devices", "Unverified", "Not understood"]
 FORMULA = tuple("=+-@\t\r\n\uff1d\uff0b\uff0d\uff20")
-"""OWASP, "CSV Injection": what a cell must not begin with."""
+"""OWASP, "as_csv() Injection": what a cell must not begin with."""
 
 
 def test_a_row_each():
-    found = rows(CSV)
+    found = rows(as_csv())
     assert [row["setting"] for row in found if row["result"] in ("finding", "approved")] == [
-        finding.finding.setting for group in VIEW.groups for finding in group.findings
+        finding.finding.setting for group in whole_view().groups for finding in group.findings
     ]
     counted = [row["result"] for row in found]
-    assert counted.count("unverified") == len(REPORT.unverified)
+    assert counted.count("unverified") == len(every_outcome().unverified)
     assert counted.count("not understood") == 1
     (approved,) = [row for row in found if row["result"] == "approved"]
     assert approved["approval"].startswith("approved until 2099-12-31 by site owner, ticket 4711")
     assert (approved["expected"], approved["observed"], approved["kind"]) == ("10", "20", "differs")
     assert {row["site"] for row in found} == {"Quarry Road Veterinary Clinic (QRC-01)"}
-    assert {row["audited on"] for row in found} == {str(REPORT.audited_on)}
+    assert {row["audited on"] for row in found} == {str(every_outcome().audited_on)}
 
 
 def test_lines_end_as_rfc_4180_has_it_and_every_row_has_all_fields():
-    text = CSV.decode("utf-8-sig")
+    text = as_csv().decode("utf-8-sig")
     assert text.endswith("\r\n")
     assert "\n" not in text.replace("\r\n", "")
-    assert all(None not in row and None not in row.values() for row in rows(CSV))
+    assert all(None not in row and None not in row.values() for row in rows(as_csv()))
 
 
 def test_a_site_that_conforms_has_rows_of_its_captures_and_of_what_nobody_can_verify():
@@ -78,23 +87,23 @@ def test_text_stays_the_text_it_is(text: str):
 
 
 def test_the_workbook_is_made_for_people():
-    book = load_workbook(io.BytesIO(XLSX))
+    book = load_workbook(io.BytesIO(as_xlsx()))
     assert book.sheetnames == SHEETS
     for sheet in book.worksheets:
         assert sheet.freeze_panes == "A2"
         assert sheet.auto_filter.ref == sheet.dimensions
         assert all(cell.font.bold for cell in sheet[1])
         assert all(8 <= column.width <= 120 for column in sheet.column_dimensions.values())
-    assert book["Devices"]["F2"].value == REPORT.devices[0].counts.planned
+    assert book["Devices"]["F2"].value == every_outcome().devices[0].counts.planned
 
 
 def test_the_workbook_has_the_day_of_the_audit_and_no_other():
-    archive = zipfile.ZipFile(io.BytesIO(XLSX))
+    archive = zipfile.ZipFile(io.BytesIO(as_xlsx()))
     assert {entry.date_time for entry in archive.infolist()} == {(1980, 1, 1, 0, 0, 0)}
-    properties = load_workbook(io.BytesIO(XLSX)).properties
+    properties = load_workbook(io.BytesIO(as_xlsx())).properties
     assert properties.created == properties.modified == datetime(2026, 11, 25)  # noqa: DTZ001 - as openpyxl has it
-    assert REPORT.audited_on == date(2026, 11, 25)
-    assert xlsx.FORMAT.render(view_of(REPORT)) == XLSX
+    assert every_outcome().audited_on == date(2026, 11, 25)
+    assert xlsx.FORMAT.render(view_of(every_outcome())) == as_xlsx()
 
 
 def test_a_workbook_has_no_formula_link_or_macro():

@@ -12,15 +12,14 @@ from ipaddress import ip_network
 from typing import Any
 
 import pytest
-import yaml
 
 from auditor.plan.loader import load, parse
 from auditor.review import LEVELS, RULES, review
 from tests.compare.site import DRIFTS, NETWORKS
-from tests.conftest import FIXTURES, ROOT
+from tests.conftest import FIXTURES, ROOT, from_yaml
 
 SOUND = (FIXTURES / "review" / "plan.yaml").read_text(encoding="utf-8")
-FAULTS: list[dict[str, Any]] = yaml.safe_load((FIXTURES / "review" / "faults.yaml").read_text(encoding="utf-8"))
+FAULTS: list[dict[str, Any]] = from_yaml((FIXTURES / "review" / "faults.yaml").read_text(encoding="utf-8"))
 ENVIRONMENT = {"CYCLES_GUEST": "spokes and chains", "TOO_SHORT": "seven77", "TOO_LONG": "x" * 65}
 PLANS = sorted([*NETWORKS.glob("*/plan.yaml"), *DRIFTS.glob("*/plan.yaml")])
 names = pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: f"{fault['rule']}: {fault['key']}")

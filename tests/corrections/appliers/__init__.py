@@ -10,9 +10,7 @@ import importlib
 from functools import cache
 from typing import Any
 
-import yaml
-
-from tests.conftest import FIXTURES
+from tests.conftest import FIXTURES, from_yaml
 
 RULES = FIXTURES / "corrections"
 
@@ -20,7 +18,7 @@ RULES = FIXTURES / "corrections"
 @cache
 def rules_of(platform: str) -> dict[str, Any]:
     """Return what is said of a platform's commands."""
-    rules: dict[str, Any] = yaml.safe_load((RULES / f"{platform}.yaml").read_text(encoding="utf-8"))
+    rules: dict[str, Any] = from_yaml((RULES / f"{platform}.yaml").read_text(encoding="utf-8"))
     return rules
 
 

@@ -1,0 +1,33 @@
+"""Many checks of one thing, in one test: each is made, and what fails says which check it was."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import TypeVar
+
+Thing = TypeVar("Thing")
+
+
+def hold(checks: Iterable[Callable[[Thing], None]], thing: Thing, name: str = "") -> None:
+    """Make all checks of a thing, also where one has failed.
+
+    Args:
+        checks: functions that raise where the thing is wrong.
+        thing: what is checked.
+        name: what it is called, where the test's own name does not say.
+
+    Raises:
+        Exception: the failure of the only check that failed, with the check's name.
+        ExceptionGroup: the failures of several.
+    """
+    failures = []
+    for check in checks:
+        try:
+            check(thing)
+        except Exception as failure:  # noqa: BLE001 - whatever goes wrong in one check must not hide the others
+            failure.add_note(f"check: {check.__module__}.{check.__name__}{f' of {name}' if name else ''}")
+            failures.append(failure)
+    if len(failures) == 1:
+        raise failures[0]
+    if failures:
+        raise ExceptionGroup(f"{len(failures)} checks failed", failures)
