@@ -141,12 +141,13 @@ class Played:
     def lines(self) -> list[str]:
         """Return the lines that the device received, wherever anybody could see one end; blanks are a pager's."""
         text = bytes(self.shell.received).decode("utf-8", "surrogateescape")
-        return [line.lstrip(" ") for line in re.split(r"\r\n|[\n\r\v\f\x1c-\x1e\x85\u2028\u2029]", text)]
+        lines = [line.lstrip(" ") for line in re.split(r"\r\n|[\n\r\v\f\x1c-\x1e\x85\u2028\u2029]", text)]
+        return lines if lines[-1] else lines[:-1]
 
     def check(self) -> None:
         """Note what must not be."""
         live = self.platform.live
-        allowed = {*self.platform.commands, *live.pager, *live.leave, live.privilege, ""}
+        allowed = {*self.platform.commands, *live.pager, *live.leave, live.privilege} - {""}
         lines = self.lines()
         own = [at for at, line in enumerate(lines) if self.secret and line == self.secret and line not in allowed]
         strangers = [line for at, line in enumerate(lines) if line not in allowed and at not in own]
@@ -266,7 +267,7 @@ def table(rounds: list[Played]) -> str:
     lines = [f"{'platform':22}{'times':>6}  received / allowed"]
     for name in catalogue.names():
         data = catalogue.get(name)
-        allowed = [*data.live.pager, *data.commands, *data.live.leave, data.live.privilege, "(Return)", "(blank)"]
+        allowed = [*data.live.pager, *data.commands, *data.live.leave, data.live.privilege, "(blank)"]
         allowed += ["(the secret)"] if data.live.privilege else []
         lines += [f"{name:22}{seen.pop((name, text), 0):6}  {text}" for text in allowed if text]
     lines += [f"{name:22}{count:6}  NOT ALLOWED: {text!r}" for (name, text), count in seen.items() if count]

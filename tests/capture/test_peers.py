@@ -29,7 +29,7 @@ CORE = NETWORKS / "quarry-road" / "conforming" / "core1"
 def captured(port: int, known: KnownHosts, credentials: Credentials, commands: list[str]) -> list[CaptureFile]:
     platform = catalogue.get("cisco_ios").model_copy(update={"commands": commands})
     target = Target("peer", "127.0.0.1", port, credentials, lambda t: direct("127.0.0.1", port, t), known)
-    found = CaptureRun(Limits(device_seconds=20)).run([Job(("s", "peer"), "127.0.0.1", platform, target)])
+    found = CaptureRun(Limits(device_seconds=300)).run([Job(("s", "peer"), "127.0.0.1", platform, target)])
     result = found["s", "peer"].captured
     assert isinstance(result, Captured), result
     return result.files
@@ -92,9 +92,9 @@ def test_a_device_of_a_public_simulator(tmp_path: Path):
 
 def accepted_key(port: int) -> frozenset[str]:
     """Return the fingerprint that a person would compare with the device's."""
-    transport = paramiko.Transport(direct("127.0.0.1", port, 5))
+    transport = paramiko.Transport(direct("127.0.0.1", port, 60))
     try:
-        transport.start_client(timeout=5)
+        transport.start_client(timeout=60)
         return frozenset({fingerprint(transport.get_remote_server_key())})
     finally:
         transport.close()

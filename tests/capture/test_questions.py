@@ -13,7 +13,7 @@ from auditor.capture import screen, session
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.live import CaptureRun, Limits
 from auditor.platforms import catalogue
-from tests.capture.test_faults import ANSWERS, SHORT, Way, way_to, whole
+from tests.capture.test_faults import ANSWERS, LATE, Way, time_is_over, way_to, whole
 from tests.lab.asking import asking
 from tests.lab.shells import ENABLE, PASSWORD, Lab, Shell, lab
 
@@ -59,15 +59,16 @@ def impatient(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(session, "_UNANSWERED", 1.2)
 
 
-def all_at_once(ways: list[Way], platforms: list[str], seconds: float = 8.0) -> list[Captured | NotCaptured]:
+def all_at_once(ways: list[Way], platforms: list[str], seconds: float = 300.0) -> list[Captured | NotCaptured]:
     """Read all devices in one round."""
     jobs = [replace(way.job(), platform=catalogue.get(name)) for way, name in zip(ways, platforms, strict=True)]
     found = CaptureRun(Limits(workers=len(jobs), device_seconds=seconds, pause_seconds=0.01)).run(jobs)
     return [found["site", way.name].captured for way in ways]
 
 
-def test_no_question_at_the_login_is_answered(devices: Lab, tmp_path: Path):
+def test_no_question_at_the_login_is_answered(devices: Lab, tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     """As they are worded by many a device (common practice, no source), at once or slowly, at once or after a while."""
+    monkeypatch.setattr(session, "_UNANSWERED", 6.0)  # all of them are asked by one thread
     ways: list[Way] = []
     shells, platforms, wanted = [], [], []
     names = itertools.cycle(catalogue.names())
@@ -175,7 +176,9 @@ def test_no_question_behind_a_line_is_answered(options, sent: bytes, devices: La
 
 def test_a_question_before_an_answer_is_told_when_the_time_is_over(devices: Lab, tmp_path: Path):
     shell = Shell(answers=ANSWERS, questions={"show running-config": "Configuration was changed. Save it? [y/n]"})
-    captured = way_to(devices, shell, tmp_path, limits=replace(SHORT, device_seconds=3)).read()
+    way = way_to(devices, shell, tmp_path, limits=LATE)
+    with time_is_over(5, lambda: b"running-config\n" in shell.received):
+        captured = way.read()
     assert isinstance(captured, NotCaptured)
     assert "Save it? [y/n]\" after 'show running-config'" in captured.reason
     assert bytes(shell.received).endswith(b"show running-config\n")
@@ -233,7 +236,7 @@ def test_no_question_of_the_login_itself_is_answered(challenges, tmp_path: Path)
 def test_the_password_is_answered_where_it_is_asked_for(asked: str, tmp_path: Path):
     with asking([("", "", asked)]) as device:
         (tmp_path / "known").write_text(device.known_host)
-        captured = Way(device.port, tmp_path / "known", limits=replace(SHORT, tries=1)).read()
+        captured = Way(device.port, tmp_path / "known", limits=LATE).read()
     assert isinstance(captured, NotCaptured)
     assert device.answered == [PASSWORD]
     assert "refused the login" not in captured.reason

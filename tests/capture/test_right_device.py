@@ -20,7 +20,7 @@ from tests.capture.test_faults import ANSWERS
 from tests.lab import openssh
 from tests.lab.shells import PASSWORD, USER, Lab, Shell, closed_port, lab
 
-ONCE = Limits(device_seconds=10, tries=1)
+ONCE = Limits(device_seconds=300, tries=1)
 
 
 @pytest.fixture
