@@ -12,7 +12,7 @@ from auditor.plan.loader import Plan
 from auditor.platforms import catalogue
 from auditor.reading import Reading, read
 from auditor.reading.source import Source as File
-from auditor.reading.source import behind_pager, shown_lines
+from auditor.reading.source import behind_pager, overlong_in, overlong_words, shown_lines
 from auditor.redact import Known
 
 
@@ -96,6 +96,9 @@ class Guarded:
         entry = data.devices[device]
         found = found.of(device, str(entry.address or ""), entry.platform)
         files = found.files
+        for file in files:
+            if number := overlong_in(shown_lines(file.data)):
+                return NotReadable(overlong_words(file.name, number))
         if self._always or any(map(self._holds_one, files)):
             named = f"{data.site}\0{data.reference}\0{device}"
             files = without_secrets(entry.platform, files, named, self._secrets)

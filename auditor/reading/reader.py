@@ -18,7 +18,7 @@ from auditor.reading.resolve.facts import Fact, Facts, Ref
 from auditor.reading.resolve.system import DEFAULT_VRF
 from auditor.reading.resolve.wifi import Passphrase
 from auditor.reading.sections import Section
-from auditor.reading.source import AUDITED_KINDS, Kind, Lines, Source, lines_of
+from auditor.reading.source import AUDITED_KINDS, Kind, Lines, Source, lines_of, overlong_words
 from auditor.reading.wording import Wording
 from auditor.redact import Known, LineRead, redact
 
@@ -290,6 +290,9 @@ class _Reader:
 
     def problem(self, lines: list[Lines], whole: str) -> str:
         """Return why the capture is no whole configuration; empty where it is one."""
+        for text in lines:
+            if text.overlong:
+                return overlong_words(text.name, text.overlong)
         if not whole.strip():
             return "the capture is empty"
         if not self.owned:
