@@ -13,7 +13,7 @@ from auditor.passphrases import from_type7, is_keyed_digest, keyed_digest
 from auditor.plan.loader import Plan
 from auditor.platforms import catalogue
 from auditor.reading import Reading, read
-from auditor.reading.source import CaptureFile, behind_pager, shown_lines
+from auditor.reading.source import CaptureFile, behind_pager, overlong_in, overlong_words, shown_lines
 from auditor.redact import KnownSecrets
 
 _Place = tuple[int, int]
@@ -222,6 +222,9 @@ class Guarded:
         entry = data.devices[device]
         found = found.of(device, str(entry.address or ""), entry.platform)
         files = found.files
+        for file in files:
+            if number := overlong_in(shown_lines(file.data)):
+                return NotReadable(overlong_words(file.name, number))
         if self._always or any(map(self._holds_one, files)):
             named = f"{data.site}\0{data.reference}\0{device}"
             files = without_secrets(entry.platform, files, named, self._secrets)

@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-_RANGE_LIMIT = 4096
+MOST_NAMES = 4096
+"""More ports than any device has, and as many interfaces as there are VLANs."""
 
 
 def expand_names(text: str, whole: re.Pattern[str] = re.compile(r"(?!)")) -> list[str]:
@@ -30,7 +31,7 @@ def expand_names(text: str, whole: re.Pattern[str] = re.compile(r"(?!)")) -> lis
             prefix = prefix or stem
             if first > last:
                 raise ValueError(f"{piece!r}: the range runs backwards")
-            if last - first >= _RANGE_LIMIT:
+            if len(names) + last - first >= MOST_NAMES:
                 raise ValueError(f"{piece!r}: the range is longer than any device has ports")
             names.extend(f"{prefix}{number}" for number in range(first, last + 1))
         elif piece.isdecimal():

@@ -69,17 +69,17 @@ class VlanSet(frozenset[int]):
 
 @lru_cache(maxsize=2048)
 def _parse_numbers(text: str) -> frozenset[int]:
-    found: set[int] = set()
+    found: list[tuple[int, int]] = []
     for piece in re.split(r"[,\s]+", text.strip()):
         first, dash, last = piece.partition("-")
         if dash:
             low, high = vlan_id(first), vlan_id(last)
             if low > high:
                 raise ValueError(f"{piece!r} is not a VLAN range: it runs backwards")
-            found.update(range(low, high + 1))
+            found.append((low, high))
         elif piece:
-            found.add(vlan_id(piece))
-    return frozenset(found)
+            found.append((vlan_id(piece), vlan_id(piece)))
+    return frozenset(number for low, high in merge_ranges(found) for number in range(low, high + 1))
 
 
 @lru_cache(maxsize=2048)
@@ -222,18 +222,23 @@ def subtract_ranges(
     whole: Iterable[tuple[_Address, _Address]], holes: Iterable[tuple[_Address, _Address]]
 ) -> list[tuple[_Address, _Address]]:
     """Return what is left of ``whole`` without ``holes``, as ascending ranges."""
-    left = merge_ranges(whole)
-    for first, last in merge_ranges(holes):
-        pieces = []
-        for low, high in left:
-            if last < low or first > high:
-                pieces.append((low, high))
-                continue
-            if low < first:
-                pieces.append((low, first - 1))
-            if last < high:
-                pieces.append((last + 1, high))
-        left = pieces
+    left: list[tuple[_Address, _Address]] = []
+    taken = merge_ranges(holes)
+    at = 0
+    for low, high in merge_ranges(whole):
+        while at < len(taken) and taken[at][1] < low:
+            at += 1
+        begin = low
+        while at < len(taken) and taken[at][0] <= high:
+            first, last = taken[at]
+            if begin < first:
+                left.append((begin, first - 1))
+            if last >= high:
+                break
+            begin = last + 1
+            at += 1
+        else:
+            left.append((begin, high))
     return left
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from functools import cache
 
-from auditor.core.port_names import expand_names
+from auditor.core.port_names import MOST_NAMES, expand_names
 from auditor.core.values import vlan_id
 from auditor.platforms import catalogue
 from auditor.platforms.definition import Platform, VlanTable
@@ -86,7 +86,11 @@ class NameBook:
             form = _BARE if self._ranges else _LONG if self._long else _ANY
             pieces = text.split(",") if self._ranges else [text]
             plain = form is _ANY or ("-" not in text and "," not in text)
-            listed = [text] if plain else [name for piece in pieces for name in expand_names(piece, self._whole)]
+            listed = [text] if plain else []
+            for piece in [] if plain else pieces:
+                listed += expand_names(piece, self._whole)
+                if len(listed) > MOST_NAMES:
+                    raise ValueError(f"{text[:40]!r}… names more ports than any device has")
             known = self._possible([self.canonical(name) for name in listed])
             for name in known:
                 if not (form.fullmatch(name) or self._whole.fullmatch(name)):

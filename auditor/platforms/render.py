@@ -10,6 +10,7 @@ from typing import Any
 
 from jinja2 import Environment, FunctionLoader, StrictUndefined, TemplateError
 
+from auditor.core.port_names import MOST_NAMES
 from auditor.core.state import DeviceState
 from auditor.core.values import (
     VlanSet,
@@ -81,6 +82,7 @@ def _environment() -> Environment:
         duration=duration_text,
         carried=lambda port: sorted({*port.tagged, *([port.untagged] if port.untagged else [])}),
         vlans=lambda numbers: str(VlanSet(numbers)),
+        vlan_ids=lambda text: sorted(VlanSet.parse(text)),
         holes=_holes,
         pool_start=_pool_start,
         pool_count=_pool_count,
@@ -96,8 +98,21 @@ def _environment() -> Environment:
     environment.tests["in_prefix"] = lambda text, prefix: address_range(text)[0] in IPv4Network(prefix)
     environment.tests["match_word"] = lambda text, pattern: re.fullmatch(pattern, text) is not None
     environment.tests["contains_word"] = lambda words, word: word in words
+    environment.globals["range"] = _range
     environment.globals.update(interface_of=_interface_of, index_of=lambda items, key: list(items).index(key) + 1)
     return environment
+
+
+def _range(*ends: int) -> range:
+    """Return a range as Python does, if it is no longer than one of anything that a device numbers.
+
+    Raises:
+        ValueError: it is longer: its ends come from a device's text.
+    """
+    found = range(*ends)
+    if len(found) > MOST_NAMES:
+        raise ValueError("a range is longer than any that a device can have")
+    return found
 
 
 def _interface_of(state: DeviceState, prefix: str) -> str:

@@ -18,7 +18,7 @@ from auditor.reading.resolve.read_rows import ReadRow, ReadRows, Ref
 from auditor.reading.resolve.system import DEFAULT_VRF
 from auditor.reading.resolve.wifi import Passphrase
 from auditor.reading.sections import Section
-from auditor.reading.source import AUDITED_KINDS, CaptureFile, Disposition, Lines, lines_of
+from auditor.reading.source import AUDITED_KINDS, CaptureFile, Disposition, Lines, lines_of, overlong_words
 from auditor.reading.wording import Wording
 from auditor.redact import KnownSecrets, LineRead, redact
 
@@ -296,6 +296,9 @@ class _Reader:
 
     def problem(self, lines: list[Lines], whole: str) -> str:
         """Return why the capture is no whole configuration; empty where it is one."""
+        for text in lines:
+            if text.overlong:
+                return overlong_words(text.name, text.overlong)
         if not whole.strip():
             return "the capture is empty"
         if not self.owned:

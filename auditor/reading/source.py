@@ -18,6 +18,14 @@ _PAGER = re.compile(
 )
 
 
+MAX_LINE = 64 * 1024
+"""Most characters of a line that is read: no configuration comes near, and what reads lines takes its time."""
+
+
+_OTHER_ENDS = "\u2028\u2029\x85\x0b\x0c\x1c\x1d\x1e"
+"""What Unicode takes for the end of a line (str.splitlines), and no dialect does."""
+
+
 class Disposition(IntEnum):
     """What became of a line. Every line of a capture ends as one of these, and none as UNSEEN."""
 
@@ -59,6 +67,7 @@ class Lines:
         loose: numbers of lines whose indentation a pager has spoiled.
         problem: why the text cannot be whole, where its form alone shows that.
         delimiters: by the number of a line, what text that is no configuration begins or ends with there.
+        overlong: the number of the first line that is longer than any of a configuration, and was not read; or 0.
     """
 
     name: str
@@ -67,6 +76,7 @@ class Lines:
     loose: set[int] = field(default_factory=set)
     problem: str = ""
     delimiters: dict[int, str] = field(default_factory=dict)
+    overlong: int = 0
 
     def account(self, numbers: Sequence[int], kinds: bytes) -> None:
         """Say what became of the lines of a section that was read.
@@ -151,4 +161,19 @@ def lines_of(source: CaptureFile) -> Lines:
                 texts[index] = line[match.end() :]
                 loose.add(index + 1)
     texts = [line.rstrip() for line in texts]
-    return Lines(source.name, texts, bytearray(len(texts)), loose)
+    found = Lines(source.name, texts, bytearray(len(texts)), loose, overlong=overlong_in(texts))
+    if sum(map(text.count, _OTHER_ENDS)) > len(texts):
+        found.problem = "its lines end in signs that no device ends lines with: save it with ordinary line ends"
+    if found.overlong:
+        found.texts = [line if len(line) <= MAX_LINE else "" for line in texts]
+    return found
+
+
+def overlong_in(texts: Iterable[str]) -> int:
+    """Return the number of the first line that is longer than any of a configuration; 0 where none is."""
+    return next((number for number, line in enumerate(texts, 1) if len(line) > MAX_LINE), 0)
+
+
+def overlong_words(name: str, number: int) -> str:
+    """Return why a file with a line that is too long is not read."""
+    return f"{name}: line {number} is longer than any line of a configuration: save the file again, or take it out"

@@ -173,6 +173,10 @@ def _in_quotes(text: str) -> bool:
     return '"' in text and len(re.findall(r'(?<!\\)(?:\\\\)*"', text)) % 2 == 1
 
 
+_LONGEST_PATH = 400
+"""Signs that no path of menus comes near; what goes on in front of the verb is none."""
+
+
 class _Words:
     """A statement's words: the header for the rules, the body for the template, the path it leaves behind."""
 
@@ -198,6 +202,9 @@ class _Words:
                 continue
             match = _WORD.match(text, offset)
             if not match:
+                self.rest = text[offset:]
+                return
+            if len(self.path) > _LONGEST_PATH:
                 self.rest = text[offset:]
                 return
             self._word(match, self._statement.line_at(offset))
