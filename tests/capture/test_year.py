@@ -122,7 +122,7 @@ def test_a_year_of_rounds(tmp_path: Path):
             known.write_text(devices.known_hosts)
             begin = time.monotonic()
             found = Round(LIMITS).run([job_of(name, ports[name], known) for name in names])
-            assert time.monotonic() - begin < 4 * LIMITS.device_seconds
+            assert time.monotonic() - begin < DEVICES * LIMITS.device_seconds  # one after the other would take longer
         report = audit(plan, LiveCaptures("site", found))
         assert [device.name for device in report.devices] == names
         for device in report.devices:
