@@ -5,14 +5,19 @@ from __future__ import annotations
 import itertools
 import random
 
+import pytest
+
 from auditor.platforms import catalogue
 from tests.compare.mutated import mutated, sites, tries
+from tests.effort import amount
 
-RUNS = 120
+RUNS = amount(quick=20, ci=120, long=400)
+SEEDS = range(2026, 2026 + amount(quick=1, ci=1, long=16))
 
 
-def test_faults_crash_nothing():
-    for what, work in itertools.islice(tries(random.Random(2026)), RUNS):
+@pytest.mark.parametrize("seed", SEEDS)
+def test_faults_crash_nothing(seed):
+    for what, work in itertools.islice(tries(random.Random(seed)), RUNS):
         try:
             work()
         except Exception as error:
