@@ -23,6 +23,7 @@ COMMANDS = {
     "demo": "Audit a whole made-up site: what a newcomer runs first.",
     "expect": "Write each device's expected settings, native and normalized.",
     "history": "What came and went at a site since earlier audits?",
+    "manual": "Show the manual, page by page.",
     "overview": "Write all sites on one page: who needs somebody first, who is overdue.",
     "platforms": "Show what can be read, and what each platform cannot show.",
     "read": "Show what is understood of one device's capture, and what is not.",

@@ -43,6 +43,7 @@ LIBRARY: dict[str, tuple[str, list[object]]] = {
     "demo": ("auditor.app.demo.demo_report", ["demo"]),
     "expect": ("auditor.app.expectation.expectation_files", ["expect", QUARRY / "plan.yaml", "--out", "unused"]),
     "history": ("auditor.history.History.open", ["history", QUARRY / "plan.yaml"]),
+    "manual": ("auditor.manual.pages", ["manual"]),
     "overview": ("auditor.history.History.open", ["overview", "--out", "unused"]),
     "platforms": ("auditor.reading.abilities.abilities_of", ["platforms"]),
     "read": ("auditor.reading.read", ["read", "--platform", "cisco_ios", ROOT / "README.md"]),
