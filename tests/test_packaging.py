@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+import auditor
 from tests.conftest import ROOT
 
 TOP_LEVEL = {"README.md", "DEVELOPERS.md", "pyproject.toml", "auditor", "templates", "tests", "fixtures"}
@@ -44,10 +45,27 @@ def test_the_wheel_holds_the_package_and_its_data(wheel: Path):
 def test_the_wheel_works_without_a_checkout(wheel: Path, tmp_path: Path):
     """Run the demo straight out of the unpacked wheel, from elsewhere."""
     zipfile.ZipFile(wheel).extractall(tmp_path / "site")
-    code = f"import sys; sys.path.insert(0, {str(tmp_path / 'site')!r}); from auditor.cli import main; main(['demo'])"
-    run = subprocess.run([sys.executable, "-c", code], cwd=tmp_path, capture_output=True, text=True, check=False)
-    assert run.returncode == 1, run.stderr
-    assert "Quarry Road Veterinary Clinic" in run.stdout
+    for command, code, said in (
+        (["demo"], 1, "Quarry Road Veterinary Clinic"),
+        (["manual", "plan"], 0, "# The plan file"),
+    ):
+        path = str(tmp_path / "site")
+        script = f"import sys; sys.path.insert(0, {path!r}); from auditor.cli import main; main({command!r})"
+        run = subprocess.run([sys.executable, "-c", script], cwd=tmp_path, capture_output=True, text=True, check=False)
+        assert run.returncode == code, run.stderr
+        assert said in run.stdout
+
+
+def test_the_wheel_says_version_and_licence(wheel: Path):
+    """Source: core metadata 2.4 (PEP 639)."""
+    with zipfile.ZipFile(wheel) as archive:
+        (folder,) = {name.partition("/")[0] for name in archive.namelist() if ".dist-info/" in name}
+        said = archive.read(f"{folder}/METADATA").decode().splitlines()
+        licence = archive.read(f"{folder}/licenses/auditor/LICENSE")
+    assert f"Version: {auditor.__version__}" in said
+    assert "License-Expression: Apache-2.0" in said
+    assert licence == (ROOT / "auditor" / "LICENSE").read_bytes()
+    assert b"Apache License" in licence
 
 
 def test_nothing_else_stands_at_the_top():

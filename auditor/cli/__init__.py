@@ -28,6 +28,7 @@ COMMANDS = {
     "demo": "Audit a made-up site: the first command to try.",
     "expected": "Write each device's expected settings, native and normalized.",
     "history": "Show earlier audits of a site, and what came and went.",
+    "manual": "Show the manual, page by page.",
     "overview": "Write all sites on one page: the most urgent first, and which are overdue.",
     "platforms": "Show what can be read, and what each platform cannot show.",
     "read": "Show what is understood of a device's capture, and what is not.",

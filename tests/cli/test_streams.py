@@ -79,6 +79,8 @@ def test_every_command_may_write_into_a_closed_pipe(
         (["review", two.bakery], 0),
         (["platforms"], 0),
         (["expected", two.bakery, "--out", folder / "expected"], 0),
+        (["manual"], 0),
+        (["manual", "plan"], 0),
         (["history", two.bakery, "--history", history], 0),
         (["overview", "--out", folder / "page", "--history", history], 0),
         (["demo", "--out", folder / "demo"], 1),
@@ -132,6 +134,7 @@ def test_a_terminal_that_lacks_letters_shows_their_numbers(encoding: str, monkey
         (["audit", plan, "--captures", two.folder / os.fsdecode(b"\xff\xc3\xa9")], 2),
         (["review", plan], 0),
         (["platforms"], 0),
+        (["manual", "plan"], 0),
     ):
         shown, told = (io.TextIOWrapper(io.BytesIO(), encoding=encoding) for _ in range(2))
         assert run_with(command, {"stdout": shown, "stderr": told}, monkeypatch) == code, command

@@ -1,0 +1,19 @@
+"""``auditor manual``: the manual, from the package itself."""
+
+from __future__ import annotations
+
+import click
+
+
+@click.command("manual")
+@click.argument("page", required=False, metavar="[PAGE]")
+def command(page: str | None) -> int:
+    """Show a page of the manual; without PAGE, which pages there are."""
+    from auditor import manual  # noqa: PLC0415 - as all libraries behind commands
+    from auditor.reports.manual import show_page, show_pages  # noqa: PLC0415 - heavy
+
+    if page is None:
+        show_pages(manual.pages())
+    else:
+        show_page(manual.page(page))
+    return 0
