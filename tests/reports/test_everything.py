@@ -53,7 +53,7 @@ PARTS: dict[str, list[Words]] = {
     "unverified": [(item.why,) for item in REPORT.unverified],
     "unverified settings": [(item.setting,) for item in REPORT.unverified],
     "service paths": [(state,) for state in STATES] + [(text,) for row in VIEW.serving.rows for text in row.broken],
-    "stale approvals": [("nothing deviates in this way any more",)],
+    "stale approvals": [("no finding matches this approval: remove it",)],
     "cautions": [("cut off the site",), ("local codes",)],
     "entries": [(entry,) for entry in VIEW.entries],
     "days": [
