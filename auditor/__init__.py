@@ -31,6 +31,7 @@ __all__ = [
     "audit_sites",
     "capture_sites",
     "load_plan",
+    "manual_pages",
     "read",
     "read_capture",
     "readable_platforms",
@@ -48,6 +49,7 @@ if TYPE_CHECKING:
     from auditor.app.demo import run_demo
     from auditor.app.expectation import write_expected
     from auditor.app.keeping import site_history
+    from auditor.app.manual import manual_pages
     from auditor.app.overview import write_overview
     from auditor.app.reading import read_capture, readable_platforms
     from auditor.app.reviewing import review_plans
@@ -75,6 +77,7 @@ else:
         "audit_sites": "app.rounds",
         "capture_sites": "app.rounds",
         "load_plan": "plan.loader",
+        "manual_pages": "app.manual",
         "read": "reading",
         "read_capture": "app.reading",
         "readable_platforms": "app.reading",

@@ -328,6 +328,7 @@ def test_every_option_that_is_written_is_one_of_ours():
     ours = {
         option for name in COMMANDS for param in parsed_params(name) for option in (*param.opts, *param.secondary_opts)
     }
+    ours |= {option for param in cli.params for option in param.opts}
     foreign = {"--help", "--version"}
     for name, text in documents.documents().items():
         for span in documents.spans(text):

@@ -52,6 +52,7 @@ CALLS = {
     "demo": {"run_demo"},
     "expected": {"write_expected"},
     "history": {"site_history"},
+    "manual": {"manual_pages"},
     "overview": {"write_overview"},
     "platforms": {"readable_platforms"},
     "read": {"read_capture"},

@@ -9,11 +9,12 @@ import click
 @click.argument("page", required=False, metavar="[PAGE]")
 def command(page: str | None) -> int:
     """Show a page of the manual; without PAGE, which pages there are."""
-    from auditor import manual  # noqa: PLC0415 - as all libraries behind commands
+    from auditor.app.manual import manual_pages  # noqa: PLC0415 - as all libraries behind commands
     from auditor.reports.manual import show_page, show_pages  # noqa: PLC0415 - heavy
 
+    found = manual_pages(page)
     if page is None:
-        show_pages(manual.pages())
+        show_pages(found)
     else:
-        show_page(manual.page(page))
+        show_page(found[0])
     return 0

@@ -14,7 +14,7 @@ _SENTENCES: dict[Verdict, str] = {
     ),
 }
 _BROKEN = "All judged settings are as planned, but a service path is broken: see Service paths{unchecked}."
-_IN_PART = "Everything that could be verified is as planned; the rest is listed below{unchecked}."
+_IN_PART = "All that could be verified is as planned; the rest is listed below{unchecked}."
 _UNCHECKED = "; isolation not checked"
 """What is said where the plan isolates subnets: nothing of that is seen as long as no packet filters are read."""
 _FOUND: dict[Consequence, tuple[str, str]] = {

@@ -38,8 +38,8 @@ CAUTIONS = {
     ),
     "open": (
         "While a network is open to people who should not reach it, treat everything in it as reachable by them: close "
-        "it first, then check who used it. Local law and the person responsible for the site's data decide what must "
-        "be reported, and to whom."
+        "it first, then check who used it. What must be reported, and to whom, is decided by local law and the person "
+        "responsible for the site's data."
     ),
     "local": (
         "Work on equipment and cabling follows local codes; where they require a licensed person, leave it to one. "

@@ -47,7 +47,7 @@ LIBRARY: dict[str, tuple[str, list[object]]] = {
     "overview": ("auditor.app.overview.History.open", ["overview", "--out", "unused"]),
     "platforms": ("auditor.app.reading.abilities_of", ["platforms"]),
     "read": ("auditor.app.reading.read", ["read", "--platform", "cisco_ios", ROOT / "README.md"]),
-    "manual": ("auditor.manual.pages", ["manual"]),
+    "manual": ("auditor.app.manual.pages", ["manual"]),
     "review": ("auditor.reports.review.show_review", ["review", QUARRY / "plan.yaml"]),
     "verify": ("auditor.app.verifying.load", ["verify", ROOT / "README.md"]),
 }

@@ -187,7 +187,7 @@ def test_a_passphrase_in_a_cell_is_refused_and_not_shown():
     "data", [b"", b"PK", b"format: 1\nsite: x\n", b"\xd0\xcf\x11\xe0" * 200, b"PK\x05\x06" + b"\0" * 18]
 )
 def test_what_is_no_workbook_is_told(data):
-    with pytest.raises(PlanError, match="no workbook"):
+    with pytest.raises(PlanError, match="not a valid workbook"):
         parse("plan.xlsx", data)
 
 

@@ -61,7 +61,7 @@ def test_a_site_that_conforms_has_rows_of_its_captures_and_of_what_nobody_can_ve
     assert {(row["result"], row["kind"]) for row in found} == {("unverified", "cannot"), ("captured", "")}
     captured = [row["device"] for row in found if row["result"] == "captured"]
     assert captured == [device.name for device in view.devices]
-    assert csv.FORMAT.render(view).decode("utf-8-sig").startswith('"result","consequence"')
+    assert csv.FORMAT.render(view).decode("utf-8-sig").startswith('"result","number","consequence"')
 
 
 @pytest.mark.parametrize("sign", SIGNS)
@@ -81,7 +81,7 @@ def test_no_cell_is_a_formula(sign: str):
 def test_text_stays_the_text_it_is(text: str):
     view = view_of(planted(text))
     assert any(text.strip().lstrip("'") in row["observed"] for row in rows(csv.FORMAT.render(view)))
-    observed = [cell for title, cell in cells(xlsx.FORMAT.render(view)) if title == "Findings" and cell.column == 8]
+    observed = [cell for title, cell in cells(xlsx.FORMAT.render(view)) if title == "Findings" and cell.column == 9]
     assert text.replace("\t", "  ") in {cell.value for cell in observed}
     assert {cell.data_type for cell in observed} == {"s"}
 
