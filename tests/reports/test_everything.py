@@ -36,7 +36,6 @@ def on_a_terminal(view: View) -> bytes:
 
 Words = tuple[str, ...]
 """Any of these will do."""
-<<<<<<< ours
 
 
 @cache
@@ -60,7 +59,7 @@ def parts() -> dict[str, list[Words]]:
         "unverified settings": [(item.setting,) for item in report.unverified],
         "service paths": [(state,) for state in STATES]
         + [(text,) for row in whole_view().serving.rows for text in row.broken],
-        "stale approvals": [("nothing deviates in this way any more",)],
+        "stale approvals": [("no finding matches this approval: remove it",)],
         "cautions": [("cut off the site",), ("local codes",)],
         "entries": [(entry,) for entry in whole_view().entries],
         "days": [
@@ -70,35 +69,6 @@ def parts() -> dict[str, list[Words]]:
         ],
         "ages": [("41 days old",)],
     }
-=======
-PARTS: dict[str, list[Words]] = {
-    "verdict": [(REPORT.verdict,)],
-    "findings": [(text,) for f in REPORT.findings for text in (sanitize(f.effect), sanitize(f.setting))],
-    "kinds": [(kind, KIND_WORDS[kind]) for kind in KINDS],
-    "consequences": [(consequence, CONSEQUENCE_WORDS[consequence]) for consequence in CONSEQUENCES],
-    "places": [(f"{line.file}:{line.line}", line.file) for f in REPORT.findings for line in f.evidence[:1]],
-    "approved": [("ultrasound cart until the refit",)],
-    "expired": [(f"the approval expired on {EXPIRED}", EXPIRED)],
-    "trouble": [(device.reason or "",) for device in REPORT.devices if device.outcome != "audited"],
-    "outcomes": [(outcome, outcome.replace(" ", "-")) for outcome in OUTCOMES],
-    "not understood": [
-        (f"{line.file}:{line.line}", line.file) for device in REPORT.devices for line in device.not_understood
-    ],
-    "unverified": [(item.why,) for item in REPORT.unverified],
-    "unverified settings": [(item.setting,) for item in REPORT.unverified],
-    "service paths": [(state,) for state in STATES] + [(text,) for row in VIEW.serving.rows for text in row.broken],
-    "stale approvals": [("no finding matches this approval: remove it",)],
-    "cautions": [("cut off the site",), ("local codes",)],
-    "entries": [(entry,) for entry in VIEW.entries],
-    "days": [
-        (f"{day.on} ({WORDS[day.by]})", f"{day.on}{WORDS[day.by]}", f"{day.on}{day.by}")
-        for day in (device.captured for device in REPORT.devices)
-        if day
-    ],
-    "ages": [("41 days old",)],
-}
-"""What there is to be shown, and by which words it is known."""
->>>>>>> theirs
 
 
 @dataclass(frozen=True)
