@@ -65,6 +65,8 @@ class LiveSite:
             text=True,
             stdin=subprocess.DEVNULL,
             env={**kept, **PASSPHRASES, **secrets, **self.environment},
+            # a shell that starts tests in the background has them ignore it
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509 - no threads that hold locks matter to it
         )
 
 

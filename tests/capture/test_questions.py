@@ -80,7 +80,9 @@ def test_no_question_at_the_login_is_answered(devices: Lab, tmp_path: Path, monk
             platforms.append(next(names))
             wanted.append(text)
     assert {"hp_procurve", "cisco_ios"} <= set(platforms)
-    for captured, shell, text, platform in zip(all_at_once(ways, platforms), shells, wanted, platforms, strict=True):
+    with time_is_over(15, lambda: all(shell.sessions for shell in shells)):
+        every = all_at_once(ways, platforms)
+    for captured, shell, text, platform in zip(every, shells, wanted, platforms, strict=True):
         if platform == "hp_procurve" and "any key" in text:
             continue  # of these switches it is known that they ask for it, and that it agrees to nothing
         assert isinstance(captured, NotCaptured), text
