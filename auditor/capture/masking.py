@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from auditor.capture.interface import Captured, NotCaptured, NotReadable, Source
-from auditor.passphrases import from_type7, is_seal, seal
+from auditor.passphrases import from_type7, is_seal, planned_in, seal
 from auditor.plan.loader import Plan
 from auditor.platforms import catalogue
 from auditor.reading import Reading, read
@@ -61,7 +61,7 @@ def _seals(reading: Reading, named: str) -> dict[str, str]:
 def planned_secrets(plan: Plan, environment: Mapping[str, str]) -> frozenset[str]:
     """Return the passphrases that a plan names and an environment holds."""
     variables = (wifi.passphrase.env for wifi in plan.data.wifi.values() if wifi.passphrase)
-    return frozenset(environment[name] for name in variables if environment.get(name))
+    return frozenset(planned_in(environment, name) for name in variables) - {""}
 
 
 class Guarded:

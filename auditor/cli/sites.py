@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import unicodedata
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -45,7 +45,7 @@ def sites_of(paths: Sequence[Path], tally: Tally, *, sharing: bool) -> list[Site
         sharing: whether each site has a part of its own in a folder that is given.
 
     Raises:
-        UsageError: two sites would share a folder, or one is named twice.
+        UsageError: two sites would share a folder or have one reference, or one is named twice.
     """
     _refuse_twins(paths, _same_file)
     if sharing:
@@ -53,6 +53,7 @@ def sites_of(paths: Sequence[Path], tally: Tally, *, sharing: bool) -> list[Site
 
     several = len(paths) > 1
     loaded = [(path, tally.attempt(str(path), partial(_plan, path))) for path in paths]
+    _refuse_references([(path, plan.data.reference) for path, plan in loaded if plan])
     return [Site(str(path), site_name(path) if several else "", plan) for path, plan in loaded if plan]
 
 
@@ -78,6 +79,14 @@ def _same_file(path: Path) -> str:
 def _same_folder(path: Path) -> str:
     """Return what is equal for names that are one on file systems which ignore case or the way a letter is composed."""
     return unicodedata.normalize("NFC", site_name(path).casefold())
+
+
+def _refuse_references(plans: Iterable[tuple[Path, str]]) -> None:
+    seen: dict[str, Path] = {}
+    for path, reference in plans:
+        first = seen.setdefault(reference, path) if reference else path
+        if first != path:
+            raise UsageError(f"{first} and {path} have the same reference {reference}: give each site one of its own")
 
 
 def _refuse_twins(paths: Sequence[Path], kind: Callable[[Path], str]) -> None:

@@ -59,7 +59,7 @@ def repeat(manifest: Manifest, files: dict[str, bytes], environment: Mapping[str
         return
     kept = _Kept(manifest, files)
     options = inputs.again(manifest, environment)
-    held = options["environment"]
+    held = [name for name in options["environment"] if name in manifest.passphrases]
     believed = _believed(plan, given, set(manifest.passphrases) - set(held), found.passphrases)
     report = audit(plan, kept, **options, believed=believed)
     counting = any(finding.counts for finding in report.findings)
@@ -78,7 +78,7 @@ def repeat(manifest: Manifest, files: dict[str, bytes], environment: Mapping[str
         plan,
         kept.captures,
         report,
-        dict.fromkeys(manifest.passphrases, "it was set"),
+        inputs.as_then(manifest),
         reports={name: files.get(name, b"") for name in written},
         made_with={name: manifest.made_with.get(name, "not named") for name in written if FORMS[name].made_with},
     )
