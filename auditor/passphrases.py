@@ -11,11 +11,23 @@ import hmac
 import re
 import secrets
 import warnings
+from collections.abc import Mapping
 
 _KEY = re.compile(r"[0-9a-fA-F]{64}")
+_PASSPHRASE = re.compile(r"[ -~]{8,63}")
 _TYPE_7 = re.compile(r"[0-5]\d(?:[0-9a-fA-F]{2})+", re.ASCII)
 """Two digits that say where in the published key to begin, then two hexadecimal digits a character."""
 _KEYED_DIGEST = re.compile(r"sealed\.1\.([0-9a-f]{16})((?:\.[0-9a-f]{64})+)")
+
+
+def planned_in(environment: Mapping[str, str], variable: str) -> str:
+    """Return the passphrase that a variable holds, without one line end behind it; empty where it holds none."""
+    return environment.get(variable, "").removesuffix("\n").removesuffix("\r")
+
+
+def is_passphrase(text: str) -> bool:
+    """Return whether a text can be a passphrase (8 to 63 printable ASCII characters, IEEE 802.11) or a derived key."""
+    return is_key(text) or _PASSPHRASE.fullmatch(text) is not None
 
 
 def derived_key(passphrase: str, ssid: str) -> str:

@@ -30,6 +30,7 @@ from auditor.core.report import (
 from auditor.core.service import Services
 from auditor.corrections import with_corrections
 from auditor.network import KnownDevice, explained, services_of
+from auditor.passphrases import is_passphrase, planned_in
 from auditor.plan.expected import Expected, expected_of
 from auditor.plan.loader import Plan
 from auditor.reading import Reading, read
@@ -253,8 +254,13 @@ def _passphrases(
 
     def tell(ssid: str) -> bool | Doubt:
         variable = expected.passphrases[ssid]
-        planned, stored = environment.get(variable), reading.passphrases.get(ssid, [])
+        planned, stored = planned_in(environment, variable), reading.passphrases.get(ssid, [])
         said = assumed_passphrases.get((expected.device, ssid))
+        if planned and not is_passphrase(planned):
+            wrong = f"the passphrase of Wi-Fi {ssid} was not compared: what {variable} holds can be none"
+            return Doubt(
+                "not-given", f"{wrong}; set it to 8 to 63 printable ASCII characters, or 64 hexadecimal digits"
+            )
         if planned:
             verdict = passphrase.matches(planned, ssid, stored)
         elif said:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -42,7 +42,7 @@ def sites_of(paths: Sequence[Path], tally: Tally, *, sharing: bool) -> list[Site
         sharing: whether each site has a part of its own in a folder that is given.
 
     Raises:
-        UsageError: two sites would share a folder, or one is named twice.
+        UsageError: two sites would share a folder or have one reference, or one is named twice.
     """
     _refuse_twins(paths, _same_file)
     if sharing:
@@ -50,6 +50,7 @@ def sites_of(paths: Sequence[Path], tally: Tally, *, sharing: bool) -> list[Site
 
     several = len(paths) > 1
     loaded = [(path, tally.attempt(str(path), partial(_plan, path))) for path in paths]
+    _refuse_references([(path, plan.data.reference) for path, plan in loaded if plan])
     return [Site(str(path), site_name(path) if several else "", plan) for path, plan in loaded if plan]
 
 
@@ -73,6 +74,14 @@ def _same_file(path: Path) -> str:
 def _same_folder(path: Path) -> str:
     """Return what is equal for names that are one on file systems which ignore case or the way a letter is composed."""
     return same_file(site_name(path))
+
+
+def _refuse_references(plans: Iterable[tuple[Path, str]]) -> None:
+    seen: dict[str, Path] = {}
+    for path, reference in plans:
+        first = seen.setdefault(reference, path) if reference else path
+        if first != path:
+            raise UsageError(f"{first} and {path} have the same reference {reference}: give each site one of its own")
 
 
 def _refuse_twins(paths: Sequence[Path], kind: Callable[[Path], str]) -> None:

@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import Any
 
 from auditor.capture.interface import Captured, CaptureSource, NotCaptured, NotReadable
-from auditor.passphrases import from_type7, is_keyed_digest, keyed_digest
+from auditor.passphrases import from_type7, is_keyed_digest, keyed_digest, planned_in
 from auditor.plan.loader import Plan
 from auditor.platforms import catalogue
 from auditor.reading import Reading, read
@@ -187,7 +187,7 @@ def _seals(reading: Reading, named: str) -> dict[str, str]:
 def planned_secrets(plan: Plan, environment: Mapping[str, str]) -> frozenset[str]:
     """Return the passphrases that a plan names and an environment holds."""
     variables = (wifi.passphrase.env for wifi in plan.data.wifi.values() if wifi.passphrase)
-    return frozenset(environment[name] for name in variables if environment.get(name))
+    return frozenset(planned_in(environment, name) for name in variables) - {""}
 
 
 class Guarded:

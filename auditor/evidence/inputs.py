@@ -13,6 +13,7 @@ from auditor.capture.interface import Captured, NotCaptured, NotReadable
 from auditor.core.days import Days
 from auditor.core.report import Capture, Report
 from auditor.evidence.manifest import CaptureEntry, DeviceEntry, Manifest, Quoted
+from auditor.passphrases import is_passphrase, planned_in
 from auditor.plan.loader import Plan
 from auditor.reading.source import CaptureFile
 
@@ -24,7 +25,8 @@ def given(report: Report, plan: Plan, environment: Mapping[str, str]) -> dict[st
         "occasion": report.occasion,
         "audited_on": report.audited_on,
         "max_age": report.max_age,
-        "passphrases": sorted(name for name in variables if environment.get(name)),
+        "passphrases": sorted(name for name in variables if is_passphrase(planned_in(environment, name))),
+        "unusable": sorted(name for name in variables if _unusable(planned_in(environment, name))),
     }
 
 
@@ -34,8 +36,24 @@ def again(manifest: Manifest, environment: Mapping[str, str]) -> dict[str, Any]:
         "occasion": manifest.occasion,
         "today": manifest.audited_on,
         "max_age": manifest.max_age,
-        "environment": {name: environment[name] for name in manifest.passphrases if environment.get(name)},
+        "environment": {
+            **{name: held for name in manifest.passphrases if is_passphrase(held := planned_in(environment, name))},
+            **dict.fromkeys(manifest.unusable, _NONE),
+        },
     }
+
+
+def as_then(manifest: Manifest) -> dict[str, str]:
+    """Return an environment that says of passphrases what the manifest says, but for what they were."""
+    return {**dict.fromkeys(manifest.passphrases, "it was set"), **dict.fromkeys(manifest.unusable, _NONE)}
+
+
+_NONE = "?"
+"""Stands for what a variable held that no passphrase can be."""
+
+
+def _unusable(held: str) -> bool:
+    return bool(held) and not is_passphrase(held)
 
 
 def device_given(

@@ -77,6 +77,7 @@ class Manifest(_Part):
     Attributes:
         max_age: how many days old a capture could be, without the audit being incomplete for it.
         passphrases: the variables of the environment that held a passphrase when it was compared.
+        unusable: those that held what no passphrase can be.
         devices: in the plan's order.
         made_with: for each report in whose bytes a library has a say, that library with its version.
         files: every file but this one and the list of sums, by name.
@@ -91,6 +92,7 @@ class Manifest(_Part):
     max_age: int | None
     plan: Quoted
     passphrases: list[str]
+    unusable: list[str]
     devices: list[DeviceEntry]
     made_with: dict[str, Annotated[str, StringConstraints(pattern=r"^[0-9A-Za-z._,+! -]{1,80}$")]]
     files: list[FileEntry]

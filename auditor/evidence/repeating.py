@@ -64,7 +64,7 @@ def repeat(
         return
     kept = _Kept(manifest, files)
     options = inputs.again(manifest, environment)
-    held = options["environment"]
+    held = [name for name in options["environment"] if name in manifest.passphrases]
     assumed_passphrases = _assumed_passphrases(plan, given, set(manifest.passphrases) - set(held), found.passphrases)
     report = audit(plan, kept, **options, assumed_passphrases=assumed_passphrases)
     counting = any(finding.counts for finding in report.findings)
@@ -83,7 +83,7 @@ def repeat(
         plan,
         kept.captures,
         report,
-        dict.fromkeys(manifest.passphrases, "it was set"),
+        inputs.as_then(manifest),
         reports={name: files.get(name, b"") for name in written},
         made_with={name: manifest.made_with.get(name, "not named") for name in written if FORMS[name].made_with},
     )

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from auditor.passphrases import is_key
+from auditor.passphrases import is_passphrase, planned_in
 from auditor.review.rule import Found, Rule, Subject
 
-_SHORTEST, _LONGEST = 8, 63
 _WEAK = {
     "open": "anyone can join and listen",
     "wep": "WEP is broken",
@@ -22,11 +21,8 @@ def _passphrases(subject: Subject) -> Found:
 
 def _lengths(subject: Subject) -> Found:
     for ssid, wifi in subject.plan.data.wifi.items():
-        value = subject.environment.get(wifi.passphrase.env) if wifi.passphrase else None
-        if not value or is_key(value):
-            continue
-        printable = all(" " <= character <= "~" for character in value)
-        if not (_SHORTEST <= len(value) <= _LONGEST and printable):
+        value = planned_in(subject.environment, wifi.passphrase.env) if wifi.passphrase else ""
+        if value and not is_passphrase(value):
             text = "not a valid passphrase: use 8 to 63 printable ASCII characters, or 64 hexadecimal digits"
             yield ("wifi", ssid, "passphrase"), text
 

@@ -102,14 +102,16 @@ def test_several_sites_have_a_run_each_and_a_line_on_the_page(path: Path, tmp_pa
     assert [line["overdue"] for line in told["sites"]] == [False, False]
 
 
-def test_two_plans_with_one_reference_are_told_of(path: Path, tmp_path: Path):
+def test_two_plans_with_one_reference_are_refused_before_anything_is_done(path: Path, tmp_path: Path):
     for name in ("one", "two"):
         shutil.copy(PLAN, tmp_path / f"{name}.yaml")
         shutil.copytree(CONFORMING, tmp_path / name)
     plans = [tmp_path / "one.yaml", tmp_path / "two.yaml"]
     run = auditor("audit", *plans, "--captures", tmp_path, "--history", path, "--quiet")
-    assert (run.returncode, run.stdout) == (0, "")
-    assert run.stderr == "auditor: 'QRC-01' is the reference of several plans: their audits are kept as one site's\n"
+    assert (run.returncode, run.stdout, path.exists()) == (2, "", False)
+    assert run.stderr == (
+        f"auditor: {plans[0]} and {plans[1]} have the same reference QRC-01: give each site one of its own\n"
+    )
 
 
 @pytest.mark.parametrize("command", [["history", PLAN], ["overview", "--out", "nowhere"]])

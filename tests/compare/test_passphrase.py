@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from auditor.app.auditing import audit
+from auditor.app.verifying import verify
 from auditor.capture.interface import Captured
 from auditor.compare.passphrase import matches
 from auditor.passphrases import derived_key
@@ -18,7 +19,10 @@ from auditor.plan.loader import parse
 from auditor.reading import read
 from auditor.reading.resolve.wifi import Passphrase
 from auditor.reading.source import CaptureFile
+from auditor.reports import FORMATS
+from tests.compare.site import PASSPHRASES, conforming
 from tests.effort import amount
+from tests.evidence.made import evidence, manifest_with
 
 pytestmark = pytest.mark.filterwarnings("ignore:'crypt' is deprecated:DeprecationWarning")
 """netutils.password imports it where Python still has it; the reader of type 7 is the only one who needs that."""
@@ -244,3 +248,32 @@ def test_an_ssid_has_at_most_32_octets(octets, good, letter):
     else:
         with pytest.raises(PlanError, match="1 to 32 octets"):
             parse("plan.yaml", text.encode())
+
+
+def verdict_with(held: str) -> tuple[list[str], list[tuple[str, str]], bool]:
+    """Return the passphrases of the clinic that are wrong or not given, where the environment holds a text."""
+    report = conforming("quarry-road").report(environment={"QUARRY_GUEST": held})
+    wrong = [f.setting for f in report.findings if f.setting.endswith("passphrase_matches")]
+    return wrong, [(item.cause, item.why) for item in report.unverified if item.cause == "not-given"], report.complete
+
+
+@pytest.mark.parametrize("end", ["", "\n", "\r\n"])
+def test_one_line_end_behind_a_passphrase_is_none_of_it(end: str):
+    assert verdict_with(f"{PASSPHRASES['QUARRY_GUEST']}{end}") == ([], [], True)
+
+
+@pytest.mark.parametrize(
+    "held", ["seven77", "x" * 64, "otters are wélcome here", "otters\tare welcome", "eight 88\n\n"]
+)
+def test_what_no_passphrase_can_be_is_not_given_and_no_outage(held: str):
+    wrong, missing, complete = verdict_with(held)
+    assert (wrong, complete, len(missing)) == ([], False, 2)
+    assert all("what QUARRY_GUEST holds can be none; set it to 8 to 63 " in why for _, why in missing)
+    assert held not in str(missing)
+
+
+def test_evidence_holds_that_it_could_be_none():
+    data = evidence(conforming("quarry-road"), {"QUARRY_GUEST": "short"}, formats=FORMATS[:1])
+    assert verify(data, PASSPHRASES).exit_code == verify(data, {}).exit_code == 0
+    assert verify(manifest_with(data, unusable=[]), {}).exit_code == 1
+    assert verify(manifest_with(data, unusable=["HOME"]), {}).exit_code == 1
