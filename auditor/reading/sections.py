@@ -144,7 +144,7 @@ class Rules:
                 owner.nested.append(within)
 
     def open(self, header: str, number: int) -> Section:
-        """Return a new section for a first line, with its owner or its fate."""
+        """Return a new section for a first line, with its owner or its disposition."""
         match = self._pattern.match(header)
         if match and match.lastgroup:
             index = int(match.lastgroup[5:])

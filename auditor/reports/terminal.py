@@ -74,7 +74,7 @@ def _devices(view: View, out: Console) -> None:
 def _finding(view: FindingView, out: Console, marks: dict[str, str]) -> None:
     finding = view.finding
     mark = f"  {marks[finding.id]}" if finding.id in marks else ""
-    out.print(Text(view.headed))
+    out.print(Text(" ".join(part for part in (view.sign, view.number, view.effect) if part)))
     out.print(Text(f"    {finding.device}  {view.setting}  {view.kind}{mark}", "dim"))
     out.print(Text(f"    expected {view.expected} · observed {view.observed}"))
     if view.concerns or view.cause:

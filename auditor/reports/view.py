@@ -98,11 +98,6 @@ class FindingView:
         return f"#{self.finding.number}" if self.finding.number else ""
 
     @property
-    def headed(self) -> str:
-        """Sign, number and effect: how it is headed in plain text."""
-        return " ".join(part for part in (self.sign, self.number, self.effect) if part)
-
-    @property
     def telling(self) -> list[tuple[str, str]]:
         """The lines for a format with little room: those that say what differs go before the others."""
         differs = set(_WORD.findall(self.expected)) ^ set(_WORD.findall(self.observed))

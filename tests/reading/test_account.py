@@ -24,7 +24,7 @@ SOUP = settings(max_examples=amount(quick=8, ci=60, long=250), suppress_health_c
 
 
 def check(reading: Reading) -> None:
-    """Every line has one fate, the counts add up, and what is quoted is quoted with its number."""
+    """Every line has one disposition, the counts add up, and what is quoted is quoted with its number."""
     counts = {kind: reading.count([kind]) for kind in Disposition}
     assert counts[Disposition.UNSEEN] == 0
     assert sum(counts.values()) == reading.line_count == sum(len(lines.texts) for lines in reading.lines)
