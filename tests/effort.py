@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Callable, Iterable
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from hypothesis import HealthCheck, settings
 
@@ -49,7 +49,7 @@ def amount(*, quick: int, ci: int, long: int) -> int:
     return (quick, ci, long)[level()]
 
 
-def share(things: Iterable[Thing], key: Callable[[Thing], str] = str, *, quick: int = 1, ci: int = 1) -> list[Thing]:
+def share(things: Iterable[Thing], key: Callable[[Any], str] = str, *, quick: int = 1, ci: int = 1) -> list[Thing]:
     """Return about one of so many things, in their order; all of them where the effort is long, one in any case.
 
     Args:

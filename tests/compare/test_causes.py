@@ -10,6 +10,7 @@ from auditor.core.report import COMPLETE_CAUSES, Report
 from auditor.plan.loader import parse
 from auditor.reports.view import view_of
 from tests.compare.site import MIXED, PASSPHRASES, PLATFORM_SITES, SITES, Site, conforming, plan_text
+from tests.effort import share
 
 QUARRY = "quarry-road"
 EVERY_SITE = (*SITES, MIXED, *PLATFORM_SITES)
@@ -121,7 +122,7 @@ def test_a_line_that_nobody_understood_is_a_reason_of_the_device():
 def test_an_audit_is_complete_where_no_cause_says_that_more_could_have_been_told(name):
     site = conforming(name)
     for environment in (PASSPHRASES, {}):
-        for without in (None, *site.files):
+        for without in share((None, *site.files), lambda file: f"{name} {file}", quick=6):
             report = (site.without(without) if without else site).audited(environment=environment)
             for device in report.devices:
                 told = {item.cause for item in report.unverified if item.device == device.name}

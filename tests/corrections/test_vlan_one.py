@@ -12,9 +12,12 @@ from auditor.core.report import Finding
 from auditor.corrections.withheld import say
 from tests.compare.test_vlan_one import SITES, changed
 from tests.corrections.proof import PLATFORMS, Drift, found_in, seen, unread
+from tests.effort import share
 
 
-@pytest.mark.parametrize("name", [name for name, (platform, _) in SITES.items() if platform in PLATFORMS])
+@pytest.mark.parametrize(
+    "name", share([name for name, (platform, _) in SITES.items() if platform in PLATFORMS], quick=4)
+)
 def test_a_proposal_settles_its_finding_and_brings_none(name):
     tried = [Drift(told["case"], site, "gw1", SITES[name][0]) for told, site in changed(name, SITES[name][1]["drifts"])]
     for drift in tried:

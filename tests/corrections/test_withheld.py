@@ -23,6 +23,7 @@ from auditor.reading.source import CaptureFile
 from tests.compare.site import Site, case_id, cases, changed, conforming, device_of
 from tests.corrections.appliers import RULES
 from tests.corrections.proof import PLATFORMS
+from tests.effort import share
 
 CASES = cases(*sorted((RULES / "withheld").glob("*.yaml")))
 SNMP = [case for case in CASES if "management.snmp" in case.get("withheld", {})]
@@ -41,7 +42,7 @@ def reason_of(finding: Finding) -> str | None:
     return None
 
 
-@pytest.mark.parametrize("case", CASES, ids=case_id)
+@pytest.mark.parametrize("case", share(CASES, case_id, quick=4), ids=case_id)
 def test_what_could_cut_off_a_site_is_withheld_with_its_reason(case):
     site, file = changed(case)
     found = found_on(site, device_of(file))

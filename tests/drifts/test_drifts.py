@@ -21,7 +21,7 @@ from tests.corrections.proof import PLATFORMS, WHOLE_SITES, drift, names, whole_
 from tests.drifts import effects, findings, proposals
 from tests.effort import share
 
-QUICK = 8
+QUICK = 12
 """Of so many drifts one has its proposals tried in the quick loop."""
 
 
@@ -38,6 +38,7 @@ def test_a_drift_is_told_and_its_proposals_mend_it(name):
     hold((*findings.CHECKS, *effects.CHECKS, *more), case)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("site", WHOLE_SITES)
 def test_proposals_for_many_drifts_at_once_mend_them(site):
     for device in whole_site(site):

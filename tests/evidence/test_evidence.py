@@ -38,6 +38,7 @@ from tests.compare.site import (
     edited,
     plan_text,
 )
+from tests.effort import share
 from tests.evidence.made import CORE, QUARRY, evidence, report_in, small, wrong
 from tests.plan.books import sheets_of, workbook
 
@@ -63,7 +64,10 @@ def but_for_sums(report: Report) -> Report:
     return report.model_copy(update={"devices": devices, "files": []})
 
 
-@pytest.mark.parametrize(("name", "captures"), EVERY, ids=[f"{name}-{site.__name__}" for name, site in EVERY])
+TRIED = share(EVERY, lambda each: f"{each[0]}-{each[1].__name__}", quick=5)
+
+
+@pytest.mark.parametrize(("name", "captures"), TRIED, ids=[f"{name}-{site.__name__}" for name, site in TRIED])
 def test_the_report_comes_again(name: str, captures):
     for site in (captures(name), without_a_device(captures(name))):
         data = evidence(site, formats=FORMATS[:3])

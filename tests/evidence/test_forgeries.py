@@ -24,6 +24,7 @@ from auditor.history import History
 from auditor.reports import FORMATS, KNOWN, pdf
 from auditor.reports.interface import Format
 from tests.compare.site import PASSPHRASES, TODAY, conforming, drifted
+from tests.effort import share
 from tests.evidence.made import (
     FILES,
     QUARRY,
@@ -232,8 +233,9 @@ FORGED: dict[str, tuple[Callable[[], bytes], str]] = {
 """What was forged, and what is said of it."""
 
 
-@pytest.mark.parametrize(("forged", "said"), FORGED.values(), ids=list(FORGED))
-def test_a_forgery_whose_sums_fit_does_not_pass(forged: Callable[[], bytes], said: str):
+@pytest.mark.parametrize("name", share(FORGED, quick=5))
+def test_a_forgery_whose_sums_fit_does_not_pass(name: str):
+    forged, said = FORGED[name]
     found = verify(forged(), {})
     assert found.exit_code == 1, found.lines()
     assert found.headline.startswith(("DIFFERS: ", "ALTERED: "))

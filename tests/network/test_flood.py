@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import pytest
 from hypothesis import given, settings
 
 from auditor.core.service import Leak, Separation, ServicePath, Services
@@ -31,7 +30,6 @@ def paths_of(told: Services) -> dict[Service, Verdict]:
     return found
 
 
-@pytest.mark.slow
 @settings(max_examples=amount(quick=25, ci=200, long=1000))
 @given(sites())
 def test_what_is_told_is_what_frames_do(site: Site):

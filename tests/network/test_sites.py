@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
+import pytest
 from hypothesis import given, settings
 
 from tests.network import flood
@@ -39,6 +40,7 @@ def seen_in(site: Site) -> Iterator[str]:
         yield "every device as planned"
 
 
+@pytest.mark.slow
 def test_generated_sites_show_all_that_can_be():
     """Each in five sites of 200 at least, so that 1,000 sites do not meet it by chance alone."""
     seen: Counter[str] = Counter()

@@ -16,7 +16,7 @@ from auditor.reading.reader import Reading
 from auditor.reading.source import AUDITED_KINDS, CaptureFile, Disposition, lines_of
 from auditor.reports.reading import reading_json
 from tests.conftest import CORPUS
-from tests.effort import amount
+from tests.effort import amount, share
 from tests.platforms.cases import case_id, cases, reading_of, sources
 
 PLATFORMS = catalogue.names()
@@ -52,8 +52,8 @@ def test_every_line_of_a_case_is_accounted_for(folder):
 @pytest.mark.parametrize("folder", cases(), ids=case_id)
 def test_a_case_that_is_cut_anywhere_is_still_accounted_for(folder):
     for source in sources(folder):
-        for share in range(1, 16):
-            check(read(folder.parent.name, [CaptureFile(source.name, source.data[: len(source.data) * share // 16])]))
+        for part in share(range(1, 16), lambda part: f"{folder.name} {part}", quick=8):
+            check(read(folder.parent.name, [CaptureFile(source.name, source.data[: len(source.data) * part // 16])]))
 
 
 @pytest.mark.parametrize("folder", cases(), ids=case_id)

@@ -16,6 +16,7 @@ from auditor.platforms import catalogue
 from auditor.reading import Reading, read
 from auditor.reading.source import CaptureFile, Disposition
 from tests.conftest import CORPUS, FIXTURES
+from tests.effort import share
 from tests.platforms.cases import cases, sources
 from tests.platforms.corpus import demo_devices, devices_in
 from tests.reading.texts import reading_of
@@ -80,14 +81,14 @@ def quoted(platform: str, text: str, name: str = "capture") -> str:
 
 @pytest.mark.parametrize("platform", catalogue.names())
 def test_a_case_reads_the_same(platform: str):
-    for folder in cases(platform):
+    for folder in share(cases(platform), quick=8, ci=2):
         check(platform, sources(folder))
 
 
 @pytest.mark.parametrize("platform", catalogue.names())
 def test_a_device_of_a_made_up_site_reads_the_same(platform: str):
     for home in (FIXTURES / "networks", FIXTURES / "drifts"):
-        for device in demo_devices(home, platform):
+        for device in share(demo_devices(home, platform), quick=8, ci=2):
             check(platform, device.sources())
 
 
@@ -95,7 +96,7 @@ def test_a_device_of_a_made_up_site_reads_the_same(platform: str):
 def test_planted_secrets_or_not_the_same_is_read(platform: str):
     """Communities without their names are one block of a tree, so that other lines of theirs say that SNMP answers."""
     site = planting(platform).site
-    for device in site.plan.data.devices:
+    for device in share(site.plan.data.devices, lambda name: f"{platform} {name}", quick=4):
         captured = site.capture(device)
         assert isinstance(captured, Captured)
         check(site.plan.data.devices[device].platform, captured.files, frozenset([SNMP]))

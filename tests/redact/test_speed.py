@@ -14,6 +14,7 @@ from auditor.redact.line import Line
 from tests.conftest import ROOT
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("platform", ["mikrotik_routeros", "fortinet"])
 def test_text_that_is_made_to_take_long_does_not(platform: str):
     """One dialect that wraps lines, one whose quotes go over lines. Processor time is limited: it would take hours."""

@@ -20,7 +20,7 @@ from tests.reports.test_picture import HOSTILE, contrast
 
 playwright = pytest.importorskip("playwright.sync_api")
 CHROMIUM = shutil.which("chromium")
-pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="needs Debian's chromium")
+pytestmark = [pytest.mark.slow, pytest.mark.skipif(CHROMIUM is None, reason="needs Debian's chromium")]
 
 LOOK = """() => {
   const shown = [...document.querySelectorAll('.picture svg')].filter(svg => svg.getBoundingClientRect().width);

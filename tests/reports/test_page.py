@@ -27,6 +27,7 @@ from tests.reports.packages import npm
 playwright = pytest.importorskip("playwright.sync_api")
 CHROMIUM = shutil.which("chromium")
 in_a_browser = pytest.mark.skipif(CHROMIUM is None, reason="needs Debian's chromium")
+pytestmark = pytest.mark.slow
 REPORTS: dict[str, Callable[[], Report]] = {
     "every outcome": every_outcome,
     "conforming": lambda: conforming(MIXED).report(),

@@ -6,8 +6,6 @@ Each rule names its source, a standard or common practice; what is from memory: 
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from ipaddress import ip_network
 from typing import Any
 
@@ -15,8 +13,9 @@ import pytest
 
 from auditor.plan.loader import load, parse
 from auditor.review import LEVELS, RULES, review
+from tests.cli.called import Caller
 from tests.compare.site import DRIFTS, NETWORKS
-from tests.conftest import FIXTURES, ROOT, from_yaml
+from tests.conftest import FIXTURES, from_yaml
 
 SOUND = (FIXTURES / "review" / "plan.yaml").read_text(encoding="utf-8")
 FAULTS: list[dict[str, Any]] = from_yaml((FIXTURES / "review" / "faults.yaml").read_text(encoding="utf-8"))
@@ -93,19 +92,13 @@ def test_the_prefix_length_that_would_do(terminals: int, pool: str, length: int)
     ("rule", "code"),
     [("", 0), ("core-should-route", 0), ("wifi-weak", 1), ("prefix-not-private", 1), ("pool-outside", 2)],
 )
-def test_the_command_ends_with_how_bad_it_is(rule: str, code: int, tmp_path):
+def test_the_command_ends_with_how_bad_it_is(rule: str, code: int, tmp_path, call: Caller):
     text = broken(next(fault for fault in FAULTS if fault["rule"] == rule)) if rule else SOUND
     (tmp_path / "plan.yaml").write_text(text)
-    run = subprocess.run(
-        [sys.executable, "-m", "auditor", "review", tmp_path / "plan.yaml", "--rules"],
-        capture_output=True,
-        text=True,
-        cwd=ROOT,
-        check=False,
-    )
-    assert (run.returncode, run.stderr) == (code, "")
+    run = call("review", tmp_path / "plan.yaml", "--rules")
+    assert (run.code, run.err) == (code, "")
     if rule:
-        assert f"[{rule}]" in run.stdout
-        assert next(each.sentence for each in RULES if each.name == rule) in run.stdout
+        assert f"[{rule}]" in run.out
+        assert next(each.sentence for each in RULES if each.name == rule) in run.out
     else:
-        assert "the plan is sound" in run.stdout
+        assert "the plan is sound" in run.out

@@ -1,0 +1,7 @@
+"""The fixtures that tests of the command line share."""
+
+from __future__ import annotations
+
+from tests.cli.called import call
+
+__all__ = ["call"]
