@@ -6,6 +6,7 @@ it says cannot be a bomb. All versions pack in this way, so that each can tell w
 
 from __future__ import annotations
 
+import errno
 import io
 import re
 import stat
@@ -56,12 +57,11 @@ def load(path: Path) -> bytes:
     try:
         if path.exists() and not path.is_file():
             raise EvidenceError(f"{path}: not a file")
-        data = read_bytes(path, MAX_BYTES + 1)
+        return read_bytes(path, MAX_BYTES)
     except OSError as error:
+        if error.errno == errno.EFBIG:
+            raise EvidenceError(f"{path}: larger than any evidence") from error
         raise EvidenceError(f"{path}: cannot be read: {error.strerror or error}") from error
-    if len(data) > MAX_BYTES:
-        raise EvidenceError(f"{path}: larger than any evidence")
-    return data
 
 
 def unpack(data: bytes) -> dict[str, bytes]:

@@ -273,7 +273,7 @@ HOSTILE: dict[str, tuple[Callable[[], bytes], str]] = {
     "a format with a control": (lambda: manifest_of("auditor-evidence/3", "auditor-evidence/\\u001b[2J"), "format"),
     "a format of something else": (lambda: manifest_of("auditor-evidence/3", "another/2"), "format"),
     "a library that says it is well": (
-        lambda: manifest_of('"made_with": {', '"made_with": {"x": "VERIFIED: all files match",'), "made_with"),
+        lambda: manifest_of('"made_with": {}', '"made_with": {"x": "VERIFIED: all files match"}'), "made_with"),
     "files on top of each other": (overlapping, "larger than itself"),
     "very many files": (lambda: archive_of(*((f"f{n}", b"") for n in range(MAX_FILES + 1))), "more files than"),
 }  # fmt: skip

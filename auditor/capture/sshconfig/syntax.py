@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import re
 from dataclasses import dataclass
@@ -56,11 +57,11 @@ def read(path: Path) -> tuple[SshLine, ...]:
     try:
         if path.is_dir():
             raise UsageError(f"{path}: this is a folder, not an SSH configuration")
-        data = b"" if path.exists() and path.samefile(os.devnull) else read_bytes(path, _LARGEST + 1)
+        data = b"" if path.exists() and path.samefile(os.devnull) else read_bytes(path, _LARGEST)
     except OSError as error:
+        if error.errno == errno.EFBIG:
+            raise UsageError(f"{path}: this is larger than any SSH configuration") from None
         raise UsageError(f"{path}: the SSH configuration cannot be read: {error.strerror or error}") from None
-    if len(data) > _LARGEST:
-        raise UsageError(f"{path}: this is larger than any SSH configuration")
     found = []
     for number, text in enumerate(data.decode("utf-8", "surrogateescape").split("\n"), 1):
         line = text.strip(_BLANKS)
