@@ -18,10 +18,12 @@ from auditor.redact.names import ByName
 from auditor.redact.patterns import by_dialect
 
 _MARK = re.compile(r"<redacted>|\*{3,}")
+_OTHER_MARK = "***"
+"""The mark where a sign of the usual one is a delimiter."""
 _KEYED_DIGEST = re.compile(r"sealed\.\d\.[0-9a-f.]+")
 _LONGEST_SIGN = 6
 """Signs that one sign of a word is spelt with at most."""
-_ESCAPED_QUOTES = re.compile(r"\A(?:\\+[\"'])+|(?:\\+[\"'])+\Z")
+_ESCAPED_QUOTE = re.compile(r"\\+[\"']")
 _BETWEEN = re.compile(r"[\s\"'=,;:\[\](){}]|\Z")
 
 
@@ -132,11 +134,13 @@ class _Redactor:
         self.holds = any(read.held for read in reads)
         self.known = known
         self.changed: list[int] = []
+        self.held: tuple[Span, tuple[re.Pattern[str] | None, str]] | None = None
+        self.first: dict[tuple[Span, str], Span] = {}
         self.around: Span = (-1, -1)
         self.names: list[list[str]] = [[], []]
         self.passphrases: set[str] = set()
 
-    def lines(self, altered: Iterable[int]) -> list[str]:
+    def lines(self, altered: Collection[int]) -> list[str]:
         """Return the lines with marks in the place of what is secret; ``changed`` tells which have some."""
         by_name = ByName(self.text, is_prose=self.is_prose, is_named=self.is_named)
         rules = [*by_name.spans(), *by_look(self.text, self.small), *armoured(self.text)]
@@ -145,7 +149,8 @@ class _Redactor:
         known = _merged(self.known.spans(self.text)) if self.known else []
         found = [part for span in _merged(rules) for part in self.but_for_names(span, own=True)]
         found += [part for span in known for part in self.but_for_names(span, own=False)]
-        found += [span for index in altered for span in self.altered(index, found)]
+        by_rule = _merged(found) if altered else []
+        found += [span for index in altered for span in self.altered(index, by_rule)]
         bare = [part for span in _merged(found) for held in self.but_for_held(span) for part in self.bare(held)]
         marks = [(span, mark) for span in bare if (mark := self.mark(span)) != self.text[slice(*span)]]
         self.changed = self.lines_of(span for span, _ in marks)
@@ -156,29 +161,36 @@ class _Redactor:
 
     def is_named(self, span: Span) -> bool:
         """Return whether a word is the first in its line that was read as a thing's name."""
-        named = self.reads[self.joined.number(span[0])].named
-        return (
-            bool(named)
-            and (word := self.text[slice(*span)]) in named
-            and next(self.occurrences(word, *self.joined.around(span)), span) == span
-        )
+        word, line = self.text[slice(*span)], self.joined.around(span)
+        if word not in self.reads[self.joined.number(span[0])].named:
+            return False
+        if (line, word) not in self.first:
+            self.first[line, word] = next(self.occurrences(word, *line), span)
+        return self.first[line, word] == span
 
-    def held_in(self, span: Span) -> frozenset[str]:
-        """Return what stays on the line that a span is on."""
-        reads = self.reads
-        return frozenset(held for index in self.joined.numbers(span) for held in reads[index].held)
+    def held_in(self, span: Span) -> tuple[re.Pattern[str] | None, str]:
+        """Return the pattern of what stays on the line that a span is on, and the mark in which none of it is."""
+        if self.held is None or not self.held[0][0] <= span[0] <= self.held[0][1]:
+            words = {word for index in self.joined.numbers(span) for word in self.reads[index].held}
+            parts = [
+                rf"(?<![^\W_]){re.escape(word)}(?![^\W_])" if len(word) > 1 and word[0].isalnum() else re.escape(word)
+                for word in sorted(words, key=lambda word: (-len(word), word))
+            ]
+            pattern = re.compile("|".join(parts)) if parts else None
+            mark = _OTHER_MARK if any(word.strip() and word in REDACTED for word in words) else REDACTED
+            self.held = self.joined.around(span), (pattern, mark)
+        return self.held[1]
 
     def but_for_held(self, span: Span) -> list[Span]:
         """Return what is left of a span without what its dialect cuts or reads the line by."""
-        kept = [span]
         if not self.holds or any(self.mark(bare) in self.keyed_digests.values() for bare in self.bare(span)):
-            return kept
-        for word in self.held_in(span):
-            edge = r"(?<![^\W_])", r"(?![^\W_])"
-            before, after = edge if len(word) > 1 and word[0].isalnum() else ("", "")
-            for match in re.compile(f"{before}{re.escape(word)}{after}").finditer(self.text, *span):
-                kept = [part for piece in kept for part in _without(piece, match.span())]
-        return kept
+            return [span]
+        pattern = self.held_in(span)[0]
+        kept, at = [], span[0]
+        for match in pattern.finditer(self.text, *span) if pattern else ():
+            kept.append((at, match.start()))
+            at = match.end()
+        return [*kept, (at, span[1])]
 
     def lines_of(self, spans: Iterable[Span]) -> list[int]:
         """Return the indexes of the lines that spans stand on, and of those joined with them."""
@@ -253,20 +265,23 @@ class _Redactor:
             if word in read.shown or self.keyed_digests.get(word, REDACTED) in self.text[start:stop]:
                 continue
             places = list(self.occurrences(word, start, stop))
-            if not any(first <= begins < ends <= last for begins, ends in places for first, last in by_rule):
+            if not any(_within(place, by_rule) for place in places):
                 yield from places
 
     def bare(self, span: Span) -> list[Span]:
         """Return a span without the blanks and quotes around it; what is redacted in it already makes several of it."""
-        parts = [span]
+        parts, at = [], span[0]
         for index in range(bisect_right(self.marked, span[0], key=lambda mark: mark[1]), len(self.marked)):
-            if self.marked[index][0] >= span[1]:
+            start, stop = self.marked[index]
+            if start >= span[1]:
                 break
-            parts = [piece for part in parts for piece in _without(part, self.marked[index])]
+            parts.append((at, start))
+            at = max(at, stop)
+        parts.append((at, span[1]))
         found = []
         for first, stop in parts:
             piece = self.text[first:stop]
-            bare = _ESCAPED_QUOTES.sub("", piece.strip())
+            bare = _without_escaped_quotes(piece.strip())
             start = first + piece.index(bare)
             if len(bare) > 1 and bare[0] in "\"'":
                 bare = bare[1:].removesuffix(bare[0])
@@ -279,12 +294,16 @@ class _Redactor:
         text = self.text[slice(*span)]
         if text in self.keyed_digests:
             return self.keyed_digests[text]
-        plain = REDACTED
-        if self.holds and any(held in REDACTED and not held.isspace() for held in self.held_in(span)):
-            plain = "***"
+        plain = self.held_in(span)[1] if self.holds else REDACTED
         return next(
             (keyed_digest for word, keyed_digest in self.keyed_digests.items() if spelt(word).fullmatch(text)), plain
         )
+
+
+def _within(span: Span, others: list[Span]) -> bool:
+    """Return whether a span is within one of others, which are in their order and do not overlap."""
+    at = bisect_right(others, span[0], key=lambda other: other[0]) - 1
+    return at >= 0 and span[1] <= others[at][1]
 
 
 def _without(span: Span, part: Span) -> list[Span]:
@@ -292,3 +311,15 @@ def _without(span: Span, part: Span) -> list[Span]:
     if part[1] <= span[0] or span[1] <= part[0]:
         return [span]
     return [piece for piece in ((span[0], part[0]), (part[1], span[1])) if piece[0] < piece[1]]
+
+
+def _without_escaped_quotes(text: str) -> str:
+    """Return a text without the quotes around it that have backslashes before them, and without these."""
+    start, stop = 0, len(text)
+    while quote := _ESCAPED_QUOTE.match(text, start):
+        start = quote.end()
+    while stop - 1 > start and text[stop - 1] in "\"'" and text[stop - 2] == "\\":
+        stop -= 1
+        while stop > start and text[stop - 1] == "\\":
+            stop -= 1
+    return text[start:stop]
