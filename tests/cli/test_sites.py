@@ -50,7 +50,7 @@ def unusable(folder: Path) -> dict[str, str]:
     return {
         "router.yaml": "expected a plan",
         "switch.yaml": "",
-        "workbook.xlsx": "no workbook",
+        "workbook.xlsx": "not a valid workbook",
         "binary.yaml": "UTF-8",
         "huge.yaml": "larger",
         "deep.yaml": "deep",

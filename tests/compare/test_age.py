@@ -60,7 +60,7 @@ def test_what_cannot_be_is_told_with_what_to_do():
         "capture.json has gw1.rsc captured on 1999-01-01, before 2000: set the clock of the computer that read it",
         "device clock not set: gw1.rsc:1 says 1970-01-02, before 2000; set it, or give the device a time server",
         "the day stated with --captured-on is 2027-01-01, after the day of this audit: it is not used",
-        "the time of the file gw1.rsc is of 1980-01-01, before 2000: it is not used",
+        "the time of the file gw1.rsc is 1980-01-01, before 2000: it is not used",
     ]
     assert dated([("gw1.rsc", Days(record=TODAY, text=date(1970, 1, 2)))], TODAY).notes == []
 
