@@ -47,7 +47,7 @@ class _Checker:
         if name is not None and name not in names:
             near = difflib.get_close_matches(name, names, 1, 0.5)
             hint = f": did you mean {near[0]}?" if near else f"; known: {', '.join(names)}" if names else ""
-            none = "there is no" if what.startswith(("area", "field")) else "the plan has no"
+            none = "there is no" if what.startswith(("area", "field", "platform")) else "the plan has no"
             yield path, f"{none} {what} named {name!r}{hint}"
 
     def of_devices(self) -> Found:
