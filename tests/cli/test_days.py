@@ -142,7 +142,7 @@ def test_the_demo_is_of_the_day_on_which_it_is_run_whatever_becomes_of_its_files
     )
     of(tmp_path / "captures", date(2001, 1, 1))
     again = ("audit", tmp_path / "plan.yaml", "--captures", tmp_path / "captures", "--no-history")
-    code, repeated = run(*again, "--occasion", "acceptance")
+    code, repeated = run(*again, "--out", tmp_path / "again", "--occasion", "acceptance")
     assert code == 1
     assert without_files(repeated) == without_files(output)
 
