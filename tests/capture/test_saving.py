@@ -250,8 +250,8 @@ KILLED = """
 import os, signal, sys
 from pathlib import Path
 from auditor.capture import saving
-from auditor.capture.saving import Record, save
-from auditor.reading.source import Source
+from auditor.capture.saving import CaptureRecord, save
+from auditor.reading.source import CaptureFile
 from datetime import UTC, datetime
 home, left = Path(sys.argv[1]), int(sys.argv[2])
 def counted(function):
@@ -266,8 +266,8 @@ saving.write_new = counted(saving.write_new)
 Path.rename = counted(Path.rename)
 saving.shutil.rmtree = counted(saving.shutil.rmtree)
 when = datetime(2026, 11, 25, tzinfo=UTC)
-save(home, Record("sw1", "10.0.0.2", "cisco_ios", ("show running-config",), when, when),
-     [Source("sw1/show_running-config.txt", b"hostname newer\\nend\\n")])
+save(home, CaptureRecord("sw1", "10.0.0.2", "cisco_ios", ("show running-config",), when, when),
+     [CaptureFile("sw1/show_running-config.txt", b"hostname newer\\nend\\n")])
 """
 
 

@@ -108,7 +108,7 @@ def test_the_place_of_an_error_is_in_this_package_where_it_passed_through_it():
     with pytest.raises(ValueError, match="Expecting") as elsewhere:
         json.loads("{")
     assert place_of(elsewhere.value) == "JSONDecodeError"
-    with pytest.raises(ValueError, match="no VLAN") as here:
+    with pytest.raises(ValueError, match="not a VLAN") as here:
         vlan_id("x")
     assert re.fullmatch(r"ValueError at auditor/core/values\.py:\d+", place_of(here.value))
 
