@@ -96,7 +96,7 @@ def test_a_fingerprint_is_accepted_for_one_device_alone(tmp_path: Path):
         capture([plan], access)
     captured_sites = capture([plan], access, only=["sw1"])
     (failed,) = [result for result in captured_sites.failed if result.key[1] == "sw1"]
-    assert "nothing answers" in reason_of(failed)
+    assert "no answer" in reason_of(failed)
 
 
 @pytest.mark.skipif(not Path(openssh.SSHD).exists(), reason="no OpenSSH server is installed")

@@ -157,7 +157,7 @@ FORGED: dict[str, tuple[Callable[[], bytes], str]] = {
     "the page, in a list of its own": (lambda: with_the_page(put("not_compared", [PAGE])), PAGE),
     "the page, called a capture": (
         lambda: with_the_page(device("gw1", files=[{"file": PAGE, "name": "gw1.rsc"}])), "captures/gw1.rsc"),
-    "the page, called the plan": (lambda: with_the_page(put("plan/file", PAGE)), "no plan"),
+    "the page, called the plan": (lambda: with_the_page(put("plan/file", PAGE)), "not a plan"),
     "the page, under another name": (
         lambda: having(paged(), {PAGE: None, "reports/page.html": b"x"}, entries=True), "reports/page.html"),
     "the page, in other capitals": (lambda: renamed(PAGE, "reports/Report.html"), "reports/Report.html"),
@@ -170,7 +170,7 @@ FORGED: dict[str, tuple[Callable[[], bytes], str]] = {
         "written in another way"),
     "report.json with a key more": (
         lambda: having(paged(), {REPORT: unpack(paged())[REPORT].replace(b"{", b'{"signed": true,', 1)}, entries=True),
-        "no report"),
+        "not a report"),
     "report.json with a key twice": (
         lambda: having(paged(), {REPORT: unpack(paged())[REPORT].replace(b"{", b'{"site": "x",', 1)}, entries=True),
         "duplicate key"),

@@ -41,7 +41,7 @@ def test_each_piece_of_a_list_stands_for_itself(text: str, names: list[str]):
 
 @pytest.mark.parametrize("text", ["5-2", "A1-B4", "1,,2", "1,", "port", "", "1-99999", "vlan 10"])
 def test_what_lists_no_ports_is_not_understood(text: str):
-    with pytest.raises(ValueError, match=r"range|port|name"):
+    with pytest.raises(ValueError, match=r"range|port|name|entry"):
         BOOK.names(text)
     line = f"untagged {text}".strip()
     assert not_understood(switch(vlan(10, line, "tagged 9"))) == [line]
