@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import re
-import subprocess
-import sys
 import threading
 from collections.abc import Iterator
 from dataclasses import replace
@@ -19,7 +17,8 @@ from auditor.capture.live import Limits, Result, Round
 from auditor.errors import UsageError
 from auditor.platforms import catalogue
 from tests.capture.test_faults import ANSWERS, QUICK, SHORT, Way, reason_of, way_to, whole
-from tests.conftest import ROOT
+from tests.checks import ends
+from tests.effort import share
 from tests.lab.shells import PASSWORD, Lab, Shell, deaf_port, lab
 from tests.lab.stuck import STAGES, stuck
 
@@ -129,15 +128,8 @@ def test_no_pattern_of_a_secret_runs_into_the_next_line_by_blanks(platform: str)
         assert ".*?" not in bare, pattern
 
 
-@pytest.mark.parametrize("platform", catalogue.names())
+@pytest.mark.slow
+@pytest.mark.parametrize("platform", share(catalogue.names(), ci=4))
 def test_text_that_is_made_to_take_long_does_not(platform: str):
     """Patterns that go over it again and again would take hours: the limit is generous."""
-    run = subprocess.run(
-        [sys.executable, "-m", "tests.capture.hostile", platform],
-        cwd=ROOT,
-        timeout=300,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert run.returncode == 0, run.stderr
+    ends("tests.capture.hostile", platform)

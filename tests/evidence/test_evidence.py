@@ -77,6 +77,7 @@ def test_the_report_comes_again(name: str, captures):
         assert but_for_sums(recorded) == but_for_sums(plain)
 
 
+@pytest.mark.slow
 def test_each_format_comes_again():
     data = evidence(drifted(QUARRY), occasion="acceptance")
     assert {f"reports/{form.file}" for form in FORMATS} < set(unpack(data))
