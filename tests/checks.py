@@ -10,6 +10,8 @@ from typing import TypeVar
 from tests.conftest import ROOT
 
 Thing = TypeVar("Thing")
+HANGS = 1200
+"""After so many seconds a process is taken for one that never ends; nothing else is judged by the clock."""
 
 
 def hold(checks: Iterable[Callable[[Thing], None]], thing: Thing, name: str = "") -> None:

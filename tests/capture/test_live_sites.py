@@ -19,6 +19,7 @@ from auditor import load_plan
 from auditor.capture.saving import RECORD
 from auditor.core.report import EXIT_CODES
 from auditor.platforms import catalogue
+from tests.checks import HANGS
 from tests.compare.site import MIXED, NETWORKS, PASSPHRASES
 from tests.conftest import ROOT
 from tests.lab import openssh
@@ -48,7 +49,7 @@ class LiveSite:
     def run(self, *arguments: object) -> subprocess.CompletedProcess[str]:
         """Run the command as cron does, to its end."""
         process = self.start(*arguments)
-        out, err = process.communicate(timeout=120)
+        out, err = process.communicate(timeout=HANGS)
         return subprocess.CompletedProcess(process.args, process.returncode, out, err)
 
     def start(self, *arguments: object) -> subprocess.Popen[str]:
@@ -247,6 +248,10 @@ def test_captures_that_cannot_be_written_cost_that_site_alone(three: tuple[LiveS
             assert (out / "moss" / "report.json").is_file()
 
 
+def names_in(folder: Path) -> set[str]:
+    return {path.name for path in folder.glob("*")}
+
+
 def test_an_interrupted_round_leaves_whole_captures_only(tmp_path: Path):
     plan, folder = NETWORKS / MIXED / "plan.yaml", NETWORKS / MIXED / "conforming"
     site = LiveSite(tmp_path)
@@ -257,12 +262,10 @@ def test_an_interrupted_round_leaves_whole_captures_only(tmp_path: Path):
             site.host(entry.address, found.start(shell))
         site.known = found.known_hosts
         run = site.start("capture", plan, "--out", tmp_path / "captures")
-        for _ in range(500):
-            if {"core1", "sw1", "ap1"} <= {p.name for p in (tmp_path / "captures").glob("*")}:
-                break
+        while run.poll() is None and not {"core1", "sw1", "ap1"} <= names_in(tmp_path / "captures"):
             time.sleep(0.02)
         run.send_signal(signal.SIGINT)
-        run.communicate(timeout=20)
+        run.communicate(timeout=HANGS)
     assert run.returncode == 130
     assert sorted(path.name for path in (tmp_path / "captures").iterdir()) == ["ap1", "core1", "sw1"]
     for device in ("ap1", "core1", "sw1"):

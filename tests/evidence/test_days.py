@@ -59,6 +59,7 @@ def test_the_report_comes_again_years_later_and_without_the_files(
     assert (found.exit_code, wrong(found)) == (0, [])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("source", ["record", "stated", "file"])
 def test_days_are_held_as_they_were_found(source: str):
     days = {device: Days(**{source: RECENT}) for device in conforming(FERNHILL).plan.data.devices}  # type: ignore[arg-type]

@@ -85,6 +85,7 @@ def test_each_format_comes_again():
     assert (found.headline, found.exit_code) == (WHOLE.format(len(unpack(data))), 0)
 
 
+@pytest.mark.slow
 def test_the_same_audit_gives_the_same_bytes():
     assert evidence(drifted(QUARRY)) == evidence(drifted(QUARRY))
     few = FORMATS[:3]
