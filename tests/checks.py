@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from collections.abc import Callable, Iterable
 from typing import TypeVar
 
+from tests.conftest import ROOT
+
 Thing = TypeVar("Thing")
+HANGS = 1200
+"""After so many seconds a process is taken for one that never ends; nothing else is judged by the clock."""
 
 
 def hold(checks: Iterable[Callable[[Thing], None]], thing: Thing, name: str = "") -> None:
@@ -31,3 +37,18 @@ def hold(checks: Iterable[Callable[[Thing], None]], thing: Thing, name: str = ""
         raise failures[0]
     if failures:
         raise ExceptionGroup(f"{len(failures)} checks failed", failures)
+
+
+def ends(module: str, *arguments: str, seconds: int = 300) -> None:
+    """Run a module that would go on for hours if it were wrong.
+
+    Processor time is limited and not time, so that a busy machine makes no difference.
+
+    Raises:
+        AssertionError: it failed, or took longer.
+    """
+    limit = f"import resource, runpy; resource.setrlimit(resource.RLIMIT_CPU, ({seconds}, {seconds}))"
+    code = f"{limit}; runpy.run_module({module!r}, run_name='__main__')"
+    command = [sys.executable, "-c", code, *arguments]
+    run = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+    assert run.returncode == 0, run.stderr or f"{module} took more than {seconds} s of processor time"

@@ -102,6 +102,7 @@ def test_every_part_has_a_floor():
     assert {part_of(path) for path in FILES} == set(FLOOR)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("library", sorted(DOORS))
 def test_a_library_has_one_door(library: str):
     users = {

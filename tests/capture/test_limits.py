@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import re
-import resource
-import subprocess
-import sys
 import threading
 from collections.abc import Iterator
 from dataclasses import replace
@@ -20,7 +17,8 @@ from auditor.capture.live import CaptureRun, Limits, Result
 from auditor.errors import UsageError
 from auditor.platforms import catalogue
 from tests.capture.test_faults import ANSWERS, QUICK, SHORT, Way, reason_of, way_to, whole
-from tests.conftest import ROOT
+from tests.checks import ends
+from tests.effort import share
 from tests.lab.shells import PASSWORD, Lab, Shell, deaf_port, lab
 from tests.lab.stuck import STAGES, stuck
 
@@ -130,15 +128,8 @@ def test_no_pattern_of_a_secret_runs_into_the_next_line_by_blanks(platform: str)
         assert ".*?" not in bare, pattern
 
 
-@pytest.mark.parametrize("platform", catalogue.names())
+@pytest.mark.slow
+@pytest.mark.parametrize("platform", share(catalogue.names(), ci=4))
 def test_text_that_is_made_to_take_long_does_not(platform: str):
-    """Patterns that go over it again and again would take hours: the limit is generous, and counts its own time."""
-    run = subprocess.run(
-        [sys.executable, "-m", "tests.capture.hostile", platform],
-        cwd=ROOT,
-        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_CPU, (300, 300)),
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert run.returncode == 0, run.stderr
+    """Patterns that go over it again and again would take hours: the limit is generous."""
+    ends("tests.capture.hostile", platform)

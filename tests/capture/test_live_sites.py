@@ -19,6 +19,7 @@ from auditor import load_plan
 from auditor.capture.saving import RECORD
 from auditor.core.report import EXIT_CODES
 from auditor.platforms import catalogue
+from tests.checks import HANGS
 from tests.compare.site import MIXED, NETWORKS, PASSPHRASES
 from tests.conftest import ROOT
 from tests.lab import openssh
@@ -48,7 +49,7 @@ class LiveSite:
     def run(self, *arguments: object) -> subprocess.CompletedProcess[str]:
         """Run the command as cron does, to its end."""
         process = self.start(*arguments)
-        out, err = process.communicate(timeout=600)
+        out, err = process.communicate(timeout=HANGS)
         return subprocess.CompletedProcess(process.args, process.returncode, out, err)
 
     def start(self, *arguments: object) -> subprocess.Popen[str]:
@@ -135,6 +136,7 @@ def told(path: Path) -> dict[str, object]:
     return {"findings": findings, "quoted": quoted, "devices": devices, "counts": report["counts"]}
 
 
+@pytest.mark.slow
 @needs_sshd
 def test_a_site_audited_live_is_told_as_from_saved_captures(quarry_road: tuple[LiveSite, Path], tmp_path: Path):
     site, folder = quarry_road
@@ -158,6 +160,7 @@ def test_a_site_audited_live_is_told_as_from_saved_captures(quarry_road: tuple[L
         assert json.loads((kept / RECORD).read_text())["device"] == device
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("captures", ["conforming", "drifted"])
 def test_five_makes_audited_live_are_told_as_from_saved_captures(captures: str, tmp_path: Path):
     folder, plan = NETWORKS / MIXED / captures, NETWORKS / MIXED / "plan.yaml"
@@ -247,6 +250,10 @@ def test_captures_that_cannot_be_written_cost_that_site_alone(three: tuple[LiveS
             assert (out / "moss" / "report.json").is_file()
 
 
+def names_in(folder: Path) -> set[str]:
+    return {path.name for path in folder.glob("*")}
+
+
 def test_an_interrupted_round_leaves_whole_captures_only(tmp_path: Path):
     plan, folder = NETWORKS / MIXED / "plan.yaml", NETWORKS / MIXED / "conforming"
     site = LiveSite(tmp_path)
@@ -257,12 +264,10 @@ def test_an_interrupted_round_leaves_whole_captures_only(tmp_path: Path):
             site.host(entry.address, found.start(shell))
         site.known = found.known_hosts
         run = site.start("capture", plan, "--out", tmp_path / "captures")
-        while run.poll() is None:  # it waits for those that are silent
-            if {"core1", "sw1", "ap1"} <= {p.name for p in (tmp_path / "captures").glob("*")}:
-                break
+        while run.poll() is None and not {"core1", "sw1", "ap1"} <= names_in(tmp_path / "captures"):
             time.sleep(0.02)
         run.send_signal(signal.SIGINT)
-        run.communicate(timeout=300)
+        run.communicate(timeout=HANGS)
     assert run.returncode == 130
     assert sorted(path.name for path in (tmp_path / "captures").iterdir()) == ["ap1", "core1", "sw1"]
     for device in ("ap1", "core1", "sw1"):

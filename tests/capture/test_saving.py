@@ -26,6 +26,7 @@ from auditor.platforms import catalogue
 from auditor.reading import read
 from auditor.reading.source import AUDITED_KINDS, CaptureFile, Lines
 from tests.conftest import FIXTURES, ROOT
+from tests.effort import share
 from tests.platforms.cases import case_id, cases, sources
 from tests.platforms.corpus import demo_devices
 
@@ -52,13 +53,13 @@ def same_but_for_secrets(platform: str, files: list[CaptureFile]) -> None:
 
 
 @pytest.mark.parametrize("home", ["networks", "drifts"])
-@pytest.mark.parametrize("platform", catalogue.names())
+@pytest.mark.parametrize("platform", share(catalogue.names(), quick=4))
 def test_captures_without_their_secrets_read_the_same(platform: str, home: str):
     for device in demo_devices(FIXTURES / home, platform):
         same_but_for_secrets(device.platform, device.sources())
 
 
-@pytest.mark.parametrize("folder", cases(), ids=case_id)
+@pytest.mark.parametrize("folder", share(cases(), case_id, quick=6), ids=case_id)
 def test_a_case_without_its_secrets_reads_the_same(folder: Path):
     same_but_for_secrets(folder.parent.name, sources(folder))
 
@@ -261,6 +262,7 @@ save(home, CaptureRecord("sw1", "10.0.0.2", "cisco_ios", ("show running-config",
 """
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("steps", range(5))
 def test_a_process_that_is_killed_while_saving_leaves_a_capture_and_nothing_else(steps: int, tmp_path: Path):
     """Two files are written, two renames put them in their place, the older ones are taken away."""

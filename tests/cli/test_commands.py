@@ -156,6 +156,7 @@ def test_several_sites_have_a_folder_each_and_trouble_wins(tmp_path: Path):
     assert auditor("audit", *reversed(plans), "--captures", tmp_path / "captures").returncode == 3
 
 
+@pytest.mark.slow
 def test_no_colour_where_nobody_wants_any():
     for environment in ({"NO_COLOR": "1"}, {}):
         run = outside("audit", QUARRY / "plan.yaml", "--captures", QUARRY / "drifted", **environment)
@@ -273,6 +274,7 @@ def test_platforms_says_what_can_be_read_of_each():
         assert all(f"cannot show {what}: {why}" in run.stdout for what, why in platform.cannot_show.items())
 
 
+@pytest.mark.slow
 def test_names_that_are_no_utf_8_are_written_in_numbers(captures: Path, tmp_path: Path):
     """A file name on Linux is octets; a report is UTF-8."""
     brief = captures / "core1" / "show_vlan_brief.txt"

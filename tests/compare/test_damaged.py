@@ -47,7 +47,7 @@ def only(device: str, data: str | bytes) -> Site:
     return site.without(*site.files_of(device)).having(f"{device}.txt", data)
 
 
-@pytest.mark.parametrize("case", CASES, ids=case_id)
+@pytest.mark.parametrize("case", share(CASES, case_id, quick=4), ids=case_id)
 def test_damage_in_a_capture_is_told(case):
     site, file = changed(case)
     report = site.audited()

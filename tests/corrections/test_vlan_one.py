@@ -1,7 +1,7 @@
 """Proposals for flat networks: an untagged network's address never ends up on an interface that tags.
 
 The sites and their drifts are those of tests/compare/test_vlan_one.py. What a proposal must do is as in
-test_proposals.py; it may settle more than it says where a port's VLAN comes back with its interface.
+tests/drifts/proposals.py; it may settle more than it says where a port's VLAN comes back with its interface.
 """
 
 from __future__ import annotations

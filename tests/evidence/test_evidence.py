@@ -78,6 +78,7 @@ def test_the_report_comes_again(name: str, captures):
         assert but_for_sums(recorded) == but_for_sums(plain)
 
 
+@pytest.mark.slow
 def test_each_format_comes_again():
     data = evidence(drifted(QUARRY), occasion="acceptance")
     assert {f"reports/{form.file}" for form in FORMATS} < set(unpack(data))
@@ -85,6 +86,7 @@ def test_each_format_comes_again():
     assert (found.headline, found.exit_code) == (WHOLE.format(len(unpack(data))), 0)
 
 
+@pytest.mark.slow
 def test_the_same_audit_gives_the_same_bytes():
     assert evidence(drifted(QUARRY)) == evidence(drifted(QUARRY))
     few = FORMATS[:3]

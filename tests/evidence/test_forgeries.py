@@ -320,6 +320,7 @@ def named(name: str, library: str) -> Change:
     return lambda told: told["made_with"].update({name: library})
 
 
+@pytest.mark.slow
 def test_a_workbook_is_compared_by_its_cells_where_another_library_made_it():
     for data in (having(whole(), forged_book(whole()), entries=True), by_another(BOOK, forged_book(whole()))):
         found = verify(data, PASSPHRASES)
@@ -348,6 +349,7 @@ def unnamed(name: str, told: Any) -> None:
     del told["made_with"][name]
 
 
+@pytest.mark.slow
 def test_a_library_that_is_not_named_is_no_excuse():
     data = having(whole(), {BOOK: b"x"}, entries=True)
     found = verify(manifest_changed(data, partial(unnamed, BOOK)), PASSPHRASES)
@@ -372,6 +374,7 @@ def test_the_schema_is_the_same_with_every_library(library: str):
     assert name in found.differs
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not pdf.installed(), reason="needs the extra pdf")
 def test_a_pdf_that_was_forged_or_added_does_not_pass():
     forged = {PAPER: unpack(whole())[PAPER].replace(b"/Title", b"/Titel", 1)}
@@ -401,6 +404,7 @@ def test_a_pdf_where_the_extra_is_missing_is_not_compared(monkeypatch: pytest.Mo
     assert f"  not compared: {PAPER}: it cannot be made here: install auditor with the extra for it" in found.lines()
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not pdf.installed(), reason="needs the extra pdf")
 def test_a_pdf_with_letters_of_the_machines_fonts_is_compared_where_it_gives_the_same_bytes(
     monkeypatch: pytest.MonkeyPatch,
@@ -470,6 +474,7 @@ def second(tmp_path_factory: pytest.TempPathFactory) -> bytes:
     return evidence_of(recorded, report, rendered(report, FORMATS[:3]), PASSPHRASES)
 
 
+@pytest.mark.slow
 def test_changes_since_the_audit_before_are_said_to_be_the_archives_word(second: bytes):
     found = verify(second, PASSPHRASES)
     assert (wrong(found), found.exit_code) == ([], 0)
@@ -489,6 +494,7 @@ SINCE: dict[str, Change] = {
 }
 
 
+@pytest.mark.slow
 def test_changes_that_are_at_odds_with_the_findings_are_found(second: bytes):
     told = json.loads(unpack(second)[REPORT])["since"]
     courses = [finding["course"] for finding in told["findings"]]

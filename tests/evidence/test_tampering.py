@@ -47,6 +47,7 @@ def test_a_flipped_bit_in_a_file_is_found_and_the_file_named(part: float):
         assert found.headline.endswith("; the audit was not repeated"), name
 
 
+@pytest.mark.slow
 def test_a_flipped_bit_anywhere_is_found():
     """Every bit of what stands around the files, and of some places in them."""
     data = small()
@@ -319,6 +320,7 @@ def what_is_said(data: bytes) -> list[str]:
         return [str(error)]
 
 
+@pytest.mark.slow
 def test_wrong_values_in_a_manifest_are_refused_or_found():
     told = json.loads(unpack(small())[MANIFEST])
     places = list(places_in(told))

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.checks import HANGS
 from tests.conftest import ROOT
 from tests.history.killed import PHASES
 
@@ -20,7 +21,7 @@ KILLS = 200
 def test_two_hundred_kills_leave_nothing_by_half(tmp_path: Path):
     run = subprocess.run(
         [sys.executable, "-m", "tests.history.killed", str(tmp_path), "20261125", str(KILLS)],
-        cwd=ROOT, capture_output=True, text=True, check=False, timeout=180,
+        cwd=ROOT, capture_output=True, text=True, check=False, timeout=HANGS,
     )  # fmt: skip
     assert run.returncode == 0, run.stderr
     hit = json.loads(run.stdout)

@@ -20,6 +20,7 @@ from auditor.errors import HistoryError
 from auditor.history import History
 from auditor.history.schema import transaction
 from auditor.reports.history import show_history
+from tests.checks import HANGS
 from tests.compare.site import MIXED, PASSPHRASES, TODAY, conforming, drifted
 from tests.conftest import ROOT
 from tests.history.made import at, day, found, report
@@ -160,9 +161,10 @@ def at_once(path: Path, *sites: str) -> None:
         assert process.stdin
         process.stdin.write("go\n")
         process.stdin.flush()
-    assert [process.communicate(timeout=60) and process.returncode for process in each] == [0] * len(each)
+    assert [process.communicate(timeout=HANGS) and process.returncode for process in each] == [0] * len(each)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("sites", [("A-1", "B-2"), ("A-1", "A-1")], ids=["two sites", "the same site"])
 def test_two_processes_add_runs_at_once_from_the_first_moment(tmp_path: Path, sites: tuple[str, str]):
     path = tmp_path / "made" / "history.sqlite"
@@ -176,6 +178,7 @@ def test_two_processes_add_runs_at_once_from_the_first_moment(tmp_path: Path, si
     assert {file.name for file in path.parent.iterdir()} == {"history.sqlite"}
 
 
+@pytest.mark.slow
 def test_two_processes_that_meet_a_damaged_one_set_it_aside_once(tmp_path: Path):
     path = tmp_path / "history.sqlite"
     path.write_bytes(b"no database" * 1000)

@@ -107,6 +107,7 @@ def bomb(width, depth):
     return "\n".join(lines)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "text",
     [

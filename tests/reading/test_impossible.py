@@ -13,6 +13,7 @@ from auditor.platforms import catalogue
 from auditor.reading import read
 from auditor.reading.source import CaptureFile
 from tests.compare.site import Site, conforming, new_lines
+from tests.effort import share
 
 EVERY = ("0.0.0.0", "255.255.255.255")
 HUGE = "9" * 5000
@@ -143,7 +144,7 @@ def changed(site: Site, file: str, right: str, wrong: str) -> Site:
     return site.having(file, text.replace(right, wrong, 1))
 
 
-@pytest.mark.parametrize("platform", PLACES)
+@pytest.mark.parametrize("platform", share(PLACES, quick=3))
 def test_what_cannot_be_is_not_understood(platform: str):
     for name, file, right, wrongs in PLACES[platform]:
         before = conforming(name)

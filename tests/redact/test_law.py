@@ -92,7 +92,7 @@ def test_a_device_of_a_made_up_site_reads_the_same(platform: str):
             check(platform, device.sources())
 
 
-@pytest.mark.parametrize("platform", catalogue.names())
+@pytest.mark.parametrize("platform", share(catalogue.names(), quick=4))
 def test_planted_secrets_or_not_the_same_is_read(platform: str):
     """Communities without their names are one block of a tree, so that other lines of theirs say that SNMP answers."""
     site = planting(platform).site

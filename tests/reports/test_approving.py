@@ -22,6 +22,7 @@ from auditor.reports.markdown import FORMAT as MARKDOWN
 from auditor.reports.terminal import one_line, show
 from auditor.reports.view import view_of
 from tests.compare.site import MIXED, Site, conforming, drifted, edited, plan_text
+from tests.effort import share
 from tests.reports.everything import HOSTILE, QUARRY, SIGNS, every_outcome
 
 FILLED = {'reason: ""': "reason: until the refit", 'approved_by: ""': "approved_by: site owner"}
@@ -63,7 +64,7 @@ def open_findings(report: Report) -> list[Finding]:
     return [finding for finding in report.findings if finding.counts]
 
 
-@pytest.mark.parametrize("name", SITES)
+@pytest.mark.parametrize("name", share(SITES, quick=3))
 def test_each_entry_approves_its_finding_and_no_other(name: str):
     site = SITES[name]()
     before = site.report()

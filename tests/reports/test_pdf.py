@@ -175,6 +175,7 @@ def test_text_is_no_markup(tmp_path: Path):
     assert shown.count(squeezed(text)) >= 10
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "text",
     [
