@@ -11,6 +11,8 @@ import pytest
 
 from tests.conftest import ROOT
 
+pytestmark = pytest.mark.slow
+
 TOP_LEVEL = {"README.md", "DEVELOPERS.md", "pyproject.toml", "auditor", "templates", "tests", "fixtures"}
 
 

@@ -61,6 +61,7 @@ def verified_text(folder: Path) -> str:
     return re.sub(r"\d+ files", "28 files", re.sub(r"\d{4}-\d\d-\d\d", "2026-11-25", run.stdout))
 
 
+@pytest.mark.slow
 def test_looking_into_evidence_prints_what_the_readme_shows(update: bool, tmp_path: Path):
     shown = next(block for block in blocks("text") if block.startswith("VERIFIED"))
     if update:
