@@ -17,7 +17,7 @@ SEED = 2026
 EFFORTS = ("quick", "ci", "long")
 MARKS = {"slow": 1, "long": 2}
 """From which effort on a marked test is run."""
-EXAMPLES = {"quick": 12, "ci": 100, "long": 300}
+EXAMPLES = {"quick": 30, "ci": 100, "long": 300}
 """How many examples Hypothesis tries where a test does not say otherwise."""
 _chosen = "long"
 

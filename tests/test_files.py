@@ -52,6 +52,7 @@ def run(*arguments: object) -> None:
     assert result.exception is None, result.output
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("command", COMMANDS)
 @pytest.mark.parametrize("group", [False, True], ids=["alone", "group"])
 def test_what_a_command_writes_is_for_its_owner_alone_unless_it_is_told(command: str, group: bool, tmp_path: Path):

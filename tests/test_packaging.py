@@ -12,6 +12,8 @@ import pytest
 import auditor
 from tests.conftest import ROOT
 
+pytestmark = pytest.mark.slow
+
 TOP_LEVEL = {"README.md", "DEVELOPERS.md", "pyproject.toml", "auditor", "templates", "tests", "fixtures"}
 
 

@@ -25,6 +25,8 @@ from tests.conftest import ROOT
 from tests.lab import openssh
 from tests.lab.shells import ENABLE, PASSWORD, USER, Shell, lab
 
+pytestmark = pytest.mark.slow
+
 QUARRY = NETWORKS / "quarry-road"
 CLINIC = load_plan(QUARRY / "plan.yaml").data.devices
 needs_sshd = pytest.mark.skipif(not Path(openssh.SSHD).exists(), reason="no OpenSSH server is installed")
@@ -136,7 +138,6 @@ def told(path: Path) -> dict[str, object]:
     return {"findings": findings, "quoted": quoted, "devices": devices, "counts": report["counts"]}
 
 
-@pytest.mark.slow
 @needs_sshd
 def test_a_site_audited_live_is_told_as_from_saved_captures(quarry_road: tuple[LiveSite, Path], tmp_path: Path):
     site, folder = quarry_road
@@ -160,7 +161,6 @@ def test_a_site_audited_live_is_told_as_from_saved_captures(quarry_road: tuple[L
         assert json.loads((kept / RECORD).read_text())["device"] == device
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("captures", ["conforming", "drifted"])
 def test_five_makes_audited_live_are_told_as_from_saved_captures(captures: str, tmp_path: Path):
     folder, plan = NETWORKS / MIXED / captures, NETWORKS / MIXED / "plan.yaml"

@@ -18,7 +18,8 @@ from auditor.app.demo import PASSPHRASES
 from auditor.cli import age, cli, read
 from auditor.core.report import MAX_AGES
 from tests.compare.site import NETWORKS
-from tests.effort import share
+
+pytestmark = pytest.mark.slow
 
 QUARRY = NETWORKS / "quarry-road"
 TODAY = date(2026, 11, 25)
@@ -82,7 +83,7 @@ def test_files_of_today_will_do_for_a_routine_audit_and_for_no_acceptance(captur
     assert (code, devices["core1"]["captured"]) == (0, {"on": f"{ago(2)}", "by": "stated"})
 
 
-@pytest.mark.parametrize(("occasion", "limit"), share(MAX_AGES.items(), quick=3))
+@pytest.mark.parametrize(("occasion", "limit"), MAX_AGES.items())
 def test_older_captures_make_an_audit_incomplete(occasion: str, limit: int, captures: Path, tmp_path: Path):
     options = ("--occasion", occasion, "--captured-on")
     assert audited(captures, tmp_path / "out", *options, ago(limit))[0] == 0

@@ -68,6 +68,7 @@ def unusable(folder: Path) -> dict[str, str]:
     }
 
 
+@pytest.mark.slow
 def test_plans_that_cannot_be_used_are_all_told_of_and_cost_no_other_site(call: Caller, two: Two):
     wrong = unusable(two.folder)
     (two.folder / "wrong.yaml").write_text("format: 1\nsite: x\nsubnets: {a: {vlan: 9999, prefix: 10.0.0.0/24}}\n")
@@ -331,6 +332,7 @@ def test_what_is_no_configuration_is_read_as_none(call: Caller, tmp_path: Path):
                 assert (ended.code, ended.err) == (3, ""), (number, platform)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("data", [b"", b"\n", b"\xef\xbb\xbf", b"\r\n\r\n"])
 def test_an_empty_capture_is_not_readable_in_every_form(data: bytes, call: Caller, two: Two):
     for file in (two.captures / "bakery").iterdir():

@@ -20,6 +20,8 @@ from tests.cli.test_sites import FILES
 from tests.compare.site import PASSPHRASES
 from tests.conftest import ROOT
 
+pytestmark = pytest.mark.slow
+
 DRIFTED = ["audit", QUARRY / "plan.yaml", "--captures", QUARRY / "drifted"]
 
 
@@ -123,7 +125,6 @@ def test_results_that_do_not_fit_on_the_disk_end_with_2_and_all_files_are_there(
     assert run_with(["review", two.bakery], {"stderr": Full()}, monkeypatch) == 0
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("encoding", ["ascii", "latin-1", "cp1252", "cp437", "shift_jis", "utf-8"])
 def test_a_terminal_that_lacks_letters_shows_their_numbers(encoding: str, monkeypatch: pytest.MonkeyPatch, two: Two):
     """The report's signs for consequences, a site's name and a file's may all be beyond what a terminal has."""
@@ -169,7 +170,6 @@ def test_an_outlet_takes_text_alone_and_passes_it_on():
         Outlet(None).fileno()
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize(
     ("redirection", "code"),
     [("| head -1", 1), ("2>&1 | true", 1), (">&-", 1), (">&- 2>&-", 1), (">/dev/full", AuditorError.exit_code)],

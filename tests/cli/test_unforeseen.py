@@ -17,7 +17,6 @@ from auditor.core.values import vlan_id
 from auditor.unforeseen import place_of
 from tests.cli.called import BAKERY, QUARRY, Caller, Two
 from tests.conftest import ROOT
-from tests.effort import share
 
 REPORT = "report it to its maintainers with this line and the traceback in the log (set AUDITOR_LOG=FILE to have one)"
 SECRET = "invented-secret-of-this-test"
@@ -168,7 +167,8 @@ def test_nothing_is_proposed_where_nothing_shows_it(call: Caller, monkeypatch: p
     assert call(*arguments).code == call(*arguments, "--quiet").code == 1
 
 
-@pytest.mark.parametrize("stage", share(STAGES, quick=4))
+@pytest.mark.slow
+@pytest.mark.parametrize("stage", STAGES)
 def test_what_goes_wrong_within_a_device_costs_that_device_alone(
     stage: str, call: Caller, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ):
@@ -219,9 +219,8 @@ def test_a_device_that_nothing_can_be_redacted_of_is_not_readable_and_not_in_the
     assert call("verify", tmp_path / "evidence.zip").code == 0
 
 
-@pytest.mark.parametrize(
-    "target", share(["app.rounds.audit", "app.publishing.view_of", "reports.terminal.show"], quick=3)
-)
+@pytest.mark.slow
+@pytest.mark.parametrize("target", ["app.rounds.audit", "app.publishing.view_of", "reports.terminal.show"])
 def test_what_goes_wrong_within_a_site_costs_that_site_alone(
     target: str, call: Caller, two: Two, monkeypatch: pytest.MonkeyPatch
 ):

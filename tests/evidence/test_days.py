@@ -23,6 +23,8 @@ from auditor.reports import FORMATS
 from tests.compare.site import PASSPHRASES, TODAY, conforming
 from tests.evidence.made import QUARRY, evidence, manifest_changed, manifest_with, rendered, report_in, wrong
 
+pytestmark = pytest.mark.slow
+
 FERNHILL = "fernhill-guesthouse"
 """A site whose routers say when they were read."""
 RECENT = TODAY - timedelta(days=5)
@@ -36,7 +38,6 @@ class Later(date):
         return cls(2031, 1, 1)
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("options", [{}, {"occasion": "acceptance"}, {"max_age": None}, {"max_age": 2}])
 def test_the_report_comes_again_years_later_and_without_the_files(
     options: dict[str, object], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
@@ -60,7 +61,6 @@ def test_the_report_comes_again_years_later_and_without_the_files(
     assert (found.exit_code, wrong(found)) == (0, [])
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("source", ["record", "stated", "file"])
 def test_days_are_held_as_they_were_found(source: str):
     days = {device: Days(**{source: RECENT}) for device in conforming(FERNHILL).plan.data.devices}  # type: ignore[arg-type]
@@ -77,7 +77,6 @@ def test_days_are_held_as_they_were_found(source: str):
     assert verify(made, PASSPHRASES).exit_code == 0
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize(("key", "value"), [("max_age", 3), ("max_age", None), ("audited_on", "2027-06-01")])
 def test_another_limit_or_day_of_audit_is_found(key: str, value: object):
     found = verify(manifest_with(evidence(conforming(FERNHILL), formats=FORMATS[:1]), **{key: value}), PASSPHRASES)

@@ -202,7 +202,7 @@ def test_hostile_text_of_a_capture_comes_into_the_report(sign: str):
     assert any(capture.file.startswith("ap1/") for device in report.devices for capture in device.captures)
 
 
-@pytest.mark.parametrize("sign", HOSTILE)
+@pytest.mark.parametrize("sign", share(HOSTILE, quick=3))
 def test_hostile_text_controls_nothing(sign: str):
     # ECMA-48 escapes, Unicode's direction and zero-width characters, what is no character (Unicode, D14)
     view = hostile_view(sign)
