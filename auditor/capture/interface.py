@@ -64,11 +64,9 @@ class Captured:
         if why := self.record.another(device, address, platform):
             told = f"capture.json is not the record of {device} ({why}), and does not count: read {device} again"
             return replace(self, notes=(told,), days=tuple(replace(day, record=None) for day in self.days), record=None)
-        host = self.record.host
-        if address and host and host.casefold() != address.casefold():
-            told = f"capture.json says that it was read at {_shown(host)}, and the plan has {address}"
-            return replace(self, notes=(*self.notes, told), record=None)
-        return replace(self, record=None)
+        return replace(
+            self, notes=tuple(dict.fromkeys((*self.notes, *elsewhere(self.record.host, address)))), record=None
+        )
 
     def known_days(self, said: Sequence[ReadOn | None]) -> list[tuple[str, Days]]:
         """Return the files' names and all that is known of the day of each; ``said`` is what their texts say of it."""
@@ -77,6 +75,13 @@ class Captured:
             (file.name, replace(days, text=text.day, line=text.number) if text else days)
             for file, days, text in zip(self.files, known, said, strict=True)
         ]
+
+
+def elsewhere(host: str, address: str) -> tuple[str, ...]:
+    """Return what is noted of a device that was read elsewhere than at its planned address."""
+    if address and host and host.casefold() != address.casefold():
+        return (f"it was read at {_shown(host)}, and the plan has {address}",)
+    return ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ from functools import partial
 from auditor.capture.clock import Clock
 from auditor.capture.connection import Target
 from auditor.capture.failures import failure_of
-from auditor.capture.interface import Captured, NotCaptured
+from auditor.capture.interface import Captured, NotCaptured, elsewhere
 from auditor.capture.masking import without_secrets
 from auditor.capture.peers import Peer, Peers, Settled, listed
 from auditor.capture.saving import CaptureRecord, Reached, answer_file
@@ -233,7 +233,8 @@ def _captured(job: Job, clock: Clock, met: Callable[[Peer], None]) -> Result:
         session.close()
     if clock.stop.is_set():
         raise StoppedError("the run was stopped before this device was read")
-    notes = (*job.remarks, *(f"it needs an outdated algorithm: {name}" for name in session.weak))
+    weak = (f"it needs an outdated algorithm: {name}" for name in session.weak)
+    notes = (*job.remarks, *weak, *elsewhere(job.target.host, job.address))
     commands = tuple(sorted(answers, key=answer_file))
     files = [CaptureFile(f"{name}/{answer_file(command)}", answers[command]) for command in commands]
     kept = without_secrets(job.platform.name, files, secrets=job.secrets)

@@ -192,4 +192,4 @@ def test_a_record_of_the_device_counts_and_a_host_of_another_name_is_noted(tmp_p
     assert read_with(tmp_path / "a", {}).notes == ("by night",)
     found = read_with(tmp_path / "b", {"reached": {"host": "203.0.113.9", "port": 22, "jump_hosts": []}})
     assert found.days == (Days(record=date(2026, 11, 18), file=DAY),)
-    assert found.notes[1:] == ("capture.json says that it was read at 203.0.113.9, and the plan has 10.0.0.2",)
+    assert found.notes[1:] == ("it was read at 203.0.113.9, and the plan has 10.0.0.2",)
