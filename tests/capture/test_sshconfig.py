@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import random
 import shutil
 import subprocess
@@ -329,7 +330,7 @@ def test_a_file_that_cannot_be_read_is_told_by_its_name(tmp_path: Path, monkeypa
     def denied(*_: object, **__: object) -> None:
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr(Path, "open", denied)
+    monkeypatch.setattr(os, "open", denied)
     with pytest.raises(UsageError, match="config: the SSH configuration cannot be read: Permission denied"):
         Configuration(tmp_path / "config").of(CORE1)
     assert Configuration(tmp_path / "none").of(CORE1).host == "10.40.99.2"
