@@ -42,10 +42,10 @@ def seen_in(site: Site) -> Iterator[str]:
 
 @pytest.mark.slow
 def test_generated_sites_show_all_that_can_be():
-    """Each in five sites of 200 at least, so that 1,000 sites do not meet it by chance alone."""
+    """Each in five sites of 400 at least, so that 1,000 sites do not meet it by chance alone."""
     seen: Counter[str] = Counter()
 
-    @settings(max_examples=200)
+    @settings(max_examples=400)
     @given(sites())
     def look(site: Site) -> None:
         seen.update(set(seen_in(site)))
