@@ -9,7 +9,7 @@ row, as a TextFSM Value does.
 from __future__ import annotations
 
 import re
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Any, Literal
 
 from pydantic import Field
@@ -280,4 +280,10 @@ class Platform(Part):
 
 def any_of(patterns: list[str]) -> re.Pattern[str]:
     """Return one pattern that matches where one of these does; none of them, where there are none."""
-    return re.compile("|".join(f"(?:{pattern})" for pattern in patterns) or r"(?!)", re.IGNORECASE)
+    return _compiled("|".join(f"(?:{pattern})" for pattern in patterns) or r"(?!)")
+
+
+@cache
+def _compiled(pattern: str) -> re.Pattern[str]:
+    """Python keeps 512 patterns, which several platforms together exceed."""
+    return re.compile(pattern, re.IGNORECASE)
