@@ -64,9 +64,8 @@ class Captured:
         if why := self.record.another(device, address, platform):
             told = f"capture.json is not the record of {device} ({why}), and does not count: read {device} again"
             return replace(self, notes=(told,), days=tuple(replace(day, record=None) for day in self.days), record=None)
-        return replace(
-            self, notes=tuple(dict.fromkeys((*self.notes, *elsewhere(self.record.host, address)))), record=None
-        )
+        notes = dict.fromkeys((*self.notes, *elsewhere(self.record.host, address)))
+        return replace(self, notes=tuple(notes), record=None)
 
     def known_days(self, said: Sequence[ReadOn | None]) -> list[tuple[str, Days]]:
         """Return the files' names and all that is known of the day of each; ``said`` is what their texts say of it."""

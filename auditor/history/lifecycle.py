@@ -127,9 +127,9 @@ class _Sight:
 
     def __init__(self, report: Report) -> None:
         self._devices: dict[str, DeviceReport] = {device.name: device for device in report.devices}
-        self._unverified: dict[str, list[str]] = {}
+        self._unverified: dict[str, list[Setting]] = {}
         for item in report.unverified:
-            self._unverified.setdefault(item.device, []).append(item.setting)
+            self._unverified.setdefault(item.device, []).append(Setting.parse(item.setting))
 
     def misses(self, lifecycle: Lifecycle) -> bool:
         """Return whether the report could not have seen a finding."""
@@ -139,11 +139,10 @@ class _Sight:
         if device.outcome != "audited":
             return True
         unverified = self._unverified.get(lifecycle.device, ())
-        if lifecycle.kind == "unplanned":  # the plan says nothing of it: judge by the area that it is in
-            area = Setting.parse(lifecycle.setting).area
-            return not device.complete and any(Setting.parse(setting).area == area for setting in unverified)
         place = Setting.parse(lifecycle.setting)
-        return any(_same(place, Setting.parse(setting)) for setting in unverified)
+        if lifecycle.kind == "unplanned":  # the plan says nothing of it: judge by the area that it is in
+            return not device.complete and any(other.area == place.area for other in unverified)
+        return any(_same(place, other) for other in unverified)
 
 
 def _same(one: Setting, other: Setting) -> bool:
