@@ -143,9 +143,10 @@ def test_the_same_host_key_elsewhere_is_a_note(devices: Lab, tmp_path: Path):
     for plan, other in (plans, plans[::-1]):
         captured = tour.of(plan).capture("core1")
         assert isinstance(captured, Captured)
-        note = f"it has the same host key as core1 of {other.data.reference}: give each device a key of its own"
-        assert captured.notes == (note,)
-        assert told(tmp_path, plan, "core1")["notes"] == [note]
+        elsewhere = f"it was read at 127.0.0.1, and the plan has {plan.data.devices['core1'].address}"
+        shared = f"it has the same host key as core1 of {other.data.reference}: give each device a key of its own"
+        assert captured.notes == (elsewhere, shared)
+        assert told(tmp_path, plan, "core1")["notes"] == [elsewhere, shared]
 
 
 def peer(address: str, port: int = 22, via: tuple[tuple[str, int], ...] = (), key: bytes = b"k") -> Peer:
