@@ -7,11 +7,10 @@ from functools import cache
 
 from auditor.errors import PlatformError
 from auditor.platforms import catalogue
-from auditor.platforms.definition import Platform, SectionRule, any_of
+from auditor.platforms.definition import Default, Platform, SectionRule, any_of
 from auditor.platforms.names import names_of
 from auditor.reading.layouts import PREPARATIONS
-from auditor.reading.resolve.read_rows import RowDefaults
-from auditor.reading.row_models import FEATURES
+from auditor.reading.row_models import DEFAULTED, FEATURES, Feature, RowDefaults, converters
 from auditor.reading.rows import Template, Typing
 from auditor.reading.sections import Owner, Rules
 from auditor.reading.words import Words
@@ -29,12 +28,13 @@ class Dialect:
         self.templates: list[Template] = []
         try:
             self.words = Words(platform)
-            fields = {f"{feature}.{field}" for feature, row in FEATURES.items() for field in row.model_fields}
+            fields = {f"{feature}.{field}" for feature, row in FEATURES.items() for field in row.types()}
             self.words.check(fields)
             self.names = names_of(platform.name)
             ports = self.names.names if platform.interfaces.ranges else None
             self._typing = {feature: Typing(feature, self.words, ports) for feature in FEATURES}
             self.rules = Rules(platform, self._owner)
+            self._defaults = [_typed(default) for default in platform.defaults]
             self.refusals = any_of(platform.refusals)
             self.interrupted = any_of(platform.interrupted)
             self.read_on = [re.compile(pattern, re.IGNORECASE) for pattern in platform.read_on]
@@ -49,7 +49,7 @@ class Dialect:
         if rule.feature not in FEATURES:
             raise ValueError(f"sections: template {rule.template}: no feature is called {rule.feature}")
         groups = [group for pattern in rule.opens for group in re.compile(pattern).groupindex if group.isupper()]
-        fields = FEATURES[rule.feature].model_fields
+        fields = FEATURES[rule.feature].types()
         for name in (*groups, *rule.values):
             if name.lower() not in fields:
                 raise ValueError(f"sections: opens {rule.opens[0]!r}: {name} is no field of {rule.feature}")
@@ -61,11 +61,33 @@ class Dialect:
 
     def defaults_in(self, text: str) -> RowDefaults:
         """Return what lines that are not there mean in this capture."""
-        found: RowDefaults = {feature: [] for feature in FEATURES}
-        for default in self.platform.defaults:
+        found: RowDefaults = {feature: [] for feature in DEFAULTED}
+        for feature, default in self._defaults:
             if default.when is None or re.search(default.when, text, re.MULTILINE):
-                found[default.feature].append(default)
+                found[feature].append(default)
         return found
+
+
+def _typed(default: Default) -> tuple[Feature, Default]:
+    """Return what an absent line means with the values as rows have them.
+
+    Raises:
+        ValueError: no such feature or field, or a value that it cannot have.
+    """
+    feature = next((feature for feature in DEFAULTED if feature == default.feature), None)
+    if feature is None:
+        raise ValueError(f"defaults: absent lines mean nothing in {default.feature}; they do in {', '.join(DEFAULTED)}")
+    convert = converters(feature)
+    unknown = [name for name in (*default.fields, *default.where) if name not in convert]
+    if unknown:
+        raise ValueError(f"defaults: {unknown[0]} is no field of {feature}: {', '.join(convert)}")
+    fields = {}
+    for name, value in default.fields.items():
+        try:
+            fields[name] = convert[name](value)
+        except (ValueError, TypeError, AttributeError) as error:  # what turns text into a type is given anything here
+            raise ValueError(f"defaults: {value!r} is no {feature}.{name}") from error
+    return feature, default.model_copy(update={"fields": fields})
 
 
 @cache

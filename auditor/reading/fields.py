@@ -6,7 +6,7 @@ import re
 from ipaddress import IPv4Address, ip_address
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, PlainValidator
 
 from auditor.core.values import (
     ALL_VLANS,
@@ -24,6 +24,8 @@ from auditor.core.values import (
 
 REMOVED, TAGGED, UNTAGGED = "removed", "tagged", "untagged"
 """What a line does with a port in some VLANs."""
+Range = tuple[int, int]
+"""First and last address, as numbers."""
 HELD_BLANK = "\ue000"
 """Stands for a blank inside a quoted word, where words are cut at blanks."""
 _NO = frozenset({"no", "false", "0", "off"})
@@ -33,7 +35,7 @@ def freed(value: Any) -> Any:
     """Return a value with the blanks that were held inside words."""
     if isinstance(value, str):
         return value.replace(HELD_BLANK, " ")
-    return [freed(part) for part in value] if isinstance(value, list) else value
+    return tuple(freed(part) for part in value) if isinstance(value, tuple) else value
 
 
 def flag(value: str | bool) -> bool:
@@ -134,21 +136,25 @@ Flag = Annotated[bool, BeforeValidator(flag)]
 OffFlag = Annotated[bool, BeforeValidator(off_flag)]
 Present = Annotated[bool, BeforeValidator(bool)]
 """True by being there, whatever it says."""
-WordList = Annotated[list[str], BeforeValidator(words)]
-Commas = Annotated[list[str], BeforeValidator(commas)]
+WordList = Annotated[tuple[str, ...], BeforeValidator(words)]
+Commas = Annotated[tuple[str, ...], BeforeValidator(commas)]
 """Names that may hold blanks, with commas between them."""
-TextLines = Annotated[list[str], BeforeValidator(_lines)]
+TextLines = Annotated[tuple[str, ...], BeforeValidator(_lines)]
 Vlans = Annotated[VlanSet, BeforeValidator(lambda value: VlanSet.parse(",".join(words(value))))]
-Addresses = Annotated[list[str], BeforeValidator(lambda value: [_address(text) for text in _lines(value)])]
-Ranges = Annotated[list[Any], BeforeValidator(lambda value: [span(text) for text in commas(value)])]
+Addresses = Annotated[tuple[str, ...], BeforeValidator(lambda value: [_address(text) for text in _lines(value)])]
+Ranges = Annotated[tuple[Range, ...], PlainValidator(lambda value: tuple(span(text) for text in commas(value)))]
 """Address ranges as first and last number, which is quicker to reckon with."""
 VlanRef = Annotated[str, BeforeValidator(_vlan)]
-VlanRefs = Annotated[list[str], BeforeValidator(lambda value: [_vlan_or_range(text) for text in _lines(value)])]
-PortNames = Annotated[list[str], BeforeValidator(lambda value: [n for t in _lines(value) for n in _port_names(t)])]
-Memberships = Annotated[list[Any], BeforeValidator(lambda value: [_membership(text) for text in _lines(value)])]
+VlanRefs = Annotated[tuple[str, ...], BeforeValidator(lambda value: [_vlan_or_range(text) for text in _lines(value)])]
+PortNames = Annotated[
+    tuple[str, ...], BeforeValidator(lambda value: [name for text in _lines(value) for name in _port_names(text)])
+]
+Memberships = Annotated[
+    tuple[tuple[str, VlanSet], ...], PlainValidator(lambda value: tuple(_membership(text) for text in _lines(value)))
+]
 """Lines that put a port into VLANs or take it out, as what they do and the VLANs."""
-AllowedVlans = Annotated[list[str], BeforeValidator(_operations)]
-Servers = Annotated[list[str], BeforeValidator(lambda value: [str(ip_address(word)) for word in words(value)])]
+AllowedVlans = Annotated[tuple[str, ...], BeforeValidator(_operations)]
+Servers = Annotated[tuple[str, ...], BeforeValidator(lambda value: [str(ip_address(word)) for word in words(value)])]
 """IP addresses of servers, of either version."""
 Prefix = Annotated[str, BeforeValidator(lambda value: network_key(network(value)))]
 Netmask = Annotated[str, BeforeValidator(_netmask)]
@@ -158,19 +164,21 @@ Offset = Annotated[int, Field(ge=0, lt=MOST_ADDRESSES)]
 """How far into a network an address is, or how many addresses there are."""
 OptionCode = Annotated[int, Field(ge=1, le=254)]
 """RFC 2132: 0 pads and 255 ends the option field."""
-Options = Annotated[list[str], BeforeValidator(lambda value: [_option(text) for text in _lines(value)])]
+Options = Annotated[tuple[str, ...], BeforeValidator(lambda value: [_option(text) for text in _lines(value)])]
 DayCount = Annotated[int, Field(ge=0, le=INFINITE_SECONDS // 86400)]
 Hours = Annotated[int, Field(ge=0, le=INFINITE_SECONDS // 3600)]
 Minutes = Annotated[int, Field(ge=0, le=INFINITE_SECONDS // 60)]
 """Parts of a lease time, which has 32 bits of seconds (RFC 2131)."""
 Seconds = Annotated[int, BeforeValidator(duration_seconds)]
-ReservationList = Annotated[list[Any], BeforeValidator(lambda value: [_reserved(text) for text in _lines(value)])]
+ReservationList = Annotated[
+    tuple[tuple[str, str], ...], PlainValidator(lambda value: tuple(_reserved(text) for text in _lines(value)))
+]
 """Reservations: an address in front, whatever else, the MAC address at the end."""
 Ipv4 = Annotated[str, BeforeValidator(lambda value: str(IPv4Address(value)))]
 Mac = Annotated[str, BeforeValidator(mac_address)]
 
 
-def span(first: str, last: str = "") -> tuple[int, int]:
+def span(first: str, last: str = "") -> Range:
     """Return first and last address, as numbers, of a range as text, or by its two ends.
 
     Raises:

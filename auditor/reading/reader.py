@@ -14,11 +14,11 @@ from auditor.reading.dialect import Dialect, dialect
 from auditor.reading.fields import freed
 from auditor.reading.layouts import LAYOUTS
 from auditor.reading.resolve.device import Resolved, resolve
-from auditor.reading.resolve.read_rows import ReadRow, ReadRows, Ref
 from auditor.reading.resolve.system import DEFAULT_VRF
 from auditor.reading.resolve.wifi import Passphrase
+from auditor.reading.row_models import ReadRows
 from auditor.reading.sections import Section
-from auditor.reading.source import AUDITED_KINDS, CaptureFile, Disposition, Lines, lines_of, overlong_words
+from auditor.reading.source import AUDITED_KINDS, CaptureFile, Disposition, Lines, Ref, lines_of, overlong_words
 from auditor.reading.wording import Wording
 from auditor.redact import KnownSecrets, LineRead, redact
 
@@ -234,7 +234,7 @@ def read(platform: str, sources: Sequence[CaptureFile]) -> Reading:
 class _Reader:
     def __init__(self, dialect: Dialect) -> None:
         self.dialect = dialect
-        self.rows: ReadRows = {}
+        self.rows = ReadRows()
         self.places: list[SectionPlace] = []
         self.wording = Wording()
         self.owned = 0
@@ -278,11 +278,11 @@ class _Reader:
             head.pop("name", None)
             lines.mark(section.number, Disposition.NOT_UNDERSTOOD)
         ref = Ref(source, section.number)
-        rows = self.rows.setdefault(owner.template.feature, [])
+        rows, model = self.rows.of(owner.template.feature), owner.template.model
         if head and not outcome.records:
-            rows.append(ReadRow(self.wording.shown(head), ref, numbers=numbers))
+            rows.append(model(self.wording.shown(head), ref, numbers=numbers))
         for record in outcome.records:
-            rows.append(ReadRow(self.wording.shown({**head, **record.values}), ref, record.trace, numbers))
+            rows.append(model(self.wording.shown({**head, **record.values}), ref, record.trace, numbers))
 
     def nameable(self, feature: str, head: dict[str, Any]) -> bool:
         """Return whether the name in a first line can be that of an interface, or a range of them."""
@@ -314,7 +314,7 @@ class _Reader:
             broken = [line.strip() for line in text.texts if self.dialect.interrupted.match(line)]
             if broken:
                 return f"{text.name}: the device says that it stopped in the middle: {broken[-1]!r}"
-        if len({row.head.source for row in self.rows.get("system", ()) if row.get("hostname")}) > 1:
+        if len({row.head.source for row in self.rows.system if row.hostname}) > 1:
             return "more than one of its files is a configuration with a name: keep the one that holds"
         if self.dialect.ends_with and not any(self.ends(text) for text in lines):
             return "the line that ends a configuration is missing: the capture is cut short"

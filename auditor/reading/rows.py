@@ -78,7 +78,8 @@ class Template:
         self.states: dict[str, list[str]] = {
             state: [str(rule).strip() for rule in rules] for state, rules in parsed.states.items()
         }
-        known = FEATURES[self.feature].model_fields
+        self.model = FEATURES[self.feature]
+        known = self.model.types()
         unknown = [value for value in self.value_names if value.lower() not in known]
         if unknown:
             raise PlatformError(
@@ -135,7 +136,7 @@ class Typing:
             text = self._tables[name](text)
         value = self._convert[name](text)
         if self._ports and name in PORT_LISTS:
-            value = [port for listed in value for port in self._ports(listed)]
+            value = tuple(port for listed in value for port in self._ports(listed))
         return freed(value) if HELD_BLANK in "".join(text) else value
 
 

@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
+from typing import NamedTuple
 
 from auditor.reading.terminal import UNSEEN, as_shown, needs_terminal
 
@@ -41,6 +42,16 @@ class Disposition(IntEnum):
 
 
 AUDITED_KINDS = frozenset({Disposition.READ, Disposition.IGNORED, Disposition.NOT_UNDERSTOOD})
+
+
+class Ref(NamedTuple):
+    """A line of a capture: which of its files, and the line number (0: no line at all)."""
+
+    source: int
+    line: int
+
+
+Refs = tuple[Ref, ...]
 
 
 @dataclass(frozen=True, slots=True)

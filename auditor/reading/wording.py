@@ -9,7 +9,7 @@ from types import MappingProxyType
 from typing import Any
 
 from auditor.reading.fields import HELD_BLANK
-from auditor.reading.resolve.read_rows import ReadRows
+from auditor.reading.row_models import ReadRows
 from auditor.reading.source import Disposition, Lines
 from auditor.redact import NOTHING_READ, LineRead, without_written
 from auditor.redact.words import is_option
@@ -47,7 +47,7 @@ class Wording:
 
     def __init__(self) -> None:
         self.written: dict[str, set[str]] = {}
-        self._rows: ReadRows = {}
+        self._rows = ReadRows()
         self._files: list[Lines] = []
         self._lines: dict[tuple[int, int], _LineRead] | None = None
 
@@ -60,8 +60,8 @@ class Wording:
             if isinstance(value, str):
                 if (text := self._shown(value)) != value:
                     changed[name] = text
-            elif isinstance(value, list) and any(map(self._differs, value)):
-                changed[name] = [self._shown(one) if isinstance(one, str) else one for one in value]
+            elif isinstance(value, tuple) and any(map(self._differs, value)):
+                changed[name] = tuple(self._shown(one) if isinstance(one, str) else one for one in value)
         return {**values, **changed} if changed else values
 
     def _differs(self, value: Any) -> bool:
@@ -82,9 +82,9 @@ class Wording:
         if self._lines is None:
             self._lines = {}
             noted: set[tuple[int, int, str, str]] = set()
-            for row in (row for rows in self._rows.values() for row in rows):
+            for row in self._rows:
                 for name, value, numbers in row.each():
-                    for text in value if isinstance(value, list) else [value]:
+                    for text in value if isinstance(value, tuple) else (value,):
                         once = (row.head.source, numbers[0], name, text)
                         if isinstance(text, str) and text and (len(numbers) == 1 or once not in noted):
                             noted.add(once)

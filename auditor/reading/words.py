@@ -54,7 +54,7 @@ class Words:
                 return text if ours == "=" else ours.replace("{}", text)
         return None
 
-    def security(self, native: list[str], mode: str = "") -> str:
+    def security(self, native: Collection[str], mode: str = "") -> str:
         """Return how a Wi-Fi name is protected; unknown words are kept, so that they can never pass for planned."""
         joined = f"{mode} {','.join(sorted({word.lower() for word in native}))}".strip()
         return self.translate("security", joined) or f"unknown ({joined})"

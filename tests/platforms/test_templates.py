@@ -74,7 +74,7 @@ def test_a_platform_loads(name: str):
 def test_a_template_keeps_the_rules(platform: str, template: str):
     machine = parsed(platform, template)
     assert list(faults(machine)) == []
-    assert [v for v in machine.header if v.lower() not in FEATURES[template.partition(".")[0]].model_fields] == []
+    assert [v for v in machine.header if v.lower() not in FEATURES[template.partition(".")[0]].types()] == []
 
 
 @pytest.mark.parametrize("name", PLATFORMS)
@@ -130,18 +130,18 @@ def test_groups_and_fields_of_a_platform_are_known_to_the_row_models(name: str):
     platform = catalogue.get(name)
     unknown: list[str] = []
     for rule in platform.sections:
-        fields = FEATURES[rule.feature].model_fields
+        fields = FEATURES[rule.feature].types()
         groups = {group for pattern in rule.opens for group in re.compile(pattern).groupindex}
         unknown += [f"{rule.template}: {g}" for g in groups if g != g.upper() or g.lower() not in fields]
         unknown += [f"{rule.template}: {value}" for value in rule.values if value not in fields]
     for default in platform.defaults:
-        fields = FEATURES[default.feature].model_fields
+        fields = FEATURES[default.feature].types()
         unknown += [f"default {field}" for field in {*default.fields, *default.where} if field not in fields]
     for kind in platform.interfaces.kinds:
         unknown += [f"{kind.kind}: {g}" for g in re.compile(kind.name).groupindex if g not in NATURAL_GROUPS]
     for table in platform.words:
         feature, _, field = table.partition(".")
-        known = field in FEATURES[feature].model_fields if field else table in ("security", "band")
+        known = field in FEATURES[feature].types() if field else table in ("security", "band")
         unknown += [] if known else [f"words {table}"]
     assert unknown == []
 

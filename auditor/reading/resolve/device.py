@@ -14,11 +14,14 @@ from auditor.reading.resolve.interfaces import Interfaces
 from auditor.reading.resolve.layer2 import Layer2
 from auditor.reading.resolve.layer3 import Layer3
 from auditor.reading.resolve.ports import Ports
-from auditor.reading.resolve.read_rows import Evidence, ReadingRemark, ReadRows, Ref, RowDefaults
+from auditor.reading.resolve.read_rows import Evidence, ReadingRemark
 from auditor.reading.resolve.relays import relay
 from auditor.reading.resolve.system import System
 from auditor.reading.resolve.wifi import Passphrase, Wifi
 from auditor.reading.resolve.wifi_interfaces import WifiInterfaces
+from auditor.reading.row_models import ReadRows, RowDefaults
+from auditor.reading.row_models.field_names import FieldName
+from auditor.reading.source import Ref
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,23 +70,23 @@ def resolve(dialect: Dialect, rows: ReadRows, headers: list[str], defaults: RowD
     """
     platform = dialect.platform
     evidence = Evidence()
-    system = System(rows.get("system", []), defaults["system"])
+    system = System(rows.system, defaults["system"])
     interfaces = Interfaces(dialect.names, rows, defaults["interface"])
-    interfaces.relay(rows.get("system", []))
+    interfaces.relay(rows.system)
     wifi_rows = WifiInterfaces(rows, defaults)
-    relay(interfaces, rows.get("relay", []))
+    relay(interfaces, rows.relay)
     layer2 = Layer2(platform, interfaces, rows, wifi_rows.tagging())
     layer3 = Layer3(interfaces, layer2)
     ports = Ports(platform, interfaces, layer2, system)
-    dhcp = Dhcp(platform, rows, layer3, defaults["dhcp_scope"], system.values)
+    dhcp = Dhcp(platform, rows, layer3, defaults["dhcp_scope"], {"dns": system.dns, "ntp": system.ntp})
     wifi = Wifi(dialect, wifi_rows, interfaces, layer2)
     evidence.note("hostname", "", system, {"": ("hostname",)})
     state = DeviceState(
-        hostname=system.hostname,
+        hostname=system.hostname or None,
         vlans=_vlans(platform, layer2, interfaces, evidence),
         ports=ports.build(evidence),
         gateways=layer3.gateways(evidence, system.unused()),
-        dhcp=dhcp.build(evidence, system.flag("dhcp_service", True)),
+        dhcp=dhcp.build(evidence, system.dhcp_service),
         ssids=wifi.build(evidence),
         uplinks=layer3.uplinks(evidence),
         management=system.management(evidence, interfaces.all(), layer3.up),
@@ -94,14 +97,14 @@ def resolve(dialect: Dialect, rows: ReadRows, headers: list[str], defaults: RowD
         state=state,
         evidence=evidence,
         not_shown={**_not_shown(platform, headers, system, layer2, ports), **wifi.not_shown},
-        born_as={i.get("alias"): i.name for i in interfaces.devices.values() if i.get("alias")},
+        born_as={i.alias: i.name for i in interfaces.devices.values() if i.alias},
         passphrases=wifi.passphrases,
         ineffective=ineffective(platform, interfaces, layer2, system),
         lower_layer_down=lower_layer_down(interfaces, layer2),
         vlans_off=frozenset(layer2.off),
         offered=system.offered,
         vrfs=layer3.vrfs(),
-        routing=system.flag("routing", True),
+        routing=system.routing,
         remarks=dhcp.remarks,
         unknown=[*interfaces.unknown(), *layer2.names.unknown(), *ports.unknown(), *dhcp.unknown()],
     )
@@ -115,16 +118,17 @@ def _vlans(platform: Platform, layer2: Layer2, interfaces: Interfaces, evidence:
         evidence.note("vlans", vid, declared.row, {"": ("vlan_ids", "index")})
         evidence.note("vlans", vid, declared.named_by, {"name": ("name",)})
     for interface in interfaces.devices.values():
-        vid = int(interface.values.get("vid") or 0)
-        if vid in found and interface.get("vlan_name"):
-            found[vid] = Vlan(name=interface.get("vlan_name"))
+        vid = int(interface.vid or 0)
+        if vid in found and interface.vlan_name:
+            found[vid] = Vlan(name=interface.vlan_name)
             evidence.note("vlans", vid, interface, {"name": ("vlan_name",)})
-    uses = ("vlan_tag", "untagged_vlan") if platform.vlans.by_use else ("vlan_tag",)
     for interface in interfaces.devices.values():
-        for name in uses:
-            vid = int(interface.values.get(name) or 0)
-            meant = name == "vlan_tag" or (interface.get("admits") != "tagged" and layer2.counts(interface))
-            if vid and vid not in found and meant:
+        uses: dict[FieldName, str] = {"vlan_tag": interface.vlan_tag}
+        if platform.vlans.by_use and interface.admits != "tagged" and layer2.counts(interface):
+            uses["untagged_vlan"] = interface.untagged_vlan
+        for name, told in uses.items():
+            vid = int(told or 0)
+            if vid and vid not in found:
                 found[vid] = Vlan()
                 evidence.note("vlans", vid, interface, {"": (name,)})
     for vid, ports in layer2.passing().items() if platform.vlans.by_use else ():
@@ -141,13 +145,13 @@ def _not_shown(
     found = {}
     table = platform.vlans
     known = {*layer2.declared, *layer2.off}
-    shown = system.flag("vlans_shown") or not table.shown_by or bool(table.shown_by & known)
+    shown = system.vlans_shown or not table.shown_by or bool(table.shown_by & known)
     if ports.switching and not shown and not (known and _listed(platform, headers)):
         found[Setting("vlans")] = f"also save {table.save}"
     for rule in platform.shown:
         if not any(pattern.match(header) for header in headers for pattern in rule.patterns):
             found[rule.setting] = f"also save {rule.save}"
-    if system.flag("wifi_elsewhere"):
+    if system.wifi_elsewhere:
         found[Setting("ssids")] = "check its Wi-Fi names on the manager of its access points"
     return found
 

@@ -9,14 +9,14 @@ from auditor.platforms.definition import Platform
 from auditor.reading.resolve.interfaces import Interface, Interfaces
 from auditor.reading.resolve.layer2 import Layer2
 from auditor.reading.resolve.system import System
-from auditor.reading.row_models import LAYER3
+from auditor.reading.row_models.row import LAYER3
 
 
 def ineffective(platform: Platform, interfaces: Interfaces, layer2: Layer2, system: System) -> frozenset[Setting]:
     """Return the ports and gateways that no frame passes, as settings without a field."""
-    bundles = _bundles(platform, interfaces, layer2, int(system.values.get("bundle_count", 0)))
+    bundles = _bundles(platform, interfaces, layer2, system.bundle_count)
     found = {Setting("ports", name) for name in bundles}
-    only = int(system.values.get("only_vlan") or 0)
+    only = int(system.only_vlan or 0)
     useless = _gateways(interfaces, layer2, only, platform.interfaces.bridges_of_ports)
     return frozenset(found | {Setting("gateways", str(vid)) for vid in useless})
 
@@ -26,7 +26,7 @@ def lower_layer_down(interfaces: Interfaces, layer2: Layer2) -> frozenset[Settin
     found = {Setting("ports", name) for name in interfaces.members_off}
     for interface in interfaces.all():
         below = interfaces.below(interface)
-        if LAYER3.isdisjoint(interface.values) or not interface.enabled or below is None or below.enabled:
+        if not interface.says_any(LAYER3) or not interface.enabled or below is None or below.enabled:
             continue
         vid = layer2.vlan_of(interface)
         if vid is not None:
@@ -40,7 +40,7 @@ def _bundles(platform: Platform, interfaces: Interfaces, layer2: Layer2, count: 
     bundles = {i.name: i for i in interfaces.devices.values() if i.kind == "bundle"}
     made = re.compile(platform.interfaces.bundles_made)
     numbers = {name: match[1] for name in bundles if (match := made.fullmatch(name))}
-    empty = {name for name, bundle in bundles.items() if not bundle.get("members")}
+    empty = {name for name, bundle in bundles.items() if not bundle.members}
     return empty | (listed - bundles.keys()) | {name for name, number in numbers.items() if int(number) >= count}
 
 
@@ -51,7 +51,7 @@ def _gateways(interfaces: Interfaces, layer2: Layer2, only: int, bridges: bool) 
     """
     reached: dict[int, bool] = {}
     for interface in interfaces.all():
-        vid = None if LAYER3.isdisjoint(interface.values) else layer2.vlan_of(interface)
+        vid = layer2.vlan_of(interface) if interface.says_any(LAYER3) else None
         if vid is not None:
             works = only in (0, vid) and not (bridges and _on_empty_bridge(interface, interfaces))
             reached[vid] = reached.get(vid, False) or works

@@ -2,67 +2,70 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator
 from ipaddress import IPv4Interface, ip_address
-from typing import Any
 
 from auditor.platforms.definition import Default
 from auditor.platforms.names import IMPOSSIBLE, NameBook
 from auditor.reading.resolve.logical import of_ports
-from auditor.reading.resolve.read_rows import ReadRow, ReadRows, Ref, Refs, apply_defaults
-from auditor.reading.row_models import LAYER3, together
+from auditor.reading.resolve.read_rows import apply_defaults
+from auditor.reading.row_models import ReadRows, together
+from auditor.reading.row_models.field_names import FieldName, Fields
+from auditor.reading.row_models.row import LAYER3, Row
+from auditor.reading.row_models.switching import InterfaceRow, VlanRow
+from auditor.reading.row_models.system import SystemRow
+from auditor.reading.source import Ref, Refs
+
+_ALL = InterfaceRow.fields() - InterfaceRow.fields("name", "kind")
+_OF_VLANS = LAYER3 | VlanRow.fields("disabled")
+_RELAYED = SystemRow.fields("relay_to")
 
 
-class Interface:
-    """One interface: what all its rows say of it, and where."""
+class Interface(InterfaceRow):
+    """One interface: what all its rows say of it, added up, and where.
 
-    __slots__ = ("_rows", "head", "kind", "name", "values")
+    ``vid`` and ``bridge_id`` are numbers in its name: those of its VLAN and of the bridge that it stands for.
+    """
+
+    __slots__ = ("_rows",)
+
+    vid: str = ""
+    bridge_id: str = ""
 
     def __init__(self, name: str, kind: str, head: Ref) -> None:
-        self.name = name
-        self.kind = kind
-        self.head = head
-        self.values: dict[str, Any] = {}
-        self._rows: list[ReadRow] = []
+        super().__init__({"name": name, "kind": kind}, head)
+        self._rows: list[Row] = []
 
-    def get(self, name: str, default: Any = None) -> Any:
-        """Return a value, or the default where nothing is said."""
-        return self.values.get(name, default)
-
-    def at(self, *names: str) -> Refs:
-        """Return the lines of some values; the interface's first line where they have none."""
-        return tuple(ref for name in names for ref in self._lines(name)) or (self.head,)
-
-    def each(self, name: str) -> Iterator[tuple[Any, Ref]]:
-        """Yield the single values of a list, each with its line."""
-        for row in self._rows:
-            refs = row.refs(name)
-            for index, value in enumerate(row.get(name, ())):
-                yield value, refs[min(index, len(refs) - 1)]
-
-    def _lines(self, name: str) -> Refs:
+    def refs(self, name: FieldName) -> Refs:
+        """Return the lines of a value: of a list those of all rows, otherwise those of the last row that says it."""
         found: Refs = ()
         for row in self._rows:
-            if name in row.values:
-                found = found + row.refs(name) if isinstance(row.values[name], list) else row.refs(name)
+            if name in row.said:
+                found = found + row.refs(name) if isinstance(row.said[name], tuple) else row.refs(name)
         return found
 
-    def take(self, row: ReadRow, only: Collection[str] = ()) -> None:
-        """Add a row, or some of its fields: lists grow, single values are replaced."""
-        values = self.values
-        for name, value in row.values.items():
-            if only and name not in only:
-                continue
-            values[name] = together(values[name], value) if isinstance(value, list) and name in values else value
+    def refs_of_each(self, name: FieldName) -> Iterator[Ref]:
+        """Yield for each single value of a list the line that says it."""
+        for row in self._rows:
+            refs = row.refs(name)
+            for index in range(len(row.said.get(name, ()))):
+                yield refs[min(index, len(refs) - 1)]
+
+    def take(self, row: Row, only: Fields = _ALL) -> None:
+        """Add what a row says, or some of it: lists grow, single values are replaced."""
+        said = self.said
+        for name, value in row.said.items():
+            if name in only:
+                said[name] = together(said[name], value) if isinstance(value, tuple) and name in said else value
         self._rows.append(row)
 
     @property
     def enabled(self) -> bool:
         """Whether it is switched on."""
-        return not self.values.get("disabled", False)
+        return not self.disabled
 
 
-_LINKS = ("parent", "members", "bridge", "bridge_id", "vlan_tag")
+_LINKS = Interface.fields("parent", "members", "bridge", "bridge_id", "vlan_tag")
 
 
 class Interfaces:
@@ -73,15 +76,15 @@ class Interfaces:
         self.devices: dict[str, Interface] = {}
         self.networks: dict[str, Interface] = {}
         self._misnamed: list[Ref] = []
-        rows, self._folded = of_ports([row for row in read_rows.get("interface", []) if not row.get("inactive")])
+        rows, self._folded = of_ports([row for row in read_rows.interface if not row.inactive])
         for row in rows:
             self._take(row)
-        for row in read_rows.get("vlan", []):
-            if not LAYER3.isdisjoint(row.values) and not row.get("inactive"):
-                self._of_vlans(row)
+        for vlan in read_rows.vlan:
+            if vlan.says_any(LAYER3) and not vlan.inactive:
+                self._of_vlans(vlan)
         self._bridges_of_networks()
         for interface in self.all() if defaults else ():
-            apply_defaults(defaults, interface.kind, interface.values)
+            apply_defaults(defaults, interface)
         self._link()
 
     def all(self) -> Iterator[Interface]:
@@ -91,22 +94,30 @@ class Interfaces:
 
     def unknown(self) -> list[Ref]:
         """Return the lines with names that no interface can have: its own, and those of others that it hangs on."""
-        hanging = ((interface, name) for interface in self.all() for name in ("parent", "bridge", "bundle"))
-        others = [i.at(name) for i, name in hanging if i.get(name) and self.book.tell(i.get(name))[0] == IMPOSSIBLE]
-        return [*self._misnamed, *(ref for refs in others for ref in refs)]
+        found = list(self._misnamed)
+        for interface in self.all():
+            hangs_on: dict[FieldName, str] = {
+                "parent": interface.parent,
+                "bridge": interface.bridge,
+                "bundle": interface.bundle,
+            }
+            for name, other in hangs_on.items():
+                if other and self.book.tell(other)[0] == IMPOSSIBLE:
+                    found += interface.at(name)
+        return found
 
-    def _take(self, row: ReadRow) -> None:
-        text = row.get("name") or row.get("alias")
+    def _take(self, row: InterfaceRow) -> None:
+        text = row.name or row.alias
         if not text:
             return
-        kind = row.get("kind", "")
+        kind = row.kind
         if kind == "network":
             self.networks.setdefault(text, Interface(text, kind, row.head)).take(row)
             return
         try:
             names = self.book.names(text)
         except ValueError:
-            self._misnamed += row.at("name" if "name" in row.values else "alias")
+            self._misnamed += row.at("name" if row.says("name") else "alias")
             return
         for name in names:
             interface = self._device(name, row.head)
@@ -114,33 +125,33 @@ class Interfaces:
             if kind:
                 interface.kind = kind
 
-    def _of_vlans(self, row: ReadRow) -> None:
+    def _of_vlans(self, row: VlanRow) -> None:
         """Take what a VLAN's own row says of its layer-3 interface, which has no other name."""
-        for vid in row.get("vlan_ids", ()):
+        for vid in row.vlan_ids:
             name = f"vlan {vid}"
             interface = self.devices.setdefault(name, Interface(name, "vlan", row.head))
-            interface.values["vid"] = str(vid)
-            interface.take(row, only=LAYER3 | {"disabled"})
+            interface.vid = str(vid)
+            interface.take(row, only=_OF_VLANS)
 
     def _device(self, name: str, head: Ref) -> Interface:
         interface = self.devices.get(name)
         if interface is None:
             kind, parts = self.book.tell(name)
             interface = self.devices[name] = Interface(name, kind, head)
-            interface.values.update(parts)
+            interface.said.update(parts)
         return interface
 
     def _bridges_of_networks(self) -> None:
         """A network that is declared as a bridge of several devices gets a bridge of its own to lie on."""
         for network in self.networks.values():
-            members = network.get("members", [])
-            if network.get("bridged"):
+            members = network.members
+            if network.bridged:
                 bridge = self._device(f"br-{network.name}", network.head)
                 bridge.kind = "bridge"
-                bridge.values["members"] = members
-                network.values["parent"] = bridge.name
-            elif members and not network.get("parent"):
-                network.values["parent"] = members[0]
+                bridge.members = members
+                network.parent = bridge.name
+            elif members and not network.parent:
+                network.parent = members[0]
 
     def _link(self) -> None:
         self.children: dict[str, list[Interface]] = {}
@@ -148,58 +159,57 @@ class Interfaces:
         self.bundled: set[str] = set()
         self.members_off: set[str] = set()
         for interface in list(self.devices.values()):
-            name = interface.get("bundle", "")
+            name = interface.bundle
             bundle = self.device(name) if name and self.book.tell(name)[0] == "bundle" else self.devices.get(name)
             if bundle and bundle.kind == "bundle":
-                bundle.values["members"] = [*bundle.get("members", ()), interface.name]
-        linked = dict.fromkeys(i for i in self.all() if not i.values.keys().isdisjoint(_LINKS))
+                bundle.members = (*bundle.members, interface.name)
+        linked = dict.fromkeys(i for i in self.all() if i.says_any(_LINKS))
         waiting = list(linked)
         while waiting:
             interface = waiting.pop()
             linked[interface] = None
-            bridge = interface.get("bridge", "")
+            bridge = interface.bridge
             named = bridge if self.book.tell(bridge)[0] == "bridge" else ""
-            mentioned = (name for name in (interface.get("parent"), named, *interface.get("members", ())) if name)
+            mentioned = (name for name in (interface.parent, named, *interface.members) if name)
             waiting += [self.device(name) for name in mentioned if not name.startswith("@") and not self._has(name)]
-        self._bridges = {i.get("bridge_id"): i.name for i in linked if i.get("bridge_id")}
+        self._bridges = {i.bridge_id: i.name for i in linked if i.bridge_id}
         for interface in linked:
-            values = interface.values
-            if values.get("vlan_tag") and values.get("parent"):
-                self.children.setdefault(self.book.canonical(values["parent"]), []).append(interface)
+            if interface.vlan_tag and interface.parent:
+                self.children.setdefault(self.book.canonical(interface.parent), []).append(interface)
             if interface.kind == "bridge":
-                for member in values.get("members", ()):
+                for member in interface.members:
                     self.bridge_of.setdefault(member, interface.name)
-            if interface.kind == "bundle" and values.get("members"):
-                self._bundle(interface, values["members"])
+            if interface.kind == "bundle" and interface.members:
+                self._bundle(interface, interface.members)
         for interface in linked:
-            bridge = interface.get("bridge")
+            bridge = interface.bridge
             if bridge:
                 self.bridge_of[interface.name] = self._bridges.get(bridge, bridge)
 
-    def _bundle(self, bundle: Interface, members: list[str]) -> None:
+    def _bundle(self, bundle: Interface, members: tuple[str, ...]) -> None:
         """A bundle is off where all its ports are."""
         ports = [self.device(name) for name in members]
         self.bundled.update(port.name for port in ports)
         if not any(port.enabled for port in ports):
             if bundle.enabled:
                 self.members_off.add(bundle.name)
-            bundle.values["disabled"] = True
+            bundle.disabled = True
 
     def bundle_of(self, port: Interface) -> Interface | None:
         """Return the bundle that a port is in: it carries what the bundle carries, whatever its own lines say."""
-        bundle = self.devices.get(port.get("bundle", ""))
+        bundle = self.devices.get(port.bundle)
         return bundle if bundle and bundle.kind == "bundle" else None
 
-    def relay(self, read_rows: list[ReadRow]) -> None:
+    def relay(self, read_rows: list[SystemRow]) -> None:
         """Have those that relay for the whole device do so, but for one that a server itself is on."""
-        servers = [row for row in read_rows if row.get("relay_to") and not row.get("inactive")]
+        servers = [row for row in read_rows if row.relay_to and not row.inactive]
         for interface in self.all():
-            if interface.get("relays"):
+            if interface.relays:
                 for row in servers:
-                    interface.take(row, only=("relay_to",))
-                fixed = [IPv4Interface(a).network for a in interface.get("addresses", ()) if a[0].isdecimal()]
-                away = [s for s in interface.get("relay_to", ()) if not any(ip_address(s) in net for net in fixed)]
-                interface.values["relay_to"] = away
+                    interface.take(row, only=_RELAYED)
+                fixed = [IPv4Interface(a).network for a in interface.addresses if a[0].isdecimal()]
+                away = (s for s in interface.relay_to if not any(ip_address(s) in net for net in fixed))
+                interface.relay_to = tuple(away)
 
     def _has(self, name: str) -> bool:
         return self.spelt(name) in self.devices
@@ -223,7 +233,7 @@ class Interfaces:
 
     def below(self, interface: Interface) -> Interface | None:
         """Return what an interface lies on: a device, or by ``@name`` another network."""
-        parent = interface.get("parent", "")
+        parent = interface.parent
         if parent.startswith("@"):
             return self.networks.get(parent[1:])
         return self.devices.get(self.spelt(parent)) if parent else None

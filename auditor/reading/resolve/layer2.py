@@ -8,19 +8,22 @@ from dataclasses import dataclass, field
 from auditor.core.values import ALL_VLANS, NO_VLANS, VlanSet
 from auditor.platforms.definition import Platform
 from auditor.reading.resolve.interfaces import Interface, Interfaces
-from auditor.reading.resolve.read_rows import ReadRow, ReadRows, Refs
 from auditor.reading.resolve.vlan_names import VlanNames
+from auditor.reading.row_models import ReadRows
+from auditor.reading.row_models.switching import InterfaceRow, VlanRow
+from auditor.reading.source import Refs
 
 UNNUMBERED = 1
 """The VLAN of untagged frames where a device gives it no number: the default port VLAN id of IEEE 802.1Q."""
+_IN_USE = InterfaceRow.fields("addresses", "method", "bridge")
 
 
 @dataclass(slots=True)
 class Membership:
     """The VLANs that tables by VLAN put a port into, with the rows that say so."""
 
-    tagged: dict[int, ReadRow] = field(default_factory=dict)
-    untagged: dict[int, ReadRow] = field(default_factory=dict)
+    tagged: dict[int, VlanRow] = field(default_factory=dict)
+    untagged: dict[int, VlanRow] = field(default_factory=dict)
 
     def lines(self) -> Refs:
         """Return the lines that say so."""
@@ -33,8 +36,8 @@ class Declared:
     """A VLAN that the configuration declares."""
 
     name: str | None
-    row: ReadRow
-    named_by: ReadRow
+    row: VlanRow
+    named_by: VlanRow
 
 
 class Layer2:
@@ -50,7 +53,7 @@ class Layer2:
         self._tagging = tagging
         self._table = platform.vlans
         self.names = VlanNames(platform.vlans, interfaces, read_rows)
-        self._bridging = {i.get("parent") for i in interfaces.devices.values() if i.get("vlan_tag") and i.get("bridge")}
+        self._bridging = {i.parent for i in interfaces.devices.values() if i.vlan_tag and i.bridge}
         self.declared: dict[int, Declared] = {}
         self.members: dict[str, Membership] = {}
         self.voice: set[int] = set()
@@ -60,25 +63,25 @@ class Layer2:
         names = {rule.port_names for rule in rules.values() if rule.feature == "vlan"}
         self._tables = bool(names)
         self._port_names = next(iter(names - {"{port}"}), "{port}")
-        rows = [row for row in read_rows.get("vlan", ()) if not row.get("inactive")]
-        self.off = {vid for row in rows if row.get("disabled") for vid in row.get("vlan_ids") or row.get("index", ())}
+        rows = [row for row in read_rows.vlan if not row.inactive]
+        self.off = {vid for row in rows if row.disabled for vid in row.vids}
         for row in rows:
-            if row.get("disabled"):
+            if row.disabled:
                 continue
-            bridge = row.get("bridge", "")
+            bridge = row.bridge
             if bridge:
                 self._bridges.add(bridge)
-            for vid in (row.get("vlan_ids") or row.get("index", VlanSet())) - self.off:
+            for vid in row.vids - self.off:
                 self._declare(vid, row)
-                if row.get("voice"):
+                if row.voice:
                     self.voice.add(vid)
-                if row.get("trunk_groups"):
-                    self._groups.setdefault(vid, set()).update(row.get("trunk_groups"))
-                if bridge and row.get("cpu", True):
+                if row.trunk_groups:
+                    self._groups.setdefault(vid, set()).update(row.trunk_groups)
+                if bridge and row.cpu:
                     self._member(bridge).tagged[vid] = row
-                for port in self._ports(bridge, row.get("tagged_ports", ())):
+                for port in self._ports(bridge, row.tagged_ports):
                     self._member(port).tagged[vid] = row
-                for port in self._ports(bridge, row.get("untagged_ports", ())):
+                for port in self._ports(bridge, row.untagged_ports):
                     self._member(port).untagged[vid] = row
 
     def _ports(self, bridge: str, ports: Iterable[str]) -> Iterator[str]:
@@ -92,9 +95,9 @@ class Layer2:
             else:
                 self.interfaces.device(name)
 
-    def _declare(self, vid: int, row: ReadRow) -> None:
+    def _declare(self, vid: int, row: VlanRow) -> None:
         known = self.declared.get(vid)
-        name = row.get("name") or None
+        name = row.name or None
         if known is None:
             self.declared[vid] = Declared(name, row, row)
         elif name:
@@ -109,29 +112,29 @@ class Layer2:
 
     def aware(self, bridge: Interface) -> bool:
         """Return whether a bridge keeps VLANs apart: as it says, or by having a table."""
-        return bool(bridge.get("vlan_aware", bridge.name in self._bridges))
+        return bridge.vlan_aware if bridge.says("vlan_aware") else bridge.name in self._bridges
 
     def tags_on(self, name: str) -> dict[int, tuple[Interface, bool]]:
         """Return the tagged subinterfaces of an interface that are on: the tag, and whether it travels untagged.
 
         Where some of them are bridged, one that is neither bridged nor has an address has no effect.
         """
-        dead = {"addresses", "method", "bridge"} if name in self._bridging else set()
+        bridging = name in self._bridging
         return {
-            int(child.get("vlan_tag")): (child, bool(child.get("tag_native")))
+            int(child.vlan_tag): (child, child.tag_native)
             for child in self.interfaces.children.get(name, [])
-            if child.enabled and not (dead and dead.isdisjoint(child.values))
+            if child.enabled and not (bridging and not child.says_any(_IN_USE))
         }
 
     def vlan_of(self, interface: Interface, depth: int = 0) -> int | None:
         """Return the VLAN whose layer-3 interface this is; ``None`` for a routed port and what is in no VLAN."""
         if depth > 8:
             return None
-        if interface.get("vid"):
-            return int(interface.get("vid"))
+        if interface.vid:
+            return int(interface.vid)
         parent = self.interfaces.below(interface)
-        if interface.get("vlan_tag"):
-            tag = int(interface.get("vlan_tag"))
+        if interface.vlan_tag:
+            tag = int(interface.vlan_tag)
             if parent and parent.kind == "bridge" and self.aware(parent) and self._tables:
                 own = self.members.get(parent.name, Membership())
                 return tag if tag in own.tagged or tag in own.untagged else None
@@ -148,12 +151,10 @@ class Layer2:
 
     def _vlan_of_bridge(self, bridge: Interface) -> int:
         if self.aware(bridge):
-            return int(bridge.get("untagged_vlan") or UNNUMBERED)
-        if bridge.get("vlan_tag"):
-            return int(bridge.get("vlan_tag"))
-        tags = {
-            int(member.get("vlan_tag")) for member in self.interfaces.members(bridge.name) if member.get("vlan_tag")
-        }
+            return int(bridge.untagged_vlan or UNNUMBERED)
+        if bridge.vlan_tag:
+            return int(bridge.vlan_tag)
+        tags = {int(member.vlan_tag) for member in self.interfaces.members(bridge.name) if member.vlan_tag}
         return tags.pop() if len(tags) == 1 else UNNUMBERED
 
     def lonely(self, bridge: Interface) -> bool:
@@ -167,7 +168,7 @@ class Layer2:
         parent = self.interfaces.below(interface)
         if interface.kind in ("network", "shared"):
             return found + (self.lines_of_vlan(parent) if parent else ())
-        declared = self.declared.get(int(interface.get("vlan_tag") or 0))
+        declared = self.declared.get(int(interface.vlan_tag or 0))
         return found + (declared.row.at("vlan_ids", "cpu") if declared and parent and parent.kind == "bridge" else ())
 
     def lines_of_bridged(self, port: Interface) -> Refs:
@@ -186,25 +187,25 @@ class Layer2:
         bridge = self.interfaces.bridge(port.name)
         if bridge and not self.aware(bridge):
             return self._on_plain_bridge(port, bridge)
-        carried = VlanSet({*own.tagged, *own.untagged, *self.tags_on(port.name), *port.get("tagged_vlans", ())})
-        if port.get("admits") == "tagged":
+        carried = VlanSet({*own.tagged, *own.untagged, *self.tags_on(port.name), *port.tagged_vlans})
+        if port.admits == "tagged":
             return None, carried
-        untagged = int(port.get("untagged_vlan") or 0) or None
+        untagged = int(port.untagged_vlan or 0) or None
         if untagged is None and (self._table.pvid_apart or not carried):
             untagged = UNNUMBERED
         if untagged is None and own.untagged:
             untagged = min(own.untagged)
-        if port.get("admits") == "untagged":
+        if port.admits == "untagged":
             return untagged, NO_VLANS  # tagged frames leave it, and none is let in
         return untagged, carried.but(untagged)
 
     def passing(self) -> dict[int, list[Interface]]:
         """Return the VLANs that two ports or more list as tagged; a list of all VLANs only lets pass what there is."""
         found: dict[int, list[Interface]] = {}
-        listing = [i for i in self.interfaces.devices.values() if i.get("tagged_vlans") and self.counts(i)]
-        wide = [port for port in listing if not ALL_VLANS - port.get("tagged_vlans") - VlanSet([UNNUMBERED])]
+        listing = [i for i in self.interfaces.devices.values() if i.tagged_vlans and self.counts(i)]
+        wide = [port for port in listing if not ALL_VLANS - port.tagged_vlans - VlanSet([UNNUMBERED])]
         for port in listing:
-            for vid in port.get("tagged_vlans") if port not in wide else ():
+            for vid in port.tagged_vlans if port not in wide else ():
                 found.setdefault(vid, []).append(port)
         return {vid: ports for vid, ports in found.items() if len(ports) + len(wide) > 1}
 

@@ -2,31 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from ipaddress import IPv4Address, IPv4Interface, IPv4Network
 
 from auditor.core.state import Gateway, Uplink
 from auditor.reading.resolve.interfaces import Interface, Interfaces
 from auditor.reading.resolve.layer2 import Layer2
-from auditor.reading.resolve.read_rows import Evidence, Refs
+from auditor.reading.resolve.read_rows import Evidence
+from auditor.reading.row_models.field_names import FieldName
+from auditor.reading.source import Refs
 
 _LEASED = ("dhcp", "pppoe")
-_ADDRESS = ("method", "addresses")
-_LAYER3 = ("method", "addresses", "shared_addresses", "relay_to")
+_ADDRESS: tuple[FieldName, ...] = ("method", "addresses")
+_UPLINK = Interface.fields(*_ADDRESS)
+_GATEWAY = _UPLINK | Interface.fields("shared_addresses", "relay_to")
 
 
 def own_addresses(interface: Interface) -> list[str]:
     """Return an interface's addresses with their prefix length; ``dhcp`` or ``pppoe`` where they are leased."""
-    method = str(interface.get("method", "")).lower()
+    method = interface.method.lower()
     if method in _LEASED:
         return [method]
     if method == "none":
         return []
-    found = list(interface.get("addresses", []))
-    netmask = interface.get("netmask")
-    if netmask:
-        found = [_masked(address, netmask) for address in found]
-    return found
+    netmask = interface.netmask
+    return [_masked(address, netmask) if netmask else address for address in interface.addresses]
 
 
 def _masked(address: str, netmask: str) -> str:
@@ -47,9 +47,9 @@ class Layer3:
 
         ``unused``: fields that are set up and do nothing on this device.
         """
-        parts: dict[int, dict[str, list[str]]] = {}
+        parts: dict[int, dict[FieldName, list[str]]] = {}
         for interface in self._interfaces.all():
-            if interface.values.keys().isdisjoint(_LAYER3):
+            if not interface.says_any(_GATEWAY):
                 continue
             vid = self._layer2.vlan_of(interface)
             addresses = own_addresses(interface)
@@ -57,26 +57,27 @@ class Layer3:
                 continue
             if interface.kind == "bridge" and self._layer2.lonely(interface):
                 continue
-            names = {
+            told: dict[FieldName, Sequence[str]] = {
                 "shared_addresses" if interface.kind == "shared" else "addresses": addresses,
-                "relay_to": interface.get("relay_to", []) if interface.get("relay_used", True) else [],
+                "relay_to": interface.relay_to if interface.relay_used else (),
             }
-            if interface.get("shared_addresses") and interface.get("shared_used", True):
-                names["shared_addresses"] = list(interface.get("shared_addresses"))
-            for name, values in names.items():
+            if interface.shared_addresses and interface.shared_used:
+                told["shared_addresses"] = interface.shared_addresses
+            for name, values in told.items():
                 if values and name not in unused:
-                    parts.setdefault(vid, {}).setdefault(name, []).extend(values)
-                    values_read = (name,) if name in interface.values else _ADDRESS
+                    part = parts.setdefault(vid, {"addresses": [], "shared_addresses": [], "relay_to": []})
+                    part[name].extend(values)
+                    values_read = (name,) if interface.says(name) else _ADDRESS
                     evidence.note("gateways", vid, interface, {"": ()})
                     evidence.note("gateways", vid, interface, {"": values_read, name: values_read})
         found = {}
         for vid, names in parts.items():
-            addresses = sorted(set(names.get("addresses", [])))
-            shared = {address.partition("/")[0] for address in names.get("shared_addresses", [])}
+            addresses = sorted(set(names["addresses"]))
+            shared = {address.partition("/")[0] for address in names["shared_addresses"]}
             found[vid] = Gateway(
                 addresses=tuple(addresses),
                 shared_addresses=tuple(sorted(shared)),
-                relay_to=tuple(sorted(set(names.get("relay_to", [])))),
+                relay_to=tuple(sorted(set(names["relay_to"]))),
             )
         return found
 
@@ -84,7 +85,7 @@ class Layer3:
         """Return the ports that are no part of a VLAN and have an address: leased, or their own."""
         found: dict[str, Uplink] = {}
         for interface in self._interfaces.all():
-            if interface.values.keys().isdisjoint(_ADDRESS):
+            if not interface.says_any(_UPLINK):
                 continue
             if not self.up(interface) or self._interfaces.bridge_of.get(interface.name):
                 continue
@@ -105,8 +106,8 @@ class Layer3:
 
     def vrfs(self) -> dict[str, str]:
         """Return by address the VRF that it is in, where that is not the one of everything else."""
-        apart = [interface for interface in self._interfaces.all() if interface.get("vrf") and self.up(interface)]
-        return {a.partition("/")[0]: interface.get("vrf") for interface in apart for a in own_addresses(interface)}
+        apart = [interface for interface in self._interfaces.all() if interface.vrf and self.up(interface)]
+        return {a.partition("/")[0]: interface.vrf for interface in apart for a in own_addresses(interface)}
 
     def up(self, interface: Interface) -> bool:
         """Return whether an interface and the one it lies on are switched on."""
@@ -116,9 +117,9 @@ class Layer3:
     def _port_below(self, interface: Interface) -> Interface | None:
         """Return the port that an uplink leaves by: itself, or what it lies on if that is in no bridge."""
         for _ in range(8):
-            if self._interfaces.bridge_of.get(interface.name) or interface.kind == "bridge" or interface.get("vid"):
+            if self._interfaces.bridge_of.get(interface.name) or interface.kind == "bridge" or interface.vid:
                 return None
-            if not interface.get("parent"):
+            if not interface.parent:
                 return interface
             below = self._interfaces.below(interface)
             if below is None:
@@ -140,7 +141,7 @@ class Layer3:
             if address not in _LEASED
         )
         found = [i for i, address in fixed if IPv4Interface(address).ip in net and self.up(i)]
-        return not found or any(interface.get("dhcp_server") for interface in found)
+        return not found or any(interface.dhcp_server for interface in found)
 
     def net_of(self, address: IPv4Address) -> IPv4Network | None:
         """Return the prefix of an interface's own address that another address is in."""

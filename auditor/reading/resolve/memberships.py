@@ -25,21 +25,21 @@ def joined(interface: Interface, port_vlan: str) -> Joined:
     start = vlan_id(port_vlan)
     tagged: set[int] = set()
     untagged = {start}
-    for how, vids in interface.get("memberships", ()):
+    for how, vids in interface.memberships:
         tagged -= vids
         untagged -= vids
         if how != REMOVED:
             (untagged if how == UNTAGGED else tagged).update(vids)
-    off = interface.get("off_vlans", VlanSet())
+    off = interface.off_vlans
     tagged -= off
     untagged -= off
-    pvid = int(interface.get("pvid") or start)
-    if interface.get("mode") == "trunk":
+    pvid = int(interface.pvid or start)
+    if interface.mode == "trunk":
         every = tagged | untagged
         untagged = {pvid} & every
         tagged = every - untagged
-    enters = pvid if pvid in untagged and interface.get("admits") != "tagged" else None
+    enters = pvid if pvid in untagged and interface.admits != "tagged" else None
     beyond = untagged - {enters}
-    if interface.get("admits") == "untagged":
+    if interface.admits == "untagged":
         tagged = set()  # tagged frames leave it, and none is let in
     return Joined(enters, VlanSet(tagged | beyond), VlanSet(beyond))

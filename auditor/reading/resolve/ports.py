@@ -11,31 +11,37 @@ from auditor.reading.fields import UNTAGGED
 from auditor.reading.resolve.interfaces import Interface, Interfaces
 from auditor.reading.resolve.layer2 import Layer2
 from auditor.reading.resolve.memberships import joined
-from auditor.reading.resolve.read_rows import Evidence, Later, Noted, Ref
+from auditor.reading.resolve.read_rows import Evidence, Later, Noted, Sources
 from auditor.reading.resolve.system import System
+from auditor.reading.row_models.field_names import FieldName
+from auditor.reading.source import Ref
 
-_SWITCHING = (
+_SWITCHING = Interface.fields(
     "mode", "layer2", "access_vlan", "native_vlan", "allowed_vlans", "voice_vlan", "phone_vlan", "tagged_vlans",
     "vlan_members", "switched", "memberships", "pvid",
 )  # fmt: skip
+_MORE_THAN_NATIVE = _SWITCHING - {"native_vlan"}
+_ONE_BY_ONE = Interface.fields("mode", "memberships", "pvid")
+_BY_MEMBERS = Interface.fields("vlan_members", "switched")
 _KINDS = ("port", "bundle")
-_ROUTED = ("routed", "layer3", "addresses", "method")
-_COMMON = {"": (), "enabled": ("disabled",), "description": ("description", "label")}
-_VLANS: dict[str, tuple[str, ...]] = dict.fromkeys(("mode", "untagged", "tagged"), ())
-_TAGGED = dict.fromkeys(_VLANS, ("vlan_tag",))
-_SWITCHED = {**_COMMON, "mode": ("mode",), "voice": ("voice_vlan", "voice")}
-_ALLOWED = ("allowed_vlans", "vlan_members")
-_TRUNK = {
+_ROUTING: tuple[FieldName, ...] = ("routed", "layer3", "addresses", "method")
+_ROUTED = Interface.fields(*_ROUTING)
+_COMMON: Sources = {"": (), "enabled": ("disabled",), "description": ("description", "label")}
+_VLANS: Sources = dict.fromkeys(("mode", "untagged", "tagged"), ())
+_TAGGED: Sources = dict.fromkeys(_VLANS, ("vlan_tag",))
+_SWITCHED: Sources = {**_COMMON, "mode": ("mode",), "voice": ("voice_vlan", "voice")}
+_ALLOWED: tuple[FieldName, ...] = ("allowed_vlans", "vlan_members")
+_TRUNK: Sources = {
     **_SWITCHED,
     "untagged": ("native_vlan", *_ALLOWED),
     "tagged": (*_ALLOWED, "trunk_groups"),
     "voice": ("voice_vlan", *_ALLOWED),
 }
-_ACCESS = {**_SWITCHED, "untagged": ("access_vlan", "vlan_members"), "tagged": ("mode", "vlan_members")}
-_PHONE = {**_ACCESS, "untagged": ("native_vlan",), "voice": ("phone_vlan", "mode")}
+_ACCESS: Sources = {**_SWITCHED, "untagged": ("access_vlan", "vlan_members"), "tagged": ("mode", "vlan_members")}
+_PHONE: Sources = {**_ACCESS, "untagged": ("native_vlan",), "voice": ("phone_vlan", "mode")}
 _BY_MODE = {"trunk": _TRUNK, "phone": _PHONE}
-_JOINING = ("memberships", "pvid", "off_vlans", "admits")
-_JOINED = {**_SWITCHED, "untagged": _JOINING, "tagged": _JOINING}
+_JOINING: tuple[FieldName, ...] = ("memberships", "pvid", "off_vlans", "admits")
+_JOINED: Sources = {**_SWITCHED, "untagged": _JOINING, "tagged": _JOINING}
 """By sort of port, which values of its interface each setting comes from."""
 
 
@@ -54,8 +60,8 @@ class Ports:
     def __init__(self, platform: Platform, interfaces: Interfaces, layer2: Layer2, system: System) -> None:
         self._interfaces = interfaces
         self._layer2 = layer2
-        self._native_tagged = system.flag("native_tagged")
-        self._voice = system.values.get("voice_vlan") if system.flag("voice_used", True) else None
+        self._native_tagged = system.native_tagged
+        self._voice = system.voice_vlan if system.voice_used else ""
         self._port_vlan = platform.vlans.port_vlan
         self._trunks_add = platform.vlans.trunks_add
         self._voice_tagged = platform.vlans.voice_tagged
@@ -64,7 +70,7 @@ class Ports:
         self._all = ports + [
             interfaces.device(name) for name in layer2.members if name not in interfaces.devices and self._is_port(name)
         ]
-        self.switching = any(not i.values.keys().isdisjoint(_SWITCHING) for i in ports)
+        self.switching = any(i.says_any(_SWITCHING) for i in ports)
         mode = platform.interfaces.default_mode
         self._bare_mode = mode if mode != "access_on_switches" else "access" if self.switching else "routed"
 
@@ -80,7 +86,7 @@ class Ports:
         bundle = self._interfaces.bundle_of(interface)
         if bundle is None or bundle is interface:
             return self._alone(interface)
-        own = {"enabled": interface.enabled, "description": interface.get("description") or None}
+        own = {"enabled": interface.enabled, "description": interface.description or None}
         return self._alone(bundle).model_copy(update=own)
 
     def _alone(self, interface: Interface) -> Port:
@@ -89,55 +95,53 @@ class Ports:
                 return self._switched(interface)
             case _Sort.BRIDGED:
                 untagged, tagged = self._layer2.bridged(interface)
-                mode = "trunk" if tagged or interface.get("admits") == "tagged" else "access"
+                mode = "trunk" if tagged or interface.admits == "tagged" else "access"
                 return self._with_voice(interface, mode, untagged, tagged)
             case _Sort.SUBDIVIDED:
                 tags = self._layer2.tags_on(interface.name)
-                own = int(interface.get("native_vlan") or 0)
+                own = int(interface.native_vlan or 0)
                 untagged = next((tag for tag, (_, native) in tags.items() if native or tag == own), None)
                 return _port(interface, "trunk", untagged, VlanSet(tags).but(untagged))
         return _port(interface, "routed", None, NO_VLANS)
 
     def _sort(self, interface: Interface) -> _Sort:
         """Return how a port comes by its VLANs."""
-        values = interface.values
-        if not values.get("routed"):
+        if not interface.routed:
             apart = self._listed(interface) or self._native_of_tags(interface)
-            if not values.keys().isdisjoint(_SWITCHING) and not apart:
+            if interface.says_any(_SWITCHING) and not apart:
                 return _Sort.SWITCHED
             if interface.name in self._layer2.members or self._interfaces.bridge(interface.name):
                 return _Sort.BRIDGED
         if self._layer2.tags_on(interface.name):
             return _Sort.SUBDIVIDED
-        if self._bare_mode == "access" and values.keys().isdisjoint(_ROUTED):
+        if self._bare_mode == "access" and not interface.says_any(_ROUTED):
             return _Sort.SWITCHED
         return _Sort.ROUTED
 
     def _joins(self, interface: Interface) -> bool:
         """Return whether the lines that put a port into VLANs one by one count in its mode."""
-        mode = interface.get("mode")
-        if mode == "trunk":
+        if interface.mode == "trunk":
             return self._trunks_add
-        return mode in (None, "general") and not interface.values.keys().isdisjoint(("mode", "memberships", "pvid"))
+        return interface.says_any(_ONE_BY_ONE) and (interface.mode == "general" or not interface.says("mode"))
 
     def unknown(self) -> list[Ref]:
         """Return the lines by which a port sends several VLANs untagged, which no setting can say."""
         found: list[Ref] = []
         for interface in self._all:
-            if "memberships" in interface.values and self._joins(interface) and self._sort(interface) == _Sort.SWITCHED:
+            if interface.says("memberships") and self._joins(interface) and self._sort(interface) == _Sort.SWITCHED:
                 beyond = joined(interface, self._port_vlan).beyond
-                lines = interface.each("memberships")
+                lines = zip(interface.memberships, interface.refs_of_each("memberships"), strict=False)
                 found += [ref for (how, vids), ref in lines if how == UNTAGGED and not beyond.isdisjoint(vids)]
         return found
 
     def _listed(self, interface: Interface) -> bool:
         """Return whether a port is on a bridge and has a list of tagged VLANs there, but no mode."""
-        return bool(self._interfaces.bridge(interface.name)) and "mode" not in interface.values
+        return bool(self._interfaces.bridge(interface.name)) and not interface.says("mode")
 
     def _native_of_tags(self, interface: Interface) -> bool:
         """Return whether a native VLAN is that of subinterfaces, for nothing else says that the port switches."""
-        said = [name for name in _SWITCHING if name in interface.values]
-        return said == ["native_vlan"] and bool(self._layer2.tags_on(interface.name))
+        alone = interface.says("native_vlan") and not interface.says_any(_MORE_THAN_NATIVE)
+        return alone and bool(self._layer2.tags_on(interface.name))
 
     def _sources(self, name: str) -> list[Noted]:
         """Return where the settings of a port were read."""
@@ -154,7 +158,7 @@ class Ports:
         match self._sort(interface):
             case _Sort.SWITCHED:
                 joins = self._joins(interface)
-                return [(interface, _JOINED if joins else _BY_MODE.get(interface.get("mode"), _ACCESS))]
+                return [(interface, _JOINED if joins else _BY_MODE.get(interface.mode, _ACCESS))]
             case _Sort.BRIDGED:
                 return [
                     (interface, _COMMON),
@@ -163,29 +167,28 @@ class Ports:
             case _Sort.SUBDIVIDED:
                 children = [child for child, _ in self._layer2.tags_on(name).values()]
                 return [(interface, _COMMON), *((child, _TAGGED) for child in children)]
-        return [(interface, {**_COMMON, "mode": _ROUTED})]
+        return [(interface, {**_COMMON, "mode": _ROUTING})]
 
     def _switched(self, interface: Interface) -> Port:
         """A port with switching lines: the mode decides which of them count, as on the device."""
-        values = interface.values
-        mode = values.get("mode") or "access"
-        voice = self._layer2.names.number(values.get("voice_vlan") or (self._voice if values.get("voice") else None))
-        if "vlan_members" in values or "switched" in values:
+        mode = interface.mode or "access"
+        voice = self._layer2.names.number(interface.voice_vlan or (self._voice if interface.voice else ""))
+        if interface.says_any(_BY_MEMBERS):
             return self._by_members(interface, mode, voice)
         if self._joins(interface):
             untagged, tagged, _ = joined(interface, self._port_vlan)
-            access = mode != "trunk" and not tagged and interface.get("admits") != "tagged"
+            access = mode != "trunk" and not tagged and interface.admits != "tagged"
             return _port(interface, "access" if access else "trunk", untagged, tagged, voice)
-        native = int(values.get("native_vlan") or 1)
+        native = int(interface.native_vlan or 1)
         if mode == "phone":
-            return _port(interface, "access", native, NO_VLANS, int(values.get("phone_vlan") or 0) or None)
+            return _port(interface, "access", native, NO_VLANS, int(interface.phone_vlan or 0) or None)
         if mode != "trunk":
-            return _port(interface, mode, int(values.get("access_vlan") or 1), NO_VLANS, voice)
-        kept_off = self._layer2.of_other_groups(values.get("trunk_groups", ()))
-        tags_it = bool(self._native_tagged or values.get("native_tagged"))
+            return _port(interface, mode, int(interface.access_vlan or 1), NO_VLANS, voice)
+        kept_off = self._layer2.of_other_groups(interface.trunk_groups)
+        tags_it = self._native_tagged or interface.native_tagged
         alone = NO_VLANS if tags_it else VlanSet([native])
-        start = alone if values.get("native_alone") else ALL_VLANS
-        allowed = allowed_vlans(values.get("allowed_vlans", ()), start).but(*kept_off, *values.get("off_vlans", ()))
+        start = alone if interface.native_alone else ALL_VLANS
+        allowed = allowed_vlans(interface.allowed_vlans, start).but(*kept_off, *interface.off_vlans)
         travels = native in allowed and not tags_it
         untagged = native if travels else None
         return self._with_voice(interface, mode, untagged, allowed.but(untagged), voice)
@@ -201,10 +204,10 @@ class Ports:
     def _by_members(self, interface: Interface, mode: str, voice: int | None) -> Port:
         """A port that is a member of VLANs; where it is no trunk, those beyond the first are told as tagged ones."""
         names = self._layer2.names
-        members = interface.get("vlan_members", [])
+        members = interface.vlan_members
         vids = [vid for name in members for vid in sorted(names.of(name) or ())]
         if mode == "trunk":
-            native = int(interface.get("native_vlan") or 0)
+            native = int(interface.native_vlan or 0)
             untagged = native if native in vids else None
         else:
             untagged = vids[0] if vids else None if members else names.number(self._port_vlan)
@@ -219,6 +222,6 @@ def _port(interface: Interface, mode: str, untagged: int | None, tagged: VlanSet
             "untagged": untagged,
             "tagged": tagged,
             "voice": voice,
-            "description": interface.get("description") or interface.get("label") or None,
+            "description": interface.description or interface.label or None,
         }
     )

@@ -5,9 +5,12 @@ from __future__ import annotations
 from auditor.core.values import ALL_VLANS, VlanSet
 from auditor.platforms.definition import VlanTable
 from auditor.reading.resolve.interfaces import Interfaces
-from auditor.reading.resolve.read_rows import ReadRow, ReadRows, Ref
+from auditor.reading.row_models import ReadRows
+from auditor.reading.row_models.switching import InterfaceRow
+from auditor.reading.source import Ref
 
 EVERY = "all"
+_NAMING = InterfaceRow.fields("vlan_members", "voice_vlan")
 
 
 class VlanNames:
@@ -16,16 +19,17 @@ class VlanNames:
     def __init__(self, table: VlanTable, interfaces: Interfaces, rows: ReadRows) -> None:
         self._interfaces = interfaces
         self._named: dict[str, VlanSet] = {}
-        for row in rows.get("vlan", ()):
-            vids = row.get("vlan_ids") or row.get("index")
-            if not vids or row.get("inactive") or row.get("disabled"):
+        for row in rows.vlan:
+            vids = row.vids
+            if not vids or row.inactive or row.disabled:
                 continue
-            name = row.get("name", "")
-            self._named[name] = VlanSet(self._named.get(name, VlanSet()) | vids)
-            if row.get("l3_interface"):
-                interfaces.device(row.get("l3_interface")).values["vid"] = str(min(vids))
-            for port, ref in zip(row.get("ports", ()), row.refs("ports"), strict=False):
-                interfaces.device(port).take(ReadRow({"vlan_members": [str(vid) for vid in sorted(vids)]}, ref))
+            self._named[row.name] = VlanSet(self._named.get(row.name, VlanSet()) | vids)
+            if row.l3_interface:
+                interfaces.device(row.l3_interface).vid = str(min(vids))
+            for port, ref in zip(row.ports, row.refs("ports"), strict=False):
+                member = InterfaceRow({}, ref)
+                member.vlan_members = tuple(str(vid) for vid in sorted(vids))
+                interfaces.device(port).take(member)
         if not table.port_vlan.isdecimal():
             self._named.setdefault(table.port_vlan, VlanSet([1]))
 
@@ -46,8 +50,9 @@ class VlanNames:
         """Return the lines that name VLANs which no line declares."""
         found = []
         for interface in self._interfaces.devices.values():
-            if not interface.values.keys().isdisjoint(("vlan_members", "voice_vlan")):
-                found += [ref for name, ref in interface.each("vlan_members") if self.of(name) is None]
-                voice = interface.get("voice_vlan")
+            if interface.says_any(_NAMING):
+                members = zip(interface.vlan_members, interface.refs_of_each("vlan_members"), strict=False)
+                found += [ref for name, ref in members if self.of(name) is None]
+                voice = interface.voice_vlan
                 found += [] if not voice or self.of(voice) else interface.at("voice_vlan")
         return found

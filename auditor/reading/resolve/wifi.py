@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import partial
-from typing import Any
+from typing import TypeVar
 
 from auditor.core.state import Setting, Ssid
 from auditor.core.values import vlan_id
@@ -13,11 +13,16 @@ from auditor.platforms.definition import any_of
 from auditor.reading.dialect import Dialect
 from auditor.reading.resolve.interfaces import Interfaces
 from auditor.reading.resolve.layer2 import Layer2
-from auditor.reading.resolve.read_rows import Evidence, Later, ReadRow, Refs
+from auditor.reading.resolve.read_rows import Evidence, Later, Sources
 from auditor.reading.resolve.wifi_interfaces import WifiInterface, WifiInterfaces
+from auditor.reading.row_models.field_names import FieldName
+from auditor.reading.row_models.wifi import RadioRow
+from auditor.reading.source import Refs
+
+Value = TypeVar("Value")
 
 _ACCESS_POINT = "ap"
-_SOURCES = {
+_SOURCES: Sources = {
     "security": ("security", "security_mode"),
     "hidden": ("hidden", "broadcast"),
     "client_isolation": ("isolation", "forwarding"),
@@ -45,9 +50,13 @@ class _Airing:
     """One Wi-Fi name on one radio, or on none."""
 
     row: WifiInterface
-    radio: ReadRow | WifiInterface
-    values: dict[str, Any]
+    radio: RadioRow | WifiInterface
     on: bool
+    vlan: int | None
+    band: str | None
+    security: str
+    hidden: bool
+    isolated: bool
 
 
 class Wifi:
@@ -73,8 +82,8 @@ class Wifi:
         """Return one entry a Wi-Fi name. A value that its radios disagree on is a tuple of all of them."""
         airings: dict[str, list[_Airing]] = {}
         for row in self._rows:
-            ssid = row.get("ssid")
-            if ssid and str(row.get("mode", _ACCESS_POINT)).lower() == _ACCESS_POINT:
+            ssid = row.ssid
+            if ssid and (not row.says("mode") or row.mode.lower() == _ACCESS_POINT):
                 airings.setdefault(ssid, []).extend(self._air(row))
                 self.passphrases.setdefault(ssid, []).append(self._passphrase(row))
                 if self._leaves_open(row):
@@ -83,71 +92,84 @@ class Wifi:
 
     def _leaves_open(self, row: WifiInterface) -> bool:
         """Return whether a name's protection is not shown: a passphrase would mean one, and none at all is shown."""
-        return bool(row.get("passphrase_means")) and not any(other.get("passphrase") for other in self._rows)
+        return bool(row.passphrase_means) and not any(other.passphrase for other in self._rows)
 
     def _air(self, row: WifiInterface) -> Iterator[_Airing]:
         """Yield the row once for each radio that airs it; once, and off, where none does."""
-        names = {row.get("name"), row.get("ssid")}
-        radios = [radio for radio in self._radios.values() if names.intersection(radio.get("ssids", []))]
-        wanted = [name for name in (*row.get("radios", []), row.get("master")) if name]
-        radios = radios or [self._radios[name] for name in wanted if name in self._radios]
+        names = {row.name, row.ssid}
+        every = self._radios.values()
+        radios = [radio for radio in every if isinstance(radio, RadioRow) and not names.isdisjoint(radio.ssids)]
+        wanted = [name for name in (*row.radios, row.master) if name]
+        aired_by: list[RadioRow | WifiInterface] = [*radios]
+        aired_by = aired_by or [self._radios[name] for name in wanted if name in self._radios]
         alone = not wanted and not self._radios_apart
-        device = self._interfaces.devices.get(row.get("interface", ""))
-        on = not row.get("disabled", False) and (device is None or device.enabled)
+        device = self._interfaces.devices.get(row.interface)
+        on = not row.disabled and (device is None or device.enabled)
         vlans = self._vlans(row)
-        isolated = bool(row.get("isolation", False)) or not row.get("forwarding", True)
-        values: dict[str, Any] = {
-            "security": self._security(row),
-            "hidden": bool(row.get("hidden", False)) or not row.get("broadcast", True),
-        }
-        for radio in radios or [row]:
-            own = (row if radio is row or not row.get("master") else radio).get("band")
-            band = own or radio.get("band") or radio.get("name", "")
+        for radio in aired_by or [row]:
+            own = (row if radio is row or not row.master else radio).band
+            band = own or radio.band or radio.name
             for vlan in vlans or [self._untagged(radio)]:
-                apart = isolated or self._isolated(radio, vlan)
-                told = {**values, "vlan": vlan, "band": self._words.band(band), "client_isolation": apart}
-                yield _Airing(row, radio, told, on and (alone or bool(radios)) and not radio.get("disabled", False))
+                yield _Airing(
+                    row,
+                    radio,
+                    on=on and (alone or bool(aired_by)) and not radio.disabled,
+                    vlan=vlan,
+                    band=self._words.band(band),
+                    security=self._security(row),
+                    hidden=row.hidden or not row.broadcast,
+                    isolated=row.isolation or not row.forwarding or self._isolated(radio, vlan),
+                )
 
     def _security(self, row: WifiInterface) -> str:
-        said = row.get("security") or (row.get("passphrase_means", []) if row.get("passphrase") else [])
-        return self._words.security(said, row.get("security_mode", ""))
+        said = row.security or (row.passphrase_means if row.passphrase else ())
+        return self._words.security(said, row.security_mode)
 
-    def _isolated(self, radio: ReadRow | WifiInterface, vlan: int | None) -> bool:
+    def _isolated(self, radio: RadioRow | WifiInterface, vlan: int | None) -> bool:
         """Return whether stations are kept apart on the radio itself, or on its subinterface of a VLAN."""
-        if radio.get("bridge") and radio.get("isolation"):
+        if isinstance(radio, RadioRow) and radio.bridge and radio.isolation:
             return True
-        children = self._interfaces.children.get(radio.get("name", ""), [])
-        return any(child.get("isolation") and child.get("vlan_tag") == str(vlan) for child in children)
+        children = self._interfaces.children.get(radio.name, [])
+        return any(child.isolation and child.vlan_tag == str(vlan) for child in children)
 
-    def _untagged(self, radio: ReadRow | WifiInterface) -> int | None:
+    def _untagged(self, radio: RadioRow | WifiInterface) -> int | None:
         """Return the VLAN of the bridge that a radio is on with all that carries no tag."""
-        bridge = self._interfaces.shared_bridge(radio.get("bridge", ""))
+        bridge = self._interfaces.shared_bridge(radio.bridge) if isinstance(radio, RadioRow) else None
         return self._layer2.vlan_of(bridge) if bridge else None
 
     def _vlans(self, row: WifiInterface) -> list[int | None]:
         """Return the VLANs that a Wi-Fi name leads into: one, but where it is tied to several networks; or none."""
-        tag = vlan_id(row.get("vlan")) if row.get("vlan") and row.get("vlan_used", True) else None
-        if row.get("local", bool(tag)) or tag in self._layer2.tags_on(row.get("interface", "")):
+        tag = vlan_id(row.vlan) if row.vlan and row.vlan_used else None
+        local = row.local if row.says("local") else bool(tag)
+        if local or tag in self._layer2.tags_on(row.interface):
             return [tag]
-        networks = [self._interfaces.find(name) for name in row.get("network", [])]
+        networks = [self._interfaces.find(name) for name in row.network]
         found = {self._layer2.vlan_of(network) if network.enabled else None for network in networks if network}
         if found:
             return sorted(found, key=lambda vlan: vlan or 0)
-        name = row.get("interface")
+        name = row.interface
         if name and (name in self._layer2.members or self._interfaces.bridge_of.get(name)):
             return [self._layer2.bridged(self._interfaces.device(name))[0]]
         return []
 
     def _entry(self, ssid: str, airings: list[_Airing], evidence: Evidence) -> Ssid:
         counted = [airing for airing in airings if airing.on] or airings
-        bands = {airing.values["band"] for airing in counted}
-        agreed = ("vlan", *_SOURCES)
-        values: dict[str, Any] = {name: _agreed(airing.values[name] for airing in counted) for name in agreed}
-        values["bands"] = tuple(sorted(bands)) if all(bands) else None
-        values["enabled"] = _agreed(airing.on for airing in airings)
+        self._note(ssid, airings, counted, evidence)
+        bands = {airing.band for airing in counted}
+        return Ssid(
+            vlan=_agreed(airing.vlan for airing in counted),
+            security=_agreed(airing.security for airing in counted),
+            bands=None if None in bands else tuple(sorted(band for band in bands if band)),
+            hidden=_agreed(airing.hidden for airing in counted),
+            client_isolation=_agreed(airing.isolated for airing in counted),
+            enabled=_agreed(airing.on for airing in airings),
+        )
+
+    def _note(self, ssid: str, airings: list[_Airing], counted: list[_Airing], evidence: Evidence) -> None:
+        """Say where the settings of a Wi-Fi name were read; only some of its airings count for most of them."""
         for airing in airings:
-            device = self._interfaces.devices.get(airing.row.get("interface", ""))
-            off_by = airing.radio if airing.radio.get("disabled", False) else airing.row
+            device = self._interfaces.devices.get(airing.row.interface)
+            off_by = airing.radio if airing.radio.disabled else airing.row
             if device and not device.enabled:
                 evidence.note("ssids", ssid, device, {"enabled": ("disabled",)})
             evidence.note("ssids", ssid, airing.row, {"": (), "passphrase_matches": ("passphrase",)})
@@ -161,27 +183,27 @@ class Wifi:
             evidence.note("ssids", ssid, airing.row, {**_SOURCES, "bands": ("radios", "master")})
             evidence.note("ssids", ssid, airing.row, {"bands": ()})
             evidence.note("ssids", ssid, Later(partial(self._lines_of_vlan, airing.row)), {"vlan": ()})
-            evidence.note("ssids", ssid, airing.row if airing.row.get("band") else airing.radio, {"bands": ("band",)})
-        return Ssid.model_validate(values)
+            evidence.note("ssids", ssid, airing.row if airing.row.band else airing.radio, {"bands": ("band",)})
 
     def _lines_of_vlan(self, row: WifiInterface) -> Refs:
         """Return the lines that lead a Wi-Fi name into its VLAN."""
-        found = row.at("vlan", "network", *(["local"] * ("local" in row.values)))
-        for name in row.get("network", []):
+        names: tuple[FieldName, ...] = ("vlan", "network", "local") if row.says("local") else ("vlan", "network")
+        found = row.at(*names)
+        for name in row.network:
             network = self._interfaces.find(name)
             found += self._layer2.lines_of_vlan(network) if network else ()
-        name = row.get("interface")
-        if name and not row.get("vlan") and name in self._interfaces.devices:
+        name = row.interface
+        if name and not row.vlan and name in self._interfaces.devices:
             found += self._layer2.lines_of_bridged(self._interfaces.device(name))
         return found
 
     def _passphrase(self, row: WifiInterface) -> Passphrase:
-        text = row.get("passphrase", "")
+        text = row.passphrase
         hidden = not text or _MASKED.fullmatch(text)
-        return Passphrase(text, "hidden" if hidden else self._forms.get(row.get("passphrase_form", ""), "plain"))
+        return Passphrase(text, "hidden" if hidden else self._forms.get(row.passphrase_form, "plain"))
 
 
-def _agreed(values: Iterable[Any]) -> Any:
+def _agreed(values: Iterable[Value]) -> Value | tuple[Value, ...]:
     """Return the one value, or a sorted tuple of those that differ."""
     distinct = set(values)
     if len(distinct) == 1:

@@ -6,13 +6,15 @@ template. A template belongs to one *feature*, and a feature has one model below
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, fields
 from functools import cache
-from typing import Annotated, Any
+from typing import Any, Literal, get_args, get_type_hints
 
 from pydantic import TypeAdapter
 
 from auditor.core.values import VlanSet
+from auditor.platforms.definition import Default
 from auditor.reading.row_models.dhcp import (
     DhcpExclusionRow,
     DhcpNetworkRow,
@@ -22,35 +24,56 @@ from auditor.reading.row_models.dhcp import (
     DhcpScopeRow,
     RelayRow,
 )
-from auditor.reading.row_models.row import Layer3Fields, Row
+from auditor.reading.row_models.row import Row
 from auditor.reading.row_models.switching import InterfaceRow, VlanRow
 from auditor.reading.row_models.system import SystemRow
 from auditor.reading.row_models.wifi import RadioRow, WifiRow
 
-FEATURES: dict[str, type[Row]] = {
-    "interface": InterfaceRow,
-    "vlan": VlanRow,
-    "dhcp_scope": DhcpScopeRow,
-    "dhcp_network": DhcpNetworkRow,
-    "dhcp_range": DhcpRangeRow,
-    "dhcp_exclusion": DhcpExclusionRow,
-    "dhcp_reservation": DhcpReservationRow,
-    "dhcp_option": DhcpOptionRow,
-    "relay": RelayRow,
-    "wifi": WifiRow,
-    "wifi_profile": WifiRow,
-    "radio": RadioRow,
-    "system": SystemRow,
-}
-"""Feature to row model. A template's file name is its feature, or ``<feature>.<variant>``."""
+
+@dataclass(slots=True)
+class ReadRows:
+    """All rows of a capture by feature. A template's file name is its feature, or ``<feature>.<variant>``."""
+
+    interface: list[InterfaceRow] = field(default_factory=list)
+    vlan: list[VlanRow] = field(default_factory=list)
+    dhcp_scope: list[DhcpScopeRow] = field(default_factory=list)
+    dhcp_network: list[DhcpNetworkRow] = field(default_factory=list)
+    dhcp_range: list[DhcpRangeRow] = field(default_factory=list)
+    dhcp_exclusion: list[DhcpExclusionRow] = field(default_factory=list)
+    dhcp_reservation: list[DhcpReservationRow] = field(default_factory=list)
+    dhcp_option: list[DhcpOptionRow] = field(default_factory=list)
+    relay: list[RelayRow] = field(default_factory=list)
+    wifi: list[WifiRow] = field(default_factory=list)
+    wifi_profile: list[WifiRow] = field(default_factory=list)
+    radio: list[RadioRow] = field(default_factory=list)
+    system: list[SystemRow] = field(default_factory=list)
+
+    def of(self, feature: str) -> list[Row]:
+        """Return the rows of a feature, to be added to: they are of its model."""
+        found: list[Row] = getattr(self, feature)
+        return found
+
+    def __iter__(self) -> Iterator[Row]:
+        return (row for each in fields(self) for row in self.of(each.name))
+
+
+FEATURES: dict[str, type[Row]] = {name: get_args(rows)[0] for name, rows in get_type_hints(ReadRows).items()}
+"""Feature to row model."""
+
+Feature = Literal["interface", "dhcp_scope", "wifi", "radio", "system"]
+DEFAULTED: tuple[Feature, ...] = get_args(Feature)
+"""The features in which lines that are not there mean something."""
+
+RowDefaults = dict[Feature, list[Default]]
+"""What lines that are not there mean in this capture, by feature."""
 
 PORT_LISTS = frozenset({"members", "tagged_ports", "untagged_ports"})
 """Fields that list ports; where a dialect writes ranges of them, each port of a range is listed."""
-LAYER3 = frozenset(Layer3Fields.model_fields) - frozenset(Row.model_fields)
-"""The fields of a layer-3 interface."""
 
 
-def _text(value: str) -> str:
+def _text(value: Any) -> str:
+    if not isinstance(value, str):
+        raise ValueError(f"{value!r} is no text")  # noqa: TRY004 - as whatever else is no value of a field
     return value
 
 
@@ -62,8 +85,7 @@ def together(first: Any, more: Any) -> Any:
 @cache
 def converters(feature: str) -> dict[str, Callable[[Any], Any]]:
     """Return for each field of a feature what turns text into its type; raises ValueError for what is no such thing."""
-    found: dict[str, Callable[[Any], Any]] = {}
-    for name, field in FEATURES[feature].model_fields.items():
-        annotation: Any = Annotated[field.annotation, *field.metadata] if field.metadata else field.annotation
-        found[name] = _text if annotation is str else TypeAdapter(annotation).validate_python
-    return found
+    return {
+        name: _text if kind is str else TypeAdapter(kind).validate_python
+        for name, kind in FEATURES[feature].types().items()
+    }

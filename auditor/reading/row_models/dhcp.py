@@ -24,22 +24,22 @@ from auditor.reading.fields import (
 from auditor.reading.row_models.row import Row
 
 
-class _Dhcp(Row):
+class DhcpFields(Row):
     """What a DHCP server offers its clients. ``ntp`` and ``wins`` are options 42 and 44 of RFC 2132."""
 
-    gateway: Servers = []
-    dns: Servers = []
+    gateway: Servers = ()
+    dns: Servers = ()
     domain: str = ""
     lease: Seconds | None = None
     lease_days: DayCount = 0
     lease_hours: Hours = 0
     lease_minutes: Minutes = 0
-    options: Options = []
-    ntp: WordList = []
-    wins: WordList = []
+    options: Options = ()
+    ntp: WordList = ()
+    wins: WordList = ()
 
 
-class DhcpScopeRow(_Dhcp):
+class DhcpScopeRow(DhcpFields):
     """A DHCP scope that is served: known by its prefix, or by the interface it is served on.
 
     ``first`` and ``last`` are addresses, ``start`` and ``limit`` count from the network address; ``pool_name`` names
@@ -58,7 +58,7 @@ class DhcpScopeRow(_Dhcp):
     group: str = ""
     disabled: OffFlag = False
     everywhere: Flag = False
-    ranges: Ranges = []
+    ranges: Ranges = ()
     pool_name: str = ""
     first: Ipv4 = ""
     last: Ipv4 = ""
@@ -66,13 +66,13 @@ class DhcpScopeRow(_Dhcp):
     limit: Offset | None = None
     host: Ipv4 = ""
     mac: Mac = ""
-    reserved: ReservationList = []
+    reserved: ReservationList = ()
     netmask: Netmask = ""
     dns_of: str = ""
     ntp_of: str = ""
 
 
-class DhcpNetworkRow(_Dhcp):
+class DhcpNetworkRow(DhcpFields):
     """What scopes of one prefix say, wherever they are served; without a prefix, what all of them say."""
 
     network: Prefix = ""
@@ -85,7 +85,7 @@ class DhcpRangeRow(Row):
     """
 
     name: str = ""
-    ranges: Ranges = []
+    ranges: Ranges = ()
     first: Ipv4 = ""
     last: Ipv4 = ""
     next_name: str = ""
@@ -94,7 +94,7 @@ class DhcpRangeRow(Row):
 class DhcpExclusionRow(Row):
     """Addresses that no scope gives out: a list of ranges, or one from ``first`` to ``last``."""
 
-    ranges: Ranges = []
+    ranges: Ranges = ()
     first: Ipv4 = ""
     last: Ipv4 = ""
 
@@ -125,7 +125,7 @@ class RelayRow(Row):
     """
 
     name: str = ""
-    relay_to: Servers = []
-    uses: WordList = []
-    interfaces: WordList = []
+    relay_to: Servers = ()
+    uses: WordList = ()
+    interfaces: WordList = ()
     disabled: OffFlag = False

@@ -62,17 +62,17 @@ class InterfaceRow(Layer3Fields):
     native_tagged: Flag = False
     voice_vlan: VlanRef = ""
     phone_vlan: VlanRef = ""
-    trunk_groups: WordList = []
-    allowed_vlans: AllowedVlans = []
+    trunk_groups: WordList = ()
+    allowed_vlans: AllowedVlans = ()
     native_alone: Flag = False
-    memberships: Memberships = []
+    memberships: Memberships = ()
     pvid: VlanRef = ""
     off_vlans: Vlans = VlanSet()
     voice: Flag = False
     vlan_name: str = ""
-    vlan_members: VlanRefs = []
+    vlan_members: VlanRefs = ()
     switched: Present = False
-    applies_to: PortNames = []
+    applies_to: PortNames = ()
     tagged_vlans: Vlans = VlanSet()
     untagged_vlan: VlanRef = ""
     routed: Present = False
@@ -84,15 +84,15 @@ class InterfaceRow(Layer3Fields):
     tag_native: Flag = False
     bridge: str = ""
     bundle: str = ""
-    members: Commas = []
+    members: Commas = ()
     vlan_aware: Flag = False
     admits: str = ""
     bridged: Flag = False
-    dns: Servers = []
+    dns: Servers = ()
     isolation: Flag = False
     relays: Flag = False
     label: str = ""
-    lets_in: WordList = []
+    lets_in: WordList = ()
     vrf: str = ""
 
 
@@ -109,11 +109,16 @@ class VlanRow(Layer3Fields):
     index: Vlans = VlanSet()
     name: str = ""
     bridge: str = ""
-    tagged_ports: Commas = []
-    untagged_ports: Commas = []
-    ports: Commas = []
+    tagged_ports: Commas = ()
+    untagged_ports: Commas = ()
+    ports: Commas = ()
     l3_interface: str = ""
     cpu: Flag = True
     disabled: OffFlag = False
     voice: Flag = False
-    trunk_groups: WordList = []
+    trunk_groups: WordList = ()
+
+    @property
+    def vids(self) -> VlanSet:
+        """The VLANs that it is about."""
+        return self.vlan_ids or self.index

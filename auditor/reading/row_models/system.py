@@ -18,17 +18,17 @@ class SystemRow(Row):
 
     hostname: str = ""
     domain: str = ""
-    ntp: WordList = []
+    ntp: WordList = ()
     ntp_enabled: Flag = True
     ntp_used: Flag = True
-    dns: Servers = []
-    syslog: WordList = []
+    dns: Servers = ()
+    syslog: WordList = ()
     syslog_name: str = ""
     syslog_action: str = ""
     syslog_used: Flag = True
-    relay_to: Servers = []
+    relay_to: Servers = ()
     snmp: Flag = False
-    logins: WordList = []
+    logins: WordList = ()
     login_ssh: Flag = False
     login_telnet: Flag = False
     login_http: Flag = False
@@ -47,3 +47,13 @@ class SystemRow(Row):
     only_vlan: VlanRef = ""
     vrf: str = ""
     bundle_count: Offset = 0
+
+    @property
+    def ways(self) -> dict[str, bool | None]:
+        """By way to log in, whether it is open; ``None`` where the row does not say."""
+        return {
+            "http": self.login_http if self.says("login_http") else None,
+            "https": self.login_https if self.says("login_https") else None,
+            "ssh": self.login_ssh if self.says("login_ssh") else None,
+            "telnet": self.login_telnet if self.says("login_telnet") else None,
+        }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from auditor.reading.fields import Commas, Flag, OffFlag, TextLines, VlanRef, WordList
+from auditor.reading.row_models.field_names import FieldName
 from auditor.reading.row_models.row import Row
 
 
@@ -33,16 +34,16 @@ class WifiRow(Row):
     channel: str = ""
     configuration: str = ""
     interface: str = ""
-    network: WordList = []
-    radios: WordList = []
+    network: WordList = ()
+    radios: WordList = ()
     master: str = ""
     band: str = ""
     vlan: VlanRef = ""
     vlan_used: Flag = True
     local: Flag = False
-    security: Commas = []
+    security: Commas = ()
     security_mode: str = ""
-    passphrase_means: Commas = []
+    passphrase_means: Commas = ()
     passphrase: str = ""
     passphrase_form: str = ""
     hidden: Flag = False
@@ -51,6 +52,16 @@ class WifiRow(Row):
     forwarding: Flag = True
     disabled: OffFlag = False
     mode: str = ""
+
+    @property
+    def profiles(self) -> dict[FieldName, tuple[str, str]]:
+        """The kind and name of each profile that it takes settings from, by the field that says so, in their order."""
+        return {
+            "security_profile": ("security", self.security_profile),
+            "datapath": ("datapath", self.datapath),
+            "channel": ("channel", self.channel),
+            "configuration": ("configuration", self.configuration),
+        }
 
 
 class RadioRow(Row):
@@ -65,4 +76,4 @@ class RadioRow(Row):
     bridge: str = ""
     isolation: Flag = False
     disabled: OffFlag = False
-    ssids: TextLines = []
+    ssids: TextLines = ()
