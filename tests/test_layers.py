@@ -20,6 +20,7 @@ LAYERS = [
     ["review"],
     ["network", "corrections"],
     ["compare", "capture"],
+    ["areas"],
     ["plan", "reading"],
     ["redact", "passphrases"],
     ["platforms"],

@@ -9,6 +9,7 @@ from functools import partial
 from typing import Literal
 
 import auditor
+from auditor.areas import Expected, expected_of
 from auditor.capture.interface import CaptureSource, NotCaptured, NotReadable
 from auditor.compare import passphrase
 from auditor.compare.age import Dated, dated, too_old_or_unsure
@@ -31,7 +32,6 @@ from auditor.core.service import Services
 from auditor.corrections import with_corrections
 from auditor.network import KnownDevice, explained, services_of
 from auditor.passphrases import is_passphrase, planned_in
-from auditor.plan.expected import Expected, expected_of
 from auditor.plan.loader import Plan
 from auditor.reading import Reading, read
 from auditor.resources import file_name

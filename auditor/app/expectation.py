@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from auditor.plan.expected import expected_of
+from auditor.areas import expected_of
 from auditor.plan.loader import Plan, load
 from auditor.platforms.render import render
 from auditor.reports.writing import write_files

@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from auditor.areas import Expected, Mismatch, Sighting, SiteNames, room
 from auditor.compare.age import Dated
-from auditor.compare.impact import Impacts
-from auditor.compare.judge import Judgement, Mismatch
+from auditor.compare.judge import Judgement
 from auditor.core.renamed import setting_now
 from auditor.core.report import (
     COMPLETE_CAUSES,
@@ -28,7 +28,6 @@ from auditor.core.report import (
     verdict_of,
 )
 from auditor.core.state import JUDGED_AREAS
-from auditor.plan.expected import Expected
 from auditor.plan.loader import Plan
 from auditor.plan.schema import Deviation
 from auditor.reading import Reading
@@ -72,8 +71,8 @@ def result_of(
         aged: why the audit is incomplete for that day.
         notes: what is remarkable about how it was captured.
     """
-    impacts = Impacts(plan, expected.device, reading.ineffective if reading else frozenset())
-    findings = [_finding(plan, m, impacts, reading, today) for m in judgement.mismatches]
+    seen = Sighting(expected.device, SiteNames(plan), reading.ineffective if reading else frozenset())
+    findings = [_finding(plan, m, seen, reading, today) for m in judgement.mismatches]
     findings.sort(key=lambda f: (CONSEQUENCES.index(f.consequence), f.setting))
     unverified = [
         Unverified(device=expected.device, setting=str(setting), why=doubt.why, cause=doubt.cause)
@@ -140,12 +139,12 @@ def _incomplete(judgement: Judgement, not_understood: list[QuotedLine]) -> list[
     return [*reasons, *(Incomplete(cause=doubt.cause, why=doubt.why) for doubt in others)]
 
 
-def _finding(plan: Plan, m: Mismatch, impacts: Impacts, reading: Reading | None, today: date) -> Finding:
-    consequence, effect = impacts.of(m)
-    setting = str(m.setting)
+def _finding(plan: Plan, m: Mismatch, seen: Sighting, reading: Reading | None, today: date) -> Finding:
+    area, setting = room(m.setting.area), str(m.setting)
+    impact = area.impact(m, seen)
     return Finding(
-        id=finding_id(impacts.device, setting),
-        device=impacts.device,
+        id=finding_id(seen.device, setting),
+        device=seen.device,
         area=m.setting.area,
         setting=setting,
         key=m.setting.key,
@@ -153,10 +152,10 @@ def _finding(plan: Plan, m: Mismatch, impacts: Impacts, reading: Reading | None,
         kind=m.kind,
         expected=m.expected,
         observed=m.observed,
-        consequence=consequence,
-        effect=effect,
+        consequence=impact.consequence,
+        effect=area.text(impact),
         evidence=reading.evidence_of(m.setting) if reading else [],
-        approved=_approval(plan.data.deviations, impacts.device, m, today),
+        approved=_approval(plan.data.deviations, seen.device, m, today),
     )
 
 

@@ -9,30 +9,13 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from auditor.areas import ROOMS, Area, Expected, Mismatch, Pair, is_there
 from auditor.compare.diff import Difference, Items, changes
-from auditor.compare.normalize import Pair, normalize
 from auditor.compare.round_trip import read_back
 from auditor.core.report import Doubt, Kind
-from auditor.core.state import KEYED_AREAS, DeviceState, Setting, as_plain, fields_of, plain
-from auditor.plan.expected import Expected, is_there
+from auditor.core.state import DeviceState, Setting, as_plain, default_of, fields_of, items_of, plain
 from auditor.platforms import catalogue
 from auditor.reading import Reading
-
-_FILTERS_UNREAD = Doubt(
-    "cannot",
-    "isolation is not checked: the packet filters of this platform are not read; test from a client of the subnet that "
-    "it cannot open connections there",
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Mismatch:
-    """A setting, or a whole item, that is not as planned."""
-
-    setting: Setting
-    kind: Kind
-    expected: Any
-    observed: Any
 
 
 @dataclass(slots=True)
@@ -76,28 +59,33 @@ def everything_unverified(expected: Expected, why: str) -> Judgement:
     return judgement
 
 
+def paired(expected: Expected, reading: Reading) -> Pair:
+    """Return both sides of a device ready to be compared field by field."""
+    pair = Pair(reading, catalogue.get(expected.platform), expected, reading.state)
+    for room in ROOMS:
+        room.align(pair)
+    for room in reversed(ROOMS):
+        room.complete(pair)
+    return pair
+
+
 class _Judge:
     def __init__(self, expected: Expected, reading: Reading, passphrase: Callable[[str], bool | Doubt]) -> None:
         self.reading = reading
         self.passphrase = passphrase
-        self.platform = catalogue.get(expected.platform)
-        self.pair = normalize(expected, reading, self.platform)
+        self.pair = paired(expected, reading)
         self.expected = self.pair.expected
         self.result = Judgement(unverified=dict(self.pair.unverified), pair=self.pair)
 
     def run(self) -> Judgement:
         for setting in self.expected.settings:
-            if setting in self.reading.not_shown:
-                self.cannot_tell(setting, self.reading.not_shown[setting])
-        every_port = Setting("ports", "", "unlisted")
-        if self.expected.unlisted and every_port in self.reading.not_shown:
-            self.result.not_shown["every port"] = self.reading.not_shown[every_port]
-        self.hostname()
-        for area in KEYED_AREAS:
-            self.area(area)
-        self.management()
-        self.passphrases()
-        self.isolation()
+            hint = self.reading.not_shown.get(setting) or self.only_part_of_area(setting)
+            if hint is not None:
+                self.cannot_tell(setting, hint)
+        for room in ROOMS:
+            self.result.not_shown |= room.not_shown(self.expected, self.reading.not_shown)
+            self.area(room)
+            self.apart(room)
         self.result.count(self.expected.settings)
         if self.result.mismatches:
             self.count()
@@ -111,6 +99,10 @@ class _Judge:
         self.result.unverified = {s: doubt for s, doubt in self.result.unverified.items() if s not in mismatched}
         self.result.count(planned | whole)
 
+    def only_part_of_area(self, setting: Setting) -> str | None:
+        """Return what to do to see a setting of an item that is always there, so that its absence tells nothing."""
+        return None if setting.key else self.why_not_shown(setting)
+
     def why_not_shown(self, setting: Setting) -> str | None:
         """Return what to do to see a setting; ``None`` where the capture shows it."""
         for place in (Setting(setting.area, "", setting.field), Setting(setting.area)):
@@ -119,138 +111,78 @@ class _Judge:
         return None
 
     def cannot_tell(self, setting: Setting, hint: str) -> None:
-        single = setting.area == "management" or setting in self.reading.not_shown
+        single = not setting.key or setting in self.reading.not_shown
         self.result.not_shown[str(setting) if single else setting.area] = hint
         self.result.unverified[setting] = Doubt("not-saved", f"not in this capture; {hint}")
 
-    def hostname(self) -> None:
-        setting = Setting("hostname")
-        wanted, found = self.expected.state.hostname, self.pair.observed.hostname
-        if wanted is None:
-            return
-        if found is None:
-            unseen = Doubt("never-shown", "the capture does not show the device's name")
-            self.result.unverified.setdefault(setting, unseen)
-        elif found.casefold() != wanted.casefold():
-            self.result.mismatches.append(Mismatch(setting, "differs", wanted, found))
-
-    def area(self, area: str) -> None:
-        """Judge an area: only what is unequal is looked at closely."""
-        expected = {str(key): item for key, item in getattr(self.expected.state, area).items()}
-        observed = {str(key): item for key, item in getattr(self.pair.observed, area).items()}
+    def area(self, room: Area) -> None:
+        """Judge the items of an area: only what is unequal is looked at closely."""
+        expected, observed = items_of(self.expected.state, room.name), items_of(self.pair.observed, room.name)
         wanted: Items = {}
         found: Items = {}
         for key, item in expected.items():
             if key in observed:
-                fields = self.unequal(area, key, item, observed[key])
+                fields = self.unequal(room, key, item, observed[key])
                 if fields:
                     wanted[key] = {name: plain(getattr(item, name)) for name in fields}
                     found[key] = {name: plain(getattr(observed[key], name)) for name in fields}
                 continue
-            hint = self.why_not_shown(Setting(area, key))
+            hint = self.why_not_shown(Setting(room.name, key))
             if hint is None:
                 wanted[key] = as_plain(item)
             else:
-                for setting in self.settings_of(area, key):
+                for setting in self.settings_of(room.name, key):
                     self.cannot_tell(setting, hint)
-        unplanned = {
-            key: item for key, item in observed.items() if key not in expected and self.is_unplanned(area, key, item)
-        }
-        planned_vlans = {str(vid) for vid in self.expected.state.vlans}
-        if (
-            area == "gateways"
-            and self.expected.address is None
-            and len(unplanned) == 1
-            and unplanned.keys() <= planned_vlans
-        ):
-            unplanned = {}  # its one address, by which it is managed, and which the plan leaves unsaid
-        found |= {key: as_plain(item) for key, item in unplanned.items()}
+        beyond = {key: item for key, item in observed.items() if key not in expected}
+        found |= {key: as_plain(item) for key, item in room.unplanned(beyond, self.pair).items()}
         for change in changes(wanted, found):
-            self.take(area, change)
+            self.take(room, change)
 
-    def unequal(self, area: str, key: str, expected: BaseModel, observed: BaseModel) -> list[str]:
+    def unequal(self, room: Area, key: str, expected: BaseModel, observed: BaseModel) -> list[str]:
         """Return the fields of an item that are judged and differ."""
         return [
             name
-            for name in fields_of(area)
+            for name in fields_of(room.name)
             if getattr(expected, name) != getattr(observed, name)
-            and name != "passphrase_matches"
-            and Setting(area, key, name) not in self.expected.unsaid
-            and Setting(area, key, name) not in self.result.unverified
+            and name not in room.judged_apart
+            and Setting(room.name, key, name) not in self.expected.unsaid
+            and Setting(room.name, key, name) not in self.result.unverified
         ]
 
     def settings_of(self, area: str, key: str) -> Iterator[Setting]:
         return (s for s in self.expected.settings if (s.area, s.key) == (area, key))
 
-    def take(self, area: str, change: Difference) -> None:
-        setting = Setting(area, change.key, change.field)
-        if change.field and self.not_carried(setting, change.observed):
+    def take(self, room: Area, change: Difference) -> None:
+        setting = Setting(room.name, change.key, change.field)
+        if change.field and self.not_carried(room, setting, change.observed):
             self.result.unverified[setting] = Doubt("cannot", "this platform cannot express the planned value")
             return
         self.result.mismatches.append(Mismatch(setting, _kind(change), change.expected, change.observed))
 
-    def not_carried(self, setting: Setting, observed: Any) -> bool:
+    def not_carried(self, room: Area, setting: Setting, observed: Any) -> bool:
         """Return whether the dialect has no way to say what is planned, and the device just says nothing.
 
         So it is where the planned value is lost when it is written and read again, and the observed one is that of
-        a setting at its default. A port that is planned off but carries something is in use all the same.
+        a setting at its default.
         """
         planned = _field(self.expected.state, setting)
-        untouched = KEYED_AREAS[setting.area].model_fields[setting.field].get_default(call_default_factory=True)
-        if not is_there(planned) or plain(untouched) != observed:
-            return False
-        if setting.field == "enabled" and self.pair.observed.ports[setting.key].mode != "routed":
+        untouched = default_of(setting)
+        if not setting.key or not is_there(planned) or plain(untouched) != observed or room.speaks(self.pair, setting):
             return False
         return bool(_field(read_back(self.expected), setting) == untouched)
 
-    def is_unplanned(self, area: str, key: str, item: Any) -> bool:
-        """Return whether something that the plan does not have may not be there."""
-        match area:
-            case "vlans":
-                return int(key) not in self.platform.vlans.built_in and int(key) not in self.pair.carrier_vlans
-            case "gateways":
-                return int(key) not in self.pair.carrier_vlans
-            case "ssids":
-                return bool(item.enabled)
-            case "dhcp":
-                return True
-        return False
-
-    def management(self) -> None:
-        wanted, found = self.expected.state.management, self.pair.observed.management
-        for name in fields_of("management"):
-            setting = Setting("management", "", name)
-            if setting in self.expected.unsaid:
-                continue
-            hint = self.why_not_shown(setting)
-            if hint is not None:
-                self.cannot_tell(setting, hint)
-                continue
-            planned, observed = plain(getattr(wanted, name)), plain(getattr(found, name))
-            if planned != observed:
-                kind = _kind(Difference("", name, planned, observed))
-                self.result.mismatches.append(Mismatch(setting, kind, planned, observed))
-
-    def passphrases(self) -> None:
-        for ssid in self.expected.passphrases:
-            setting = Setting("ssids", ssid, "passphrase_matches")
-            if ssid not in self.pair.observed.ssids or setting in self.result.unverified:
-                continue
-            verdict = self.passphrase(ssid)
-            if isinstance(verdict, Doubt):
-                self.result.unverified[setting] = verdict
-            elif not verdict:
-                self.result.mismatches.append(Mismatch(setting, "differs", True, False))
-
-    def isolation(self) -> None:
-        """No platform's filters are read, so who may open connections to whom cannot be told."""
-        self.result.unverified |= dict.fromkeys(self.expected.isolation, _FILTERS_UNREAD)
+    def apart(self, room: Area) -> None:
+        """Take what an area judges in a way of its own."""
+        for verdict in room.verdicts(self.pair, self.passphrase):
+            if isinstance(verdict, Mismatch):
+                self.result.mismatches.append(verdict)
+            elif verdict[0] not in self.result.unverified:
+                self.result.unverified[verdict[0]] = verdict[1]
 
 
 def _field(state: DeviceState, setting: Setting) -> Any:
     """Return the value of a setting; ``None`` where its item is not there."""
-    items = {str(key): item for key, item in getattr(state, setting.area).items()}
-    return getattr(items.get(setting.key), setting.field, None)
+    return getattr(items_of(state, setting.area).get(setting.key), setting.field, None)
 
 
 def _kind(change: Difference) -> Kind:

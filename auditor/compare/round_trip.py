@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from auditor.compare.normalize import with_voice_as_planned
+from auditor.areas import Expected
+from auditor.areas.ports.compared import with_voice_as_planned
 from auditor.core.state import DeviceState
-from auditor.plan.expected import Expected
 from auditor.platforms import catalogue
 from auditor.platforms.render import render
 from auditor.reading import read

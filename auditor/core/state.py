@@ -161,6 +161,19 @@ def fields_of(area: str) -> tuple[str, ...]:
     return tuple(kind.model_fields)
 
 
+def default_of(setting: Setting) -> Any:
+    """Return the value that a field of an item has where nothing is said of it."""
+    kind = Management if setting.area == "management" else KEYED_AREAS[setting.area]
+    return kind.model_fields[setting.field].get_default(call_default_factory=True)
+
+
+def items_of(state: DeviceState, area: str) -> dict[str, _Item]:
+    """Return the items of an area by their keys as text; management is one item without a key, others have none."""
+    if area == "management":
+        return {"": state.management}
+    return {str(key): item for key, item in getattr(state, area).items()} if area in KEYED_AREAS else {}
+
+
 def plain(value: Any) -> Any:
     """Return a setting's value as JSON has it: VLAN sets in list notation, sets as lists, keys as text."""
     if isinstance(value, VlanSet):

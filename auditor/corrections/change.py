@@ -7,15 +7,10 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from auditor.compare.judge import Judgement, Mismatch
+from auditor.areas import Mismatch, room
+from auditor.compare.judge import Judgement
 from auditor.core.state import KEYED_AREAS, DeviceState, Port, Setting
 from auditor.platforms.definition import Platform
-
-_TOGETHER = (
-    (Setting("ports", "", "mode"), Setting("ports", "", "untagged"), Setting("ports", "", "tagged")),
-    (Setting("uplinks", "", "method"), Setting("uplinks", "", "address")),
-)
-"""Settings of one item that mean nothing without each other: where several differ, one proposal settles them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,8 +97,7 @@ def _of_item(
 
 def _together(setting: Setting, judgement: Judgement, platform: Platform) -> tuple[str, ...]:
     """Return the fields of an item that differ and go together with one that does."""
-    bare = Setting(setting.area, "", setting.field)
-    groups = [*_TOGETHER, *platform.correction.together]
-    names = {place.field for group in groups if bare in group for place in group if place.area == setting.area}
+    groups = [*room(setting.area).together, *platform.correction.fields_together(setting.area)]
+    names = {name for group in groups if setting.field in group for name in group}
     differing = {m.setting.field for m in judgement.mismatches if m.setting.item == setting.item}
     return (setting.field, *sorted((names & differing) - {setting.field}))

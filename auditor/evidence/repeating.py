@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping
 from functools import partial
 
+from auditor.areas import expected_of
 from auditor.capture.interface import Captured, NotCaptured, NotReadable
 from auditor.core.report import Report
 from auditor.errors import PlanError
@@ -18,7 +19,6 @@ from auditor.evidence.integrity import first_of
 from auditor.evidence.manifest import REPORT, TOOL, Manifest
 from auditor.evidence.packing import files_of
 from auditor.evidence.verification import Verification
-from auditor.plan.expected import expected_of
 from auditor.plan.loader import Plan, parse
 from auditor.reports.headline import verdict_words
 from auditor.reports.sanitize import sanitize

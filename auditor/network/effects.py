@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import TypeVar
 
+from auditor.areas import room
 from auditor.core.report import CONSEQUENCES, Concerned, Consequence, Finding
 from auditor.core.service import Leak, ServicePath, Services
 from auditor.core.state import Setting
@@ -13,8 +14,6 @@ from auditor.network.causes import with_causes
 
 _NAMED = 3
 """How many places a sentence names; the rest is counted."""
-_AT_THE_END = ("gateways", "dhcp")
-"""Areas whose own sentence says already what their terminals lose."""
 T = TypeVar("T")
 
 
@@ -36,7 +35,7 @@ def explained(findings: Iterable[Finding], services: Services) -> list[Finding]:
     found = []
     for finding in findings:
         place = (finding.device, finding.setting)
-        served = [path for path in services.paths if _serves(finding, path)]
+        served = [path for path in services.paths if room(finding.area).serves(finding.place, finding.device, path)]
         found.append(_explained(_first(finding, off), broken.get(place, []), leaking.get(place, []), served))
     return with_causes(sorted(found, key=lambda f: CONSEQUENCES.index(f.consequence)), services.links)
 
@@ -67,7 +66,7 @@ def _explained(
     elif paths and consequence == "upkeep":
         consequence = "outage"
     effect = finding.effect
-    if beyond and finding.area in _AT_THE_END:
+    if beyond and room(finding.area).tells_who_loses:
         managed = [f"the management of {path.device}" for path in beyond if path.kind == "device"]
         effect = f"{effect}; affected: {_listed(_who(beyond) + managed)}"
     elif beyond:
@@ -81,7 +80,7 @@ def _explained(
 def _is_own(finding: Finding, path: ServicePath) -> bool:
     """Return whether a path is that of the finding's own port, Wi-Fi name or address."""
     if path.kind == "device":
-        return finding.area in _AT_THE_END and path.device == finding.device
+        return room(finding.area).tells_who_loses and path.device == finding.device
     return any(_is_place(finding, path.device, place) for place in path.places)
 
 
@@ -92,18 +91,6 @@ def _is_place(finding: Finding, device: str, place: str) -> bool:
 def _places(finding: Finding, path: ServicePath) -> list[str]:
     """Return the ports of a path that a finding concerns: its own alone, or all."""
     return [place for place in path.places if _is_place(finding, path.device, place)] or path.places
-
-
-def _serves(finding: Finding, path: ServicePath) -> bool:
-    """Return whether a finding is about what a path needs, though it need not break it."""
-    match finding.area:
-        case "ports" | "ssids":
-            return any(_is_place(finding, path.device, own) for own in path.places)
-        case "gateways" if path.gateway_device == finding.device:
-            return finding.key == str(path.vlan)
-        case "dhcp" if path.gateway_device == finding.device:
-            return finding.key == path.prefix
-    return False
 
 
 def _once(texts: Iterable[T]) -> list[T]:

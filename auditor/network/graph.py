@@ -15,8 +15,8 @@ from typing import Any, Literal
 
 import networkx as nx
 
+from auditor.areas import Expected, room
 from auditor.core.state import DeviceState, Port, Setting
-from auditor.plan.expected import Expected
 
 Node = tuple[str, int]
 """A VLAN on a device."""
@@ -30,14 +30,6 @@ Sight = Literal["planned", "confirmed", "assumed"]
 """As planned; only what was seen; what was seen, and the rest as planned."""
 _BUILT_IN = 1
 """The VLAN that every bridge has (IEEE 802.1Q, default PVID)."""
-_CARRYING = {
-    "vlans": (),
-    "ports": ("enabled", "mode", "untagged", "tagged", "voice"),
-    "gateways": ("addresses", "shared_addresses", "relay_to"),
-    "dhcp": ("pools",),
-    "ssids": ("vlan", "enabled"),
-}
-"""The fields that a service path hangs on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +55,7 @@ class KnownDevice:
         """Return the unverified settings that a service path may hang on, and their keys as the states have them."""
         found = []
         for setting in self.unverified:
-            fields = _CARRYING.get(setting.area)
+            fields = room(setting.area).on_paths
             if fields is None:
                 continue
             key = next(key for key in getattr(self.expected.state, setting.area) if str(key) == setting.key)

@@ -57,3 +57,7 @@ class CorrectionRules(Part):
     removes_by_address: bool = False
     way_out: Patterns = []
     removals: list[Removal] = []
+
+    def fields_together(self, area: str) -> list[list[str]]:
+        """Return the groups of fields of one area that one statement sets at once."""
+        return [[place.field for place in group if place.area == area] for group in self.together]

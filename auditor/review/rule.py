@@ -8,10 +8,10 @@ from functools import cached_property
 from ipaddress import IPv4Address
 from typing import Literal
 
+from auditor.areas import Expected, expected_of, gateway_address
 from auditor.core.state import Port
 from auditor.network.graph import KnownDevice, Network
 from auditor.network.site import SiteNetwork
-from auditor.plan.expected import Expected, expected_of, gateway_address
 from auditor.plan.loader import Plan
 from auditor.plan.schema import Subnet
 

@@ -21,8 +21,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent.parent))
 from netutils.config.parser import IOSConfigParser
 from ttp import ttp
 
+from auditor.areas import Expected
 from auditor.compare.judge import judge
-from auditor.plan.expected import Expected
 from auditor.reading import read
 from auditor.reading.dialect import dialect
 from auditor.reading.source import CaptureFile

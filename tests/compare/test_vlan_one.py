@@ -12,8 +12,8 @@ from typing import Any
 import pytest
 import yaml
 
+from auditor.areas import expected_of
 from auditor.core.state import Setting
-from auditor.plan.expected import expected_of
 from auditor.plan.loader import parse
 from auditor.platforms import catalogue
 from tests.compare.site import Site, edited

@@ -11,12 +11,12 @@ import re
 
 import pytest
 
+from auditor.areas import expected_of
 from auditor.compare.judge import judge
 from auditor.core.report import Finding
 from auditor.core.state import Setting
 from auditor.corrections.position import Position
 from auditor.corrections.withheld import WORDS, DeviceContext
-from auditor.plan.expected import expected_of
 from auditor.platforms import catalogue
 from auditor.reading import read
 from auditor.reading.source import CaptureFile

@@ -7,9 +7,9 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from auditor.areas import Expected
 from auditor.core.state import DeviceState, DhcpScope, Gateway, Port, Ssid, Vlan
 from auditor.core.values import NO_VLANS, VlanSet
-from auditor.plan.expected import Expected
 from auditor.plan.loader import Plan
 
 Observed = dict[str, DeviceState | None]

@@ -9,8 +9,8 @@ from typing import NamedTuple
 
 from hypothesis.vendor.pretty import RepresentationPrinter
 
+from auditor.areas import Expected
 from auditor.core.state import DeviceState, Port
-from auditor.plan.expected import Expected
 from auditor.plan.loader import Plan
 from auditor.plan.schema import Subnet
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from auditor.plan.expected import expected_of
+from auditor.areas import expected_of
 from auditor.plan.loader import parse
 from tests.network.faults import observed_after
 from tests.network.site import Site

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+from auditor.areas import expected_of
 from auditor.core.state import DeviceState
 from auditor.core.values import VlanSet
-from auditor.plan.expected import expected_of
 from auditor.plan.loader import parse
 from tests.network import flood
 from tests.network.flood import Network, Node, Service, Verdict

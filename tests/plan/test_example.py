@@ -8,8 +8,8 @@ from ipaddress import IPv4Address, IPv4Network
 import pytest
 
 from auditor import load_plan
+from auditor.areas import expected_of
 from auditor.core.state import Setting
-from auditor.plan.expected import expected_of
 from auditor.plan.loader import parse
 from auditor.plan.schema import DhcpPlan
 from tests.plan.example import PLAN, STATES

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from auditor.areas import expected_of
 from auditor.core.state import DhcpScope, Gateway, Management, Port, Setting, Ssid, Uplink
 from auditor.core.values import VlanSet
-from auditor.plan.expected import expected_of
 from auditor.plan.loader import parse
 
 HEAD = """format: 1

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from auditor.areas import expected_of
 from auditor.errors import PlanError
-from auditor.plan.expected import expected_of
 from auditor.plan.loader import parse
 
 BASE = """format: 1

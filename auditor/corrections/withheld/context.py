@@ -9,8 +9,7 @@ from functools import cached_property
 from ipaddress import AddressValueError, IPv4Address, IPv4Network
 from typing import Any, NamedTuple
 
-from auditor.compare.judge import Mismatch
-from auditor.compare.normalize import Pair
+from auditor.areas import Mismatch, Pair
 from auditor.core.state import Port, Setting
 from auditor.core.values import interface_address
 from auditor.corrections.change import Change

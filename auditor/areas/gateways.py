@@ -1,0 +1,88 @@
+"""The layer-3 interfaces of VLANs: addresses, shared addresses, DHCP relays."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, ClassVar
+
+from auditor.areas.area import Area, Impact, Mismatch, Sighting, exposure, outage, upkeep
+from auditor.areas.pair import Pair
+from auditor.areas.planning import Planning, gateway_address
+from auditor.core.service import ServicePath
+from auditor.core.state import Gateway, Setting
+
+
+class Gateways(Area):
+    """A device has an address in each subnet that it routes, and its own in the one that it is managed in."""
+
+    name = "gateways"
+    on_paths = ("addresses", "shared_addresses", "relay_to")
+    tells_who_loses = True
+    sentences: ClassVar[Mapping[str, str]] = {
+        "unplanned": "{device} answers at an address in {net}; the plan has no such address",
+        "relay unplanned": "{device} relays DHCP requests from {net}, but no relay is planned",
+        "no relay": "clients in {net} get no address: their DHCP requests are not relayed as planned",
+        "more": "{device} has more addresses in {net} than planned",
+        "no gateway": "clients in {net} do not reach their gateway on {device}",
+        "not managed": "{device} does not have its planned address in {net}: it cannot be managed there",
+    }
+
+    def planned(self, planning: Planning) -> dict[int, Gateway]:
+        """Return the addresses of the subnets that it routes, and the device's own."""
+        addresses: dict[int, set[str]] = {}
+        shared: dict[int, tuple[str, ...]] = {}
+        relay: dict[int, tuple[str, ...]] = {}
+        for name, subnet in planning.routed.items():
+            vid = planning.vid(name)
+            addresses[vid] = {f"{gateway_address(subnet)}/{subnet.prefix.prefixlen}"}
+            shared[vid] = (str(subnet.gateway.shared),) if subnet.gateway.shared else ()
+            relay[vid] = tuple(sorted(str(server) for server in subnet.dhcp.relay)) if subnet.dhcp else ()
+        own = planning.device.address
+        for name, subnet in planning.subnets.items():
+            if own and own in subnet.prefix:
+                addresses.setdefault(planning.vid(name), set()).add(f"{own}/{subnet.prefix.prefixlen}")
+        return {
+            vid: Gateway(
+                addresses=tuple(sorted(found)), shared_addresses=shared.get(vid, ()), relay_to=relay.get(vid, ())
+            )
+            for vid, found in addresses.items()
+        }
+
+    def align(self, pair: Pair) -> None:
+        """A layer-3 interface that leads nowhere counts as absent; so does a routed one where nothing is routed."""
+        gateways = pair.observed.gateways
+        useless = {vid for vid in gateways if Setting(self.name, str(vid)) in pair.reading.ineffective}
+        if not pair.reading.routing:
+            useless |= pair.expected.routed
+        if useless:
+            pair.observe(gateways={vid: gateway for vid, gateway in gateways.items() if vid not in useless})
+
+    def unplanned(self, items: Mapping[str, Any], pair: Pair) -> Mapping[str, Any]:
+        """What is in a VLAN of the carrier is the carrier's; a device of no planned address may have one all the same.
+
+        That is the address by which it is managed, and which the plan leaves unsaid.
+        """
+        found = {key: item for key, item in items.items() if int(key) not in pair.carrier_vlans}
+        planned = {str(vid) for vid in pair.expected.state.vlans}
+        left_unsaid = pair.expected.address is None and len(found) == 1 and found.keys() <= planned
+        return {} if left_unsaid else found
+
+    def impact(self, m: Mismatch, seen: Sighting) -> Impact:
+        """Clients lose their gateway, or the device answers where it should not."""
+        device, vid = seen.device, int(m.setting.key)
+        net, subnet = seen.names.net(vid), seen.names.subnet(vid)
+        if m.kind == "unplanned" and not m.setting.field:
+            return exposure("unplanned", device=device, net=net)
+        if m.setting.field == "relay_to":
+            if m.kind == "unplanned":
+                return upkeep("relay unplanned", device=device, net=net)
+            return outage("no relay", net=net)
+        if m.kind == "unplanned" or (m.setting.field and set(m.expected or ()) < set(m.observed or ())):
+            return upkeep("more", device=device, net=net)
+        if subnet is not None and seen.names.plan.gateway_of(subnet[1]) == device:
+            return outage("no gateway", net=net, device=device)
+        return outage("not managed", device=device, net=net)
+
+    def serves(self, setting: Setting, device: str, path: ServicePath) -> bool:
+        """A path ends at the gateway of its VLAN."""
+        return path.gateway_device == device and setting.key == str(path.vlan)

@@ -1,0 +1,39 @@
+"""The device's own name."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from typing import ClassVar
+
+from auditor.areas.area import Area, Impact, Mismatch, Sighting, Verdict, upkeep
+from auditor.areas.pair import Pair
+from auditor.areas.planning import Planning
+from auditor.core.report import Doubt
+from auditor.core.state import Setting
+
+
+class Hostname(Area):
+    """Compared without regard to case, as host names are (RFC 4343)."""
+
+    name = "hostname"
+    sentences: ClassVar[Mapping[str, str]] = {
+        "other": "the hostname in the capture is {found}: check that it is a capture of {device}"
+    }
+
+    def planned(self, planning: Planning) -> str:
+        """A device that the plan gives no host name has the one that the plan calls it by."""
+        return planning.device.hostname or planning.name
+
+    def verdicts(self, pair: Pair, passphrase: Callable[[str], bool | Doubt]) -> Iterator[Verdict]:  # noqa: ARG002
+        """Yield the verdict on the name."""
+        wanted, found = pair.expected.state.hostname, pair.observed.hostname
+        if wanted is None:
+            return
+        if found is None:
+            yield Setting(self.name), Doubt("never-shown", "the capture does not show the device's name")
+        elif found.casefold() != wanted.casefold():
+            yield Mismatch(Setting(self.name), "differs", wanted, found)
+
+    def impact(self, m: Mismatch, seen: Sighting) -> Impact:
+        """Another name may mean that the capture is another device's."""
+        return upkeep("other", found=m.observed, device=seen.device)

@@ -1,0 +1,52 @@
+"""Ports and bundles of ports: what the plan has for them, how the two sides are compared, what a mismatch does."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from auditor.areas.area import Area, Impact, Mismatch, Sighting
+from auditor.areas.expected import Expected
+from auditor.areas.pair import Pair
+from auditor.areas.planning import Planning
+from auditor.areas.ports import compared, impact, planned
+from auditor.core.service import ServicePath
+from auditor.core.state import Port, Setting
+
+
+class Ports(Area):
+    """A port that is there and not planned is judged by the plan's rule for unlisted ports, or not at all."""
+
+    name = "ports"
+    on_paths = ("enabled", "mode", "untagged", "tagged", "voice")
+    together = (("mode", "untagged", "tagged"),)
+    sentences = impact.SENTENCES
+
+    def planned(self, planning: Planning) -> dict[str, Port]:
+        """Return the planned ports, but for those that are not judged."""
+        planning.unlisted = planned.unlisted(planning)
+        return {name: planned.port(planning, name, port) for name, port in planning.ports() if not port.ignore}
+
+    def align(self, pair: Pair) -> None:
+        """Call ports as the plan does, and bring in those that only the plan or only the device lists."""
+        compared.align(pair)
+
+    def complete(self, pair: Pair) -> None:
+        """``trunk: all`` is judged by the VLANs that exist."""
+        compared.trunks_that_carry_all(pair)
+
+    def not_shown(self, expected: Expected, not_shown: Mapping[Setting, str]) -> Mapping[str, str]:
+        """A rule for unlisted ports wants a capture that shows every port."""
+        every = not_shown.get(Setting(self.name, "", "unlisted"))
+        return {"every port": every} if expected.unlisted and every else {}
+
+    def speaks(self, pair: Pair, setting: Setting) -> bool:
+        """A port that is planned off but carries something is in use all the same."""
+        return setting.field == "enabled" and pair.observed.ports[setting.key].mode != "routed"
+
+    def impact(self, m: Mismatch, seen: Sighting) -> Impact:
+        """Tell what becomes of what is connected there."""
+        return impact.of(m, seen)
+
+    def serves(self, setting: Setting, device: str, path: ServicePath) -> bool:
+        """A path begins at its ports."""
+        return path.device == device and bool(setting.key) and setting.key in path.places

@@ -1,0 +1,106 @@
+"""What must be known of both sides before ports can be compared: names, unlisted ports, trunks of all VLANs."""
+
+from __future__ import annotations
+
+from auditor.areas.pair import Pair, shown
+from auditor.core.report import Doubt
+from auditor.core.state import DeviceState, Port, Setting
+from auditor.core.values import VlanSet
+from auditor.platforms.definition import Platform
+
+
+def align(pair: Pair) -> None:
+    """Bring both sides into one form."""
+    pair.observed = with_voice_as_planned(pair.observed, pair.expected.state.ports, pair.platform)
+    pair.expect(ports={name: shown(port, "description") for name, port in pair.expected.state.ports.items()})
+    _born_names(pair)
+    _ineffective(pair)
+    _silent(pair)
+    _unlisted(pair)
+
+
+def with_voice_as_planned(observed: DeviceState, planned: dict[str, Port], platform: Platform) -> DeviceState:
+    """Return what was observed with voice VLANs as tagged ones on ports that are planned as trunks.
+
+    Where a voice VLAN is a tagged one with a mark, such a port is both.
+    """
+    if not platform.vlans.voice_tagged:
+        return observed
+    trunks = {
+        name: port.model_copy(update={"mode": "trunk", "tagged": VlanSet([port.voice]), "voice": None})
+        for name, port in observed.ports.items()
+        if port.mode == "access" and port.voice and name in planned and planned[name].mode == "trunk"
+    }
+    return observed.model_copy(update={"ports": {**observed.ports, **trunks}}) if trunks else observed
+
+
+def _born_names(pair: Pair) -> None:
+    """A plan may call a renamed port by the name that it was born with; its uplink is called like the port."""
+    planned = {*pair.expected.state.ports, *pair.expected.ignored_ports}
+    renamed = {now: born for born, now in pair.reading.born_as.items() if born in planned and now not in planned}
+    if renamed:
+        ports = {renamed.get(name, name): port for name, port in pair.observed.ports.items()}
+        uplinks = {renamed.get(name, name): uplink for name, uplink in pair.observed.uplinks.items()}
+        pair.observe(ports=ports, uplinks=uplinks)
+
+
+def _ineffective(pair: Pair) -> None:
+    """A port that carries nothing counts as off."""
+    ports = pair.observed.ports
+    off = {name for name in ports if Setting("ports", name) in pair.reading.ineffective}
+    if off:
+        pair.observe(ports={**ports, **{name: ports[name].model_copy(update={"enabled": False}) for name in off}})
+
+
+def _silent(pair: Pair) -> None:
+    """A dialect may leave out a port at its defaults: it exists, is on, and has the default VLAN."""
+    platform = pair.platform
+    if not platform.interfaces.silent:
+        return
+    switched = platform.interfaces.default_mode == "access" and platform.vlans.port_vlan.isdecimal()
+    bare = Port(untagged=int(platform.vlans.port_vlan)) if switched else Port(mode="routed")
+    silent = {name: bare for name in pair.expected.state.ports if name not in pair.observed.ports}
+    if silent:
+        pair.observe(ports={**pair.observed.ports, **silent})
+
+
+def _unlisted(pair: Pair) -> None:
+    """Ports that the plan does not list are judged by its rule for them."""
+    expected, rule = pair.expected, pair.expected.unlisted
+    known = {*expected.state.ports, *expected.ignored_ports}
+    unlisted = [name for name in pair.observed.ports if name not in known]
+    if rule is None or not unlisted:
+        return
+    unsaid = [Setting("ports", name, "description") for name in unlisted]
+    if not rule.enabled:
+        open_fields = ("mode", "untagged", "tagged", "voice")
+        unsaid += [Setting("ports", name, part) for name in unlisted for part in open_fields]
+    pair.expect(ports={**expected.state.ports, **dict.fromkeys(unlisted, rule)})
+    pair.leave_open(*unsaid)
+
+
+def trunks_that_carry_all(pair: Pair) -> None:
+    """``trunk: all`` conforms where the port carries every planned VLAN and, beyond them, none that exists."""
+    if not pair.expected.carries_all:
+        return
+    built_in, vlans_not_shown = pair.platform.vlans.built_in, pair.reading.not_shown.get(Setting("vlans"))
+    exists = VlanSet(set(pair.observed.vlans) - built_in)
+    ports = dict(pair.observed.ports)
+    for name in pair.expected.carries_all:
+        port, wanted = ports.get(name), pair.expected.state.ports[name]
+        if port is None or port.mode != "trunk":
+            continue
+        beyond = port.tagged - wanted.tagged
+        tagged = VlanSet((port.tagged & wanted.tagged) | (beyond & exists))
+        if beyond and vlans_not_shown is not None:
+            pair.unverified[Setting("ports", name, "tagged")] = Doubt(
+                "not-saved",
+                "the port allows VLANs beyond the plan, and this capture does not show which of them exist; "
+                f"{vlans_not_shown}",
+            )
+        untagged = port.untagged
+        gone = untagged not in pair.observed.vlans and vlans_not_shown is None
+        if untagged not in pair.expected.state.vlans and (gone or untagged in built_in):
+            untagged = None
+        ports[name] = port.model_copy(update={"tagged": tagged, "untagged": untagged})
+    pair.observe(ports=ports)

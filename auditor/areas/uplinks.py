@@ -1,0 +1,85 @@
+"""How a device's ports get their addresses from the carrier."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import ClassVar
+
+from auditor.areas.area import Area, Impact, Mismatch, Sighting, outage
+from auditor.areas.pair import Pair
+from auditor.areas.planning import Planning
+from auditor.core.state import Gateway, Uplink, Vlan
+from auditor.core.values import VlanSet, interface_address
+from auditor.plan.schema import PortPlan, StaticUplink
+
+
+class Uplinks(Area):
+    """Only planned uplinks are judged: what else has an address of its own is in other areas or nobody's."""
+
+    name = "uplinks"
+    together = (("method", "address"),)
+    sentences: ClassVar[Mapping[str, str]] = {
+        "differs": "the uplink {device} {port} does not get its address as planned"
+    }
+
+    def planned(self, planning: Planning) -> dict[str, Uplink]:
+        """Return the uplinks among the planned ports."""
+        return {name: self._planned(port) for name, port in planning.uplinks()}
+
+    def _planned(self, port: PortPlan) -> Uplink:
+        if isinstance(port.uplink, StaticUplink):
+            return Uplink(method="static", address=port.uplink.static)
+        return Uplink.model_validate({"method": port.uplink})
+
+    def complete(self, pair: Pair) -> None:
+        """Tell uplinks from gateways, and the carrier's VLANs from the plan's."""
+        self._untagged_by_address(pair)
+        self._carriers(pair)
+
+    def _untagged_by_address(self, pair: Pair) -> None:
+        """A port with an address of its own is the untagged VLAN's layer-3 interface, which no number says on a router.
+
+        Which VLAN that is, the plan's prefix tells; where the plan has another VLAN untagged there, nothing is assumed.
+        """
+        observed, expected = pair.observed, pair.expected.state
+        ports, gateways, uplinks = dict(observed.ports), dict(observed.gateways), dict(observed.uplinks)
+        for name, wanted in expected.ports.items():
+            port, uplink, vid = ports.get(name), uplinks.get(name), wanted.untagged
+            if port is None or port.untagged or uplink is None or not uplink.address or vid not in expected.gateways:
+                continue
+            planned = [interface_address(a).network for a in expected.gateways[vid].addresses if "/" in a]
+            if vid in gateways or vid in port.tagged or interface_address(uplink.address).network not in planned:
+                continue
+            mode = "trunk" if port.tagged else "access"
+            ports[name] = port.model_copy(update={"mode": mode, "untagged": vid})
+            gateways[vid] = Gateway(addresses=(uplink.address,))
+            del uplinks[name]
+        if len(uplinks) < len(observed.uplinks):
+            vlans = {**{vid: Vlan() for vid in gateways if vid not in observed.gateways}, **observed.vlans}
+            pair.observe(ports=ports, gateways=gateways, uplinks=uplinks, vlans=vlans)
+
+    def _carriers(self, pair: Pair) -> None:
+        """An uplink in a VLAN of the carrier makes its port a trunk; an address without length is compared without."""
+        observed, expected = pair.observed, pair.expected
+        if not observed.uplinks:
+            return
+        uplinks, ports = dict(observed.uplinks), dict(observed.ports)
+        carrier: set[int] = set()
+        for name in expected.uplinks:
+            found, wanted = uplinks.get(name), expected.state.uplinks[name]
+            if found is None:
+                continue
+            if wanted.address and "/" not in wanted.address and found.address:
+                uplinks[name] = Uplink(method=found.method, address=found.address.partition("/")[0])
+            port = ports.get(name)
+            if port is not None and port.mode == "trunk":
+                carrier |= port.tagged
+                ports[name] = port.model_copy(update={"mode": "routed"})
+        others = {vid for name, port in ports.items() if name not in expected.uplinks for vid in port.tagged}
+        pair.carrier_vlans = VlanSet(carrier - others - set(expected.state.vlans))
+        kept = {name: uplink for name, uplink in uplinks.items() if name in expected.uplinks}
+        pair.observe(uplinks=kept, ports=ports)
+
+    def impact(self, m: Mismatch, seen: Sighting) -> Impact:
+        """Without its address the site has no way out there."""
+        return outage("differs", device=seen.device, port=m.setting.key)
