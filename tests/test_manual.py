@@ -18,12 +18,12 @@ from rich.console import Console
 
 from auditor import manual
 from auditor.app.demo import PASSPHRASES
+from auditor.areas.abilities import abilities_of
 from auditor.cli import COMMANDS, cli
 from auditor.core import changes, days, report, service, state
 from auditor.plan import loader, schema, workbook
 from auditor.platforms import catalogue
 from auditor.platforms.names import names_of
-from auditor.reading.abilities import abilities_of
 from auditor.reports.manual import show_page
 from tests import documents
 from tests.cli.called import BAKERY, QUARRY, Caller

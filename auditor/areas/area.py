@@ -69,6 +69,8 @@ class Area:
         on_paths: the fields that service paths hang on; ``None`` where none hangs on the area.
         tells_who_loses: its sentences say already what its clients lose.
         judged_apart: fields that ``verdicts`` alone judges.
+        told_by: by field, the fields of rows that it can come from, as ``feature.field`` with blanks between; the field
+            ``""`` is the area as such, and ``dhcp.…`` what platform.yaml says under dhcp.
     """
 
     name: ClassVar[str]
@@ -77,6 +79,7 @@ class Area:
     on_paths: ClassVar[tuple[str, ...] | None] = None
     tells_who_loses: ClassVar[bool] = False
     judged_apart: ClassVar[tuple[str, ...]] = ()
+    told_by: ClassVar[Mapping[str, str]] = {}
 
     def planned(self, planning: Planning) -> Any:
         """Return what a plan implies for a device, as DeviceState has it; ``None`` for what is no part of it.
@@ -103,16 +106,19 @@ class Area:
         """
         yield from ()
 
-    def unplanned(self, items: Mapping[str, Any], pair: Pair) -> Mapping[str, Any]:  # noqa: ARG002
-        """Return which items, by key, may not be there, of those that are there and not planned."""
-        return {}
+    def unplanned(self, items: Mapping[str, Any], pair: Pair) -> Mapping[str, Any]:
+        """Return which items, by key, may not be there, of those that are there and not planned.
+
+        Every room that has items by key says it.
+        """
+        raise NotImplementedError
 
     def speaks(self, pair: Pair, setting: Setting) -> bool:  # noqa: ARG002
         """Return whether a field says something though it has the value that it has where nobody sets it."""
         return False
 
     def impact(self, m: Mismatch, seen: Sighting) -> Impact:
-        """Return what a mismatch does by itself; service paths refine it (network/effects.py)."""
+        """Return what a mismatch does by itself; service paths refine it (network/effects.py). Every room says it."""
         raise NotImplementedError
 
     def serves(self, setting: Setting, device: str, path: ServicePath) -> bool:  # noqa: ARG002

@@ -24,6 +24,16 @@ class Dhcp(Area):
     name = "dhcp"
     on_paths = ("pools",)
     tells_who_loses = True
+    told_by: ClassVar[Mapping[str, str]] = {
+        "pools": "dhcp_scope.ranges dhcp_scope.first dhcp_scope.start dhcp_scope.network dhcp_range.ranges "
+        "dhcp_range.first",
+        "gateway": "dhcp_scope.gateway dhcp_network.gateway dhcp.gateway",
+        "dns": "dhcp_scope.dns dhcp_network.dns dhcp.dns",
+        "domain": "dhcp_scope.domain dhcp_network.domain dhcp.domain",
+        "lease_seconds": "dhcp_scope.lease dhcp_scope.lease_days dhcp_network.lease",
+        "options": "dhcp_scope.options dhcp_network.options dhcp_option.code",
+        "reservations": "dhcp_reservation.address dhcp_scope.host dhcp_scope.reserved",
+    }
     sentences: ClassVar[Mapping[str, str]] = {
         "absent": "clients in {name} get no address from {device}",
         "unplanned": "{device} leases addresses in {prefix}, but no DHCP scope is planned there",

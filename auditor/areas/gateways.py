@@ -18,6 +18,11 @@ class Gateways(Area):
     name = "gateways"
     on_paths = ("addresses", "shared_addresses", "relay_to")
     tells_who_loses = True
+    told_by: ClassVar[Mapping[str, str]] = {
+        "addresses": "interface.addresses vlan.addresses",
+        "shared_addresses": "interface.shared_addresses vlan.shared_addresses interface.kind=shared",
+        "relay_to": "interface.relay_to interface.relays relay.relay_to vlan.relay_to",
+    }
     sentences: ClassVar[Mapping[str, str]] = {
         "unplanned": "{device} answers at an address in {net}; the plan has no such address",
         "relay unplanned": "{device} relays DHCP requests from {net}, but no relay is planned",

@@ -16,6 +16,9 @@ class Hostname(Area):
     """Compared without regard to case, as host names are (RFC 4343)."""
 
     name = "hostname"
+    told_by: ClassVar[Mapping[str, str]] = {
+        "": "system.hostname",
+    }
     sentences: ClassVar[Mapping[str, str]] = {
         "other": "the hostname in the capture is {found}: check that it is a capture of {device}"
     }

@@ -17,6 +17,14 @@ class Management(Area):
     """One item of every device, of which a plan says as much as it likes."""
 
     name = "management"
+    told_by: ClassVar[Mapping[str, str]] = {
+        "ntp": "system.ntp",
+        "dns": "system.dns interface.dns",
+        "syslog": "system.syslog",
+        "snmp": "system.snmp",
+        "logins": "interface.lets_in system.logins system.login_ssh system.login_telnet system.login_http "
+        "system.login_https",
+    }
     sentences: ClassVar[Mapping[str, str]] = {
         "logins open": "{device} allows login over {ways}",
         "logins closed": "{device} does not allow all planned ways to log in",

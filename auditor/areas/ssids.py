@@ -22,6 +22,15 @@ class Ssids(Area):
     name = "ssids"
     on_paths = ("vlan", "enabled")
     judged_apart = ("passphrase_matches",)
+    told_by: ClassVar[Mapping[str, str]] = {
+        "vlan": "wifi.vlan wifi.network wifi.interface",
+        "security": "wifi.security wifi_profile.security",
+        "bands": "wifi.band wifi.radios radio.ssids",
+        "hidden": "wifi.hidden wifi.broadcast",
+        "client_isolation": "wifi.isolation wifi.forwarding interface.isolation",
+        "enabled": "wifi.disabled radio.disabled wifi.interface",
+        "passphrase_matches": "wifi.passphrase wifi_profile.passphrase",
+    }
     sentences: ClassVar[Mapping[str, str]] = {
         "absent": "Wi-Fi {name} is missing: clients cannot join it",
         "unplanned": "Wi-Fi {name} is broadcast but not in the plan",
@@ -121,4 +130,4 @@ def _weaker(observed: Any, expected: Any) -> bool:
     """Return whether some observed protection is weaker than planned; an unknown one counts as weaker."""
     order = {name: position for position, name in enumerate(SECURITIES)}
     found = observed if isinstance(observed, list) else [observed]
-    return any(order.get(name, -1) < order[expected] for name in found)
+    return any(order.get(name, -1) < order.get(expected, 0) for name in found)

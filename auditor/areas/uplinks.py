@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from auditor.areas.area import Area, Impact, Mismatch, Sighting, outage
 from auditor.areas.pair import Pair
@@ -18,6 +18,10 @@ class Uplinks(Area):
 
     name = "uplinks"
     together = (("method", "address"),)
+    told_by: ClassVar[Mapping[str, str]] = {
+        "method": "interface.method",
+        "address": "interface.addresses",
+    }
     sentences: ClassVar[Mapping[str, str]] = {
         "differs": "the uplink {device} {port} does not get its address as planned"
     }
@@ -79,6 +83,10 @@ class Uplinks(Area):
         pair.carrier_vlans = VlanSet(carrier - others - set(expected.state.vlans))
         kept = {name: uplink for name, uplink in uplinks.items() if name in expected.uplinks}
         pair.observe(uplinks=kept, ports=ports)
+
+    def unplanned(self, items: Mapping[str, Any], pair: Pair) -> Mapping[str, Any]:  # noqa: ARG002
+        """An address of its own that a port has besides may be anything: other areas judge what it leads to."""
+        return {}
 
     def impact(self, m: Mismatch, seen: Sighting) -> Impact:
         """Without its address the site has no way out there."""

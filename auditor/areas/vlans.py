@@ -17,6 +17,9 @@ class Vlans(Area):
 
     name = "vlans"
     on_paths = ()
+    told_by: ClassVar[Mapping[str, str]] = {
+        "name": "vlan.name interface.vlan_name",
+    }
     sentences: ClassVar[Mapping[str, str]] = {
         "name": "the name of {net} on {device} is {found}",
         "absent": "{net} does not exist on {device}: devices in it have no connection there",

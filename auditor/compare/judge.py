@@ -134,7 +134,8 @@ class _Judge:
                 for setting in self.settings_of(room.name, key):
                     self.cannot_tell(setting, hint)
         beyond = {key: item for key, item in observed.items() if key not in expected}
-        found |= {key: as_plain(item) for key, item in room.unplanned(beyond, self.pair).items()}
+        unplanned = room.unplanned(beyond, self.pair) if beyond else {}
+        found |= {key: as_plain(item) for key, item in unplanned.items()}
         for change in changes(wanted, found):
             self.take(room, change)
 

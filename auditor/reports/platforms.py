@@ -8,8 +8,8 @@ from collections.abc import Iterable
 from rich.console import Console
 from rich.text import Text
 
+from auditor.areas.abilities import Abilities
 from auditor.core.state import AREAS
-from auditor.reading.abilities import Abilities
 
 _SIGNS = {"all": "yes", "part": "part", "none": "no"}
 _WORDS = {

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from auditor.areas.abilities import abilities_of
 from auditor.core.state import AREAS, KEYED_AREAS, fields_of
 from auditor.platforms import catalogue
-from auditor.reading.abilities import abilities_of
 from tests.conftest import CORPUS
 from tests.platforms import corpus
 from tests.platforms.states import Profile, profiles

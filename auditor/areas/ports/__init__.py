@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any, ClassVar
 
 from auditor.areas.area import Area, Impact, Mismatch, Sighting
 from auditor.areas.expected import Expected
@@ -12,6 +13,11 @@ from auditor.areas.ports import compared, impact, planned
 from auditor.core.service import ServicePath
 from auditor.core.state import Port, Setting
 
+_VLANS = (
+    "interface.access_vlan interface.allowed_vlans interface.tagged_vlans interface.untagged_vlan interface.vlan_tag "
+    "interface.vlan_members interface.memberships vlan.tagged_ports vlan.untagged_ports"
+)
+
 
 class Ports(Area):
     """A port that is there and not planned is judged by the plan's rule for unlisted ports, or not at all."""
@@ -19,6 +25,14 @@ class Ports(Area):
     name = "ports"
     on_paths = ("enabled", "mode", "untagged", "tagged", "voice")
     together = (("mode", "untagged", "tagged"),)
+    told_by: ClassVar[Mapping[str, str]] = {
+        "enabled": "interface.disabled",
+        "mode": _VLANS,
+        "untagged": _VLANS,
+        "tagged": _VLANS,
+        "voice": "interface.voice_vlan interface.phone_vlan interface.voice vlan.voice",
+        "description": "interface.description",
+    }
     sentences = impact.SENTENCES
 
     def planned(self, planning: Planning) -> dict[str, Port]:
@@ -38,6 +52,10 @@ class Ports(Area):
         """A rule for unlisted ports wants a capture that shows every port."""
         every = not_shown.get(Setting(self.name, "", "unlisted"))
         return {"every port": every} if expected.unlisted and every else {}
+
+    def unplanned(self, items: Mapping[str, Any], pair: Pair) -> Mapping[str, Any]:  # noqa: ARG002
+        """No port is there too much: the plan's rule for unlisted ports has made planned ones of those it is about."""
+        return {}
 
     def speaks(self, pair: Pair, setting: Setting) -> bool:
         """A port that is planned off but carries something is in use all the same."""
