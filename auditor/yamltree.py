@@ -6,16 +6,27 @@ Under YAML 1.1 ``on:`` and ``off:`` would be booleans and ``12:30:00`` a number;
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, TypeVar
 
 import yaml
 
+Value = TypeVar("Value")
 MAX_BYTES = 4 * 1024 * 1024
 MAX_NODES = 200_000
 MAX_DEPTH = 40
 
 KeyPath = tuple[str | int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """Where a value was written: the file, the line (of a workbook, the row; 0 where there is none), the sheet."""
+
+    file: str
+    line: int
+    sheet: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,28 +59,38 @@ class YamlTree:
         lines: the line of each path; a key's own line for a mapping's entry.
         problems: what was wrong; entries concerned are left out of ``value``.
         sheets: for data from a workbook, the sheet that each path stands on.
+        file: the name of the file.
+        files: for data put together from several files, the file of each path that another one has than ``file``.
     """
 
     value: Any = None
     lines: dict[KeyPath, int] = field(default_factory=dict)
     problems: list[YamlProblem] = field(default_factory=list)
     sheets: dict[KeyPath, str] = field(default_factory=dict)
+    file: str = ""
+    files: dict[KeyPath, str] = field(default_factory=dict)
+
+    def written(self, path: KeyPath) -> Written:
+        """Return where a path was written, or the nearest thing above it of which that is known."""
+        return Written(_nearest(self.files, path, self.file), self.line(path), self.sheet(path))
 
     def sheet(self, path: KeyPath) -> str:
         """Return the sheet that a path, or the nearest thing above it, stands on; empty for text."""
-        return next((self.sheets[path[:n]] for n in range(len(path), -1, -1) if path[:n] in self.sheets), "")
+        return _nearest(self.sheets, path, "")
 
     def line(self, path: KeyPath) -> int:
         """Return the line of a path, or of the nearest thing above it that has one."""
-        for length in range(len(path), -1, -1):
-            if path[:length] in self.lines:
-                return self.lines[path[:length]]
-        return 1
+        return _nearest(self.lines, path, 1)
 
 
-def parse(text: str) -> YamlTree:
-    """Parse YAML text; never raises for bad text."""
-    tree = YamlTree()
+def _nearest(known: Mapping[KeyPath, Value], path: KeyPath, otherwise: Value) -> Value:
+    """Return what is known of a path, or of the nearest thing above it."""
+    return next((known[path[:n]] for n in range(len(path), -1, -1) if path[:n] in known), otherwise)
+
+
+def parse(text: str, file: str = "") -> YamlTree:
+    """Parse YAML text; never raises for bad text. ``file`` is the name of its file."""
+    tree = YamlTree(file=file)
     if len(text.encode()) > MAX_BYTES:
         tree.problems.append(YamlProblem(0, (), f"the file is larger than {MAX_BYTES // 1024} KiB"))
         return tree

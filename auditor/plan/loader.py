@@ -54,11 +54,11 @@ class Plan:
         """
         if not self.data.devices:
             what = "the plan has no devices, so there is nothing to audit: list them under devices"
-            raise PlanError([Problem(self.file, self.tree.line(("devices",)), "devices", what)])
+            raise PlanError([self.problem(("devices",), what)])
 
     def problem(self, path: KeyPath, message: str) -> Problem:
         """Return what is said of a place in the file."""
-        return Problem(self.file, self.tree.line(path), _dotted(path), message, self.tree.sheet(path))
+        return _problem(self.tree, path, message)
 
     def subnet_of(self, vlan: int) -> tuple[str, Subnet] | None:
         """Return name and entry of the subnet of a VLAN."""
@@ -98,34 +98,39 @@ def parse(name: str, data: bytes) -> Plan:
         PlanError: something in it is wrong.
     """
     if name.lower().endswith(".xlsx"):
-        tree = workbook.parse(data)
+        tree = workbook.parse(data, name)
     else:
         try:
-            tree = yamltree.parse(data.decode("utf-8-sig"))
+            tree = yamltree.parse(data.decode("utf-8-sig"), name)
         except UnicodeDecodeError as error:
             line = data[: error.start].count(b"\n") + 1
             raise PlanError([Problem(name, line, "", "not valid UTF-8")]) from error
-    problems = [Problem(name, p.line, _dotted(p.path), p.message, tree.sheet(p.path)) for p in tree.problems]
+    problems = [
+        Problem(tree.written(p.path).file, p.line, _dotted(p.path), p.message, tree.sheet(p.path))
+        for p in tree.problems
+    ]
     if not isinstance(tree.value, dict):
-        problems = problems or [Problem(name, tree.line(()), "", "expected a plan: format, site, subnets, devices")]
+        problems = problems or [_problem(tree, (), "expected a plan: format, site, subnets, devices")]
         raise PlanError(problems)
-
-    def problem(path: KeyPath, message: str) -> Problem:
-        return Problem(name, tree.line(path), _dotted(path), message, tree.sheet(path))
-
     plan_file, shape_problems = _validate(tree.value)
     left_out = [p.path for p in tree.problems if p.path]
-    problems += [problem(path, message) for path, message in shape_problems if path not in left_out]
+    problems += [_problem(tree, path, message) for path, message in shape_problems if path not in left_out]
     if plan_file is None:
         raise PlanError(problems)
     ports, reference_problems = references.check(plan_file, tree.value)
     told = [*left_out, *(path for path, _ in shape_problems)]
     for path, message in reference_problems:
         if not any(other[: len(path)] == path for other in told):
-            problems.append(problem(_in_file(path, tree.value), message))
+            problems.append(_problem(tree, _in_file(path, tree.value), message))
     if problems:
         raise PlanError(problems)
     return Plan(name, hashlib.sha256(data).hexdigest(), plan_file, ports, tree, data)
+
+
+def _problem(tree: YamlTree, path: KeyPath, message: str) -> Problem:
+    """Return what is wrong with a value, and where it was written."""
+    written = tree.written(path)
+    return Problem(written.file, written.line, _dotted(path), message, written.sheet)
 
 
 def _dotted(path: KeyPath) -> str:

@@ -44,9 +44,9 @@ def sheets_of(data: bytes) -> list[tuple[str, list[tuple[Any, ...]]]]:
         raise ValueError(str(error) or type(error).__name__) from error
 
 
-def parse(data: bytes) -> YamlTree:
-    """Read a workbook; never raises for a bad one."""
-    tree = YamlTree(value={})
+def parse(data: bytes, file: str = "") -> YamlTree:
+    """Read a workbook; never raises for a bad one. ``file`` is its name."""
+    tree = YamlTree(value={}, file=file)
     try:
         sheets = sheets_of(data)
     except ValueError as error:

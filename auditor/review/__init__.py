@@ -21,9 +21,10 @@ def review(plan: Plan, environment: Mapping[str, str] | None = None) -> list[Rem
     """
     subject = Subject(plan, os.environ if environment is None else environment)
     found = [
-        Remark(rule, plan.file, plan.tree.line(path), path, text)
+        Remark(rule, written.file, written.line, path, text)
         for rule in RULES
         for path, text in rule.check(subject)
+        for written in [plan.tree.written(path)]
     ]
     return sorted(found, key=lambda remark: (remark.line, LEVELS.index(remark.rule.level), remark.rule.name))
 

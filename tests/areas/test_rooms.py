@@ -81,7 +81,7 @@ def mismatches(area: str) -> list[Mismatch]:
         found += [Mismatch(Setting(area, key, name), "differs", one, other) for one, other in pairs]
         found += [Mismatch(Setting(area, key, name), "unplanned", None, one) for one in values if one is not None]
     if area in KEYED_AREAS:
-        item = as_plain(kind.model_construct(**({"method": "dhcp"} if area == "uplinks" else {})))
+        item = as_plain(kind.model_construct(None, **({"method": "dhcp"} if area == "uplinks" else {})))
         found += [
             Mismatch(Setting(area, key), "absent", item, None),
             Mismatch(Setting(area, key), "unplanned", None, item),

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from auditor import yamltree
 from auditor.errors import PlanError
 from auditor.plan.loader import parse
-from auditor.yamltree import MAX_DEPTH
+from auditor.yamltree import MAX_DEPTH, Written
 from tests.effort import amount
 from tests.plan.example import PLAN
 
@@ -231,3 +231,12 @@ def test_any_value_replaced_by_one_of_another_type_is_refused_or_read(data):
     places = [match.span(1) for match in re.finditer(r"(?<=: )(\[[^\[\]]*\]|\{[^{}]*\}|[^\s{\[,}\]][^,}\]\n]*)", PLAN)]
     start, end = data.draw(st.sampled_from(places))
     problems_of(PLAN[:start] + data.draw(SCALARS) + PLAN[end:])
+
+
+def test_where_each_value_was_written_through_several_files():
+    """As where a plan stands on what several sites have in common."""
+    tree = yamltree.parse("a: 1\nb:\n  c: 2\n", "plan.yaml")
+    tree.files["b",] = "standard.yaml"
+    assert tree.written(("a",)) == Written("plan.yaml", 1)
+    assert tree.written(("b", "c")) == Written("standard.yaml", 3)
+    assert tree.written(("nothing",)) == Written("plan.yaml", 1)
