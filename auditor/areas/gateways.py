@@ -8,6 +8,7 @@ from typing import Any, ClassVar
 from auditor.areas.area import Area, Impact, Mismatch, Sighting, exposure, outage, upkeep
 from auditor.areas.pair import Pair
 from auditor.areas.planning import Planning, gateway_address
+from auditor.core.domains import domain
 from auditor.core.service import ServicePath
 from auditor.core.state import Gateway, Setting
 
@@ -67,14 +68,14 @@ class Gateways(Area):
 
         That is the address by which it is managed, and which the plan leaves unsaid.
         """
-        found = {key: item for key, item in items.items() if int(key) not in pair.carrier_vlans}
+        found = {key: item for key, item in items.items() if domain(key) not in pair.carrier_vlans}
         planned = {str(vid) for vid in pair.expected.state.vlans}
         left_unsaid = pair.expected.address is None and len(found) == 1 and found.keys() <= planned
         return {} if left_unsaid else found
 
     def impact(self, m: Mismatch, seen: Sighting) -> Impact:
         """Clients lose their gateway, or the device answers where it should not."""
-        device, vid = seen.device, int(m.setting.key)
+        device, vid = seen.device, domain(m.setting.key)
         net, subnet = seen.names.net(vid), seen.names.subnet(vid)
         if m.kind == "unplanned" and not m.setting.field:
             return exposure("unplanned", device=device, net=net)

@@ -8,6 +8,7 @@ from typing import Any, ClassVar
 from auditor.areas.area import Area, Impact, Mismatch, Sighting, outage, upkeep
 from auditor.areas.pair import Pair, shown
 from auditor.areas.planning import Planning
+from auditor.core.domains import Domain, domain, numbers
 from auditor.core.state import Setting, Vlan
 from auditor.platforms.names import vlan_name
 
@@ -55,7 +56,11 @@ class Vlans(Area):
         observed, wanted, table = pair.observed, pair.expected.state.vlans, pair.platform.vlans
         used = {*observed.gateways, *(port.untagged for port in observed.ports.values())} if table.by_use else set()
         there = (table.built_in - pair.reading.vlans_off) | used
-        silent = {vid: Vlan(name=vlan_name(table, vid)) for vid in wanted if vid in there and vid not in observed.vlans}
+        silent: dict[Domain, Vlan] = {
+            vid: Vlan(name=vlan_name(table, vid))
+            for vid in numbers(wanted)
+            if vid in there and vid not in observed.vlans
+        }
         if silent:
             pair.observe(vlans={**observed.vlans, **silent})
         vlans = pair.observed.vlans
@@ -72,11 +77,11 @@ class Vlans(Area):
     def unplanned(self, items: Mapping[str, Any], pair: Pair) -> Mapping[str, Any]:
         """A built-in VLAN is there of itself, and the carrier's VLANs are the carrier's business."""
         of_itself = {*pair.platform.vlans.built_in, *pair.carrier_vlans}
-        return {key: item for key, item in items.items() if int(key) not in of_itself}
+        return {key: item for key, item in items.items() if domain(key) not in of_itself}
 
     def impact(self, m: Mismatch, seen: Sighting) -> Impact:
         """Frames of a VLAN that is missing go nowhere."""
-        net = seen.names.net(int(m.setting.key))
+        net = seen.names.net(domain(m.setting.key))
         if m.setting.field:
             return upkeep("name", net=net, device=seen.device, found=m.observed or "not set")
         if m.kind == "absent":

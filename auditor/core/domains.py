@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from auditor.core.values import VlanSet
+
 _BRIDGE = "bridge "
 
 Domain = int | str
@@ -13,6 +17,6 @@ def domain(key: str) -> Domain:
     return key if key.startswith(_BRIDGE) else int(key)
 
 
-def numbered(key: str) -> bool:
-    """Return whether the key of a setting is a VLAN's number."""
-    return not key.startswith(_BRIDGE)
+def numbers(domains: Iterable[Domain]) -> VlanSet:
+    """Return those of some domains that have a number."""
+    return VlanSet(each for each in domains if isinstance(each, int))

@@ -10,6 +10,7 @@ from typing import Any, Literal, NamedTuple
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from auditor.core.domains import Domain
 from auditor.core.values import NO_VLANS, VlanSet
 
 Mode = Literal["access", "trunk", "routed", "dynamic"]
@@ -130,9 +131,9 @@ class DeviceState(_Item):
     """All audited settings of one device."""
 
     hostname: str | None = None
-    vlans: dict[int, Vlan] = Field(default_factory=dict)
+    vlans: dict[Domain, Vlan] = Field(default_factory=dict)
     ports: dict[str, Port] = Field(default_factory=dict)
-    gateways: dict[int, Gateway] = Field(default_factory=dict)
+    gateways: dict[Domain, Gateway] = Field(default_factory=dict)
     dhcp: dict[str, DhcpScope] = Field(default_factory=dict)
     ssids: dict[str, Ssid] = Field(default_factory=dict)
     uplinks: dict[str, Uplink] = Field(default_factory=dict)

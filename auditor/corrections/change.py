@@ -9,6 +9,7 @@ from pydantic import BaseModel
 
 from auditor.areas import Mismatch, room
 from auditor.compare.judge import Judgement
+from auditor.core.domains import domain
 from auditor.core.state import KEYED_AREAS, DeviceState, Port, Setting
 from auditor.platforms.definition import Platform
 
@@ -39,7 +40,7 @@ class Change:
     @property
     def key(self) -> Any:
         """The item's key as a DeviceState has it: VLAN ids are numbers."""
-        return int(self.setting.key) if self.setting.area in ("vlans", "gateways") else self.setting.key
+        return domain(self.setting.key) if self.setting.area in ("vlans", "gateways") else self.setting.key
 
     def of(self, item: Any) -> Any:
         """Return the value of the setting in an item: a field, or all of it."""

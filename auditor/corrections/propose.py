@@ -11,6 +11,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from auditor.compare.judge import Judgement
+from auditor.core.domains import domain
 from auditor.core.report import Correction, Finding
 from auditor.core.state import Setting
 from auditor.corrections.cautions import Cautions
@@ -124,7 +125,7 @@ class _Ways:
             raise _NoCorrection(BY_HAND["port"])
         if not self.known:
             raise _NoCorrection(BY_HAND["no template"])
-        if setting.area == "gateways" and not self.reading.routing and int(setting.key) in self.expected.routed:
+        if setting.area == "gateways" and not self.reading.routing and domain(setting.key) in self.expected.routed:
             return self.routing(setting)
         if setting.item in self.reading.ineffective:
             raise _NoCorrection(BY_HAND["ineffective"])

@@ -16,6 +16,7 @@ from typing import Any, Literal
 import networkx as nx
 
 from auditor.areas import Expected, room
+from auditor.core.domains import numbers
 from auditor.core.state import DeviceState, Port, Setting
 
 Node = tuple[str, int]
@@ -153,7 +154,7 @@ class Network:
     def vlans(self, device: str) -> frozenset[int]:
         """Return the VLANs that exist on a device."""
         state = self.states[device]
-        return frozenset({*state.vlans, _BUILT_IN}) if state else frozenset()
+        return frozenset({*numbers(state.vlans), _BUILT_IN}) if state else frozenset()
 
     def port(self, end: End) -> Port | None:
         """Return a port's settings; ``None`` where it is not there."""

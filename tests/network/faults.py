@@ -8,6 +8,7 @@ from typing import Any
 from hypothesis import strategies as st
 
 from auditor.areas import Expected
+from auditor.core.domains import numbers
 from auditor.core.state import DeviceState, DhcpScope, Gateway, Port, Ssid, Vlan
 from auditor.core.values import NO_VLANS, VlanSet
 from auditor.plan.loader import Plan
@@ -146,9 +147,9 @@ def _other_native(site: _Faulty) -> None:
     if port is None or far_port is None or not site.states[device].vlans or not site.states[far].vlans:
         return
     if far_port.untagged is None:
-        vlan = site.draw(st.sampled_from(sorted(site.states[far].vlans)))
+        vlan = site.draw(st.sampled_from(sorted(numbers(site.states[far].vlans))))
         site.change(far, "ports", far_name, untagged=vlan, tagged=far_port.tagged.but(vlan))
-    vlan = site.draw(st.sampled_from(sorted(site.states[device].vlans)))
+    vlan = site.draw(st.sampled_from(sorted(numbers(site.states[device].vlans))))
     site.change(device, "ports", name, untagged=vlan, tagged=port.tagged.but(vlan))
 
 
@@ -160,7 +161,7 @@ def _would_come_back(site: _Faulty) -> None:
     port = site.states[device].ports.get(name)
     if port is None or far_name not in site.states[far].ports or len(site.states[device].vlans) < 2:
         return
-    vlan, native = site.draw(st.permutations(sorted(site.states[device].vlans)))[:2]
+    vlan, native = site.draw(st.permutations(sorted(numbers(site.states[device].vlans))))[:2]
     tagged = VlanSet(port.tagged | {vlan}).but(native)
     site.change(device, "ports", name, mode="trunk", untagged=native, tagged=tagged)
     site.change(far, "ports", far_name, mode="trunk", untagged=vlan, tagged=tagged.but(vlan))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from auditor.core.domains import numbers
 from auditor.reading.reader import Reading
 from tests.reading.texts import IOS, ROUTEROS, UCI, not_understood, reading_of
 
@@ -92,7 +93,7 @@ def check(reading: Reading, line: str) -> None:
     """The one line is not understood, what comes behind it is read, and no such VLAN is in the state."""
     assert not_understood(reading) == [line.strip()]
     assert SEEN[reading.platform] in reading.state.ports
-    assert all(1 <= vid <= 4094 for vid in (*reading.state.vlans, *reading.state.gateways))
+    assert all(1 <= vid <= 4094 for vid in numbers((*reading.state.vlans, *reading.state.gateways)))
     for port in reading.state.ports.values():
         assert all(1 <= vid <= 4094 for vid in port.tagged)
         assert port.untagged is None or 1 <= port.untagged <= 4094
@@ -115,7 +116,7 @@ def test_an_impossible_value_is_not_understood_and_nothing_else_suffers(platform
 )
 def test_a_name_with_an_impossible_number_makes_no_vlan(platform: str, text: str):
     reading = reading_of(platform, f"{text}{AFTER[platform]}", "network")
-    assert all(1 <= vid <= 4094 for vid in (*reading.state.vlans, *reading.state.gateways))
+    assert all(1 <= vid <= 4094 for vid in numbers((*reading.state.vlans, *reading.state.gateways)))
 
 
 @pytest.mark.parametrize(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from auditor.areas.pair import Pair, shown
+from auditor.core.domains import numbers
 from auditor.core.report import Doubt
 from auditor.core.state import DeviceState, Port, Setting
 from auditor.core.values import VlanSet
@@ -84,7 +85,7 @@ def trunks_that_carry_all(pair: Pair) -> None:
     if not pair.expected.carries_all:
         return
     built_in, vlans_not_shown = pair.platform.vlans.built_in, pair.reading.not_shown.get(Setting("vlans"))
-    exists = VlanSet(set(pair.observed.vlans) - built_in)
+    exists = VlanSet(numbers(pair.observed.vlans) - built_in)
     ports = dict(pair.observed.ports)
     for name in pair.expected.carries_all:
         port, wanted = ports.get(name), pair.expected.state.ports[name]

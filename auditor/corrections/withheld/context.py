@@ -10,6 +10,7 @@ from ipaddress import AddressValueError, IPv4Address, IPv4Network
 from typing import Any, NamedTuple
 
 from auditor.areas import Mismatch, Pair
+from auditor.core.domains import domain, numbers
 from auditor.core.state import Port, Setting
 from auditor.core.values import interface_address
 from auditor.corrections.change import Change
@@ -148,7 +149,7 @@ class DeviceContext:
         if self.position.address is None:
             return set()
         places = self.own_places or set(self.addressed)
-        seen = {int(place.key) for place in places if place.area == "gateways"}
+        seen = set(numbers(domain(place.key) for place in places if place.area == "gateways"))
         return seen | ({self.position.managed_in} if self.position.managed_in else set())
 
     def may_lead_in(self, port: str, vids: set[int]) -> bool:
