@@ -55,13 +55,13 @@ if TYPE_CHECKING:
     from auditor.app.reviewing import review_plans
     from auditor.app.rounds import Listener, Live, audit_sites, capture_sites
     from auditor.app.verifying import verify_evidence
+    from auditor.areas import read
     from auditor.capture.files import SavedCaptures
     from auditor.capture.live import Limits
     from auditor.core.report import Report
     from auditor.errors import AuditorError, PlanError
     from auditor.history import History
     from auditor.plan.loader import load as load_plan
-    from auditor.reading import read
 else:
     _HOMES = {
         "Access": "app.capturing",

@@ -12,12 +12,27 @@ import re
 import secrets
 import warnings
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 _KEY = re.compile(r"[0-9a-fA-F]{64}")
 _PASSPHRASE = re.compile(r"[ -~]{8,63}")
 _TYPE_7 = re.compile(r"[0-5]\d(?:[0-9a-fA-F]{2})+", re.ASCII)
 """Two digits that say where in the published key to begin, then two hexadecimal digits a character."""
 _KEYED_DIGEST = re.compile(r"sealed\.1\.([0-9a-f]{16})((?:\.[0-9a-f]{64})+)")
+
+
+@dataclass(frozen=True, slots=True)
+class StoredPassphrase:
+    """A passphrase as the capture holds it; never shown, never stored.
+
+    ``form`` is how it is stored: plain, type7, irreversible or hidden.
+    """
+
+    text: str
+    form: str
+
+    def __repr__(self) -> str:
+        return f"Passphrase({self.form})"
 
 
 def planned_in(environment: Mapping[str, str], variable: str) -> str:

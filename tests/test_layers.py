@@ -21,6 +21,7 @@ LAYERS = [
     ["network", "corrections"],
     ["compare", "capture"],
     ["areas"],
+    ["topology"],
     ["plan", "reading"],
     ["redact", "passphrases"],
     ["platforms"],

@@ -9,7 +9,7 @@ from functools import partial
 from typing import Literal
 
 import auditor
-from auditor.areas import Expected, expected_of
+from auditor.areas import Expected, Reading, expected_of, read
 from auditor.capture.interface import CaptureSource, NotCaptured, NotReadable
 from auditor.compare import passphrase
 from auditor.compare.age import Dated, dated, too_old_or_unsure
@@ -33,7 +33,6 @@ from auditor.corrections import with_corrections
 from auditor.network import KnownDevice, explained, services_of
 from auditor.passphrases import is_passphrase, planned_in
 from auditor.plan.loader import Plan
-from auditor.reading import Reading, read
 from auditor.resources import file_name
 from auditor.unforeseen import LOG, Unforeseen, attempt
 

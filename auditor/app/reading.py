@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from auditor.areas import Reading, read
 from auditor.areas.abilities import Abilities, abilities_of
 from auditor.capture.files import read_files
 from auditor.compare.age import Dated, dated
 from auditor.platforms import catalogue
-from auditor.reading import Reading, read
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,9 +5,11 @@ from __future__ import annotations
 from auditor.areas.area import Area, Impact, Mismatch, Sentence, Sighting, Verdict
 from auditor.areas.expected import Expected, is_there
 from auditor.areas.names import SiteNames
+from auditor.areas.observing import read
 from auditor.areas.pair import Pair
 from auditor.areas.planned import expected_of
 from auditor.areas.planning import gateway_address
+from auditor.areas.reading import Reading
 from auditor.areas.rooms import ROOMS, room
 
 __all__ = [
@@ -17,6 +19,7 @@ __all__ = [
     "Impact",
     "Mismatch",
     "Pair",
+    "Reading",
     "Sentence",
     "Sighting",
     "SiteNames",
@@ -24,5 +27,6 @@ __all__ = [
     "expected_of",
     "gateway_address",
     "is_there",
+    "read",
     "room",
 ]

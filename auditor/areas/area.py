@@ -8,6 +8,7 @@ from typing import Any, ClassVar, NamedTuple
 
 from auditor.areas.expected import Expected
 from auditor.areas.names import SiteNames
+from auditor.areas.observation import Observation
 from auditor.areas.pair import Pair
 from auditor.areas.planning import Planning
 from auditor.core.report import Consequence, Doubt, Kind
@@ -86,6 +87,9 @@ class Area:
 
         The areas are asked from the last to the first, so that the VLANs, which come last, know who uses them.
         """
+
+    def observed(self, seen: Observation) -> Any:
+        """Return what a capture shows, as DeviceState has it; ``None`` for what is no part of it."""
 
     def align(self, pair: Pair) -> None:
         """Bring the two sides of the area into one form, before the areas are looked at together."""

@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar
 
 from auditor.areas.area import Area, Impact, Mismatch, Sighting, exposure, outage, upkeep
+from auditor.areas.observation import Observation
 from auditor.areas.pair import Pair
 from auditor.areas.planning import Planning, gateway_address
 from auditor.core.domains import domain
 from auditor.core.service import ServicePath
 from auditor.core.state import Gateway, Setting
+from auditor.reading.row_models.field_names import FieldName
+from auditor.topology.device import Topology
+from auditor.topology.evidence import Evidence
+from auditor.topology.interfaces import Interface
+from auditor.topology.layer3 import ADDRESS, ADDRESSED, own_addresses
+
+_ASKED = ADDRESSED | Interface.fields("shared_addresses", "relay_to")
+"""What an interface says that a gateway is made of."""
 
 
 class Gateways(Area):
@@ -54,6 +63,13 @@ class Gateways(Area):
             for vid, found in addresses.items()
         }
 
+    def observed(self, seen: Observation) -> dict[int, Gateway]:
+        """Return the layer-3 interfaces of VLANs; whether the device routes at all is evidence of each."""
+        found = _observed(seen.topology, seen.evidence)
+        for vid in found:
+            seen.evidence.note(self.name, vid, seen.topology.system, {"": ("routing",)})
+        return found
+
     def align(self, pair: Pair) -> None:
         """A layer-3 interface that leads nowhere counts as absent; so does a routed one where nothing is routed."""
         gateways = pair.observed.gateways
@@ -92,3 +108,41 @@ class Gateways(Area):
     def serves(self, setting: Setting, device: str, path: ServicePath) -> bool:
         """A path ends at the gateway of its VLAN."""
         return path.gateway_device == device and setting.key == str(path.vlan)
+
+
+def _observed(topology: Topology, evidence: Evidence) -> dict[int, Gateway]:
+    """Return the VLANs' layer-3 interfaces that are on and have an address or relay."""
+    interfaces, layer2, layer3, unused = topology.interfaces, topology.layer2, topology.layer3, topology.system.unused()
+    parts: dict[int, dict[FieldName, list[str]]] = {}
+    for interface in interfaces.all():
+        if not interface.says_any(_ASKED):
+            continue
+        vid = layer2.vlan_of(interface)
+        addresses = own_addresses(interface)
+        if vid is None or not layer3.up(interface) or addresses == ["pppoe"]:
+            continue
+        if interface.kind == "bridge" and layer2.lonely(interface):
+            continue
+        told: dict[FieldName, Sequence[str]] = {
+            "shared_addresses" if interface.kind == "shared" else "addresses": addresses,
+            "relay_to": interface.relay_to if interface.relay_used else (),
+        }
+        if interface.shared_addresses and interface.shared_used:
+            told["shared_addresses"] = interface.shared_addresses
+        for name, values in told.items():
+            if values and name not in unused:
+                part = parts.setdefault(vid, {"addresses": [], "shared_addresses": [], "relay_to": []})
+                part[name].extend(values)
+                values_read = (name,) if interface.says(name) else ADDRESS
+                evidence.note("gateways", vid, interface, {"": ()})
+                evidence.note("gateways", vid, interface, {"": values_read, name: values_read})
+    found = {}
+    for vid, names in parts.items():
+        addresses = sorted(set(names["addresses"]))
+        shared = {address.partition("/")[0] for address in names["shared_addresses"]}
+        found[vid] = Gateway(
+            addresses=tuple(addresses),
+            shared_addresses=tuple(sorted(shared)),
+            relay_to=tuple(sorted(set(names["relay_to"]))),
+        )
+    return found

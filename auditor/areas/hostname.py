@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import ClassVar
 
 from auditor.areas.area import Area, Impact, Mismatch, Sighting, Verdict, upkeep
+from auditor.areas.observation import Observation
 from auditor.areas.pair import Pair
 from auditor.areas.planning import Planning
 from auditor.core.report import Doubt
@@ -26,6 +27,11 @@ class Hostname(Area):
     def planned(self, planning: Planning) -> str:
         """A device that the plan gives no host name has the one that the plan calls it by."""
         return planning.device.hostname or planning.name
+
+    def observed(self, seen: Observation) -> str | None:
+        """Return the name that the configuration says."""
+        seen.evidence.note(self.name, "", seen.topology.system, {"": ("hostname",)})
+        return seen.topology.system.hostname or None
 
     def verdicts(self, pair: Pair, passphrase: Callable[[str], bool | Doubt]) -> Iterator[Verdict]:  # noqa: ARG002
         """Yield the verdict on the name."""

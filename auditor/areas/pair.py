@@ -8,11 +8,11 @@ from typing import Any, TypeVar
 from pydantic import BaseModel
 
 from auditor.areas.expected import Expected
+from auditor.areas.reading import Reading
 from auditor.core.report import Doubt
 from auditor.core.state import DeviceState, Setting
 from auditor.core.values import NO_VLANS, VlanSet
 from auditor.platforms.definition import Platform
-from auditor.reading import Reading
 from auditor.redact import without_written
 
 Item = TypeVar("Item", bound=BaseModel)

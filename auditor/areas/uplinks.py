@@ -6,11 +6,15 @@ from collections.abc import Mapping
 from typing import Any, ClassVar
 
 from auditor.areas.area import Area, Impact, Mismatch, Sighting, outage
+from auditor.areas.observation import Observation
 from auditor.areas.pair import Pair
 from auditor.areas.planning import Planning
 from auditor.core.state import Gateway, Uplink, Vlan
 from auditor.core.values import VlanSet, interface_address
 from auditor.plan.schema import PortPlan, StaticUplink
+from auditor.topology.device import Topology
+from auditor.topology.evidence import Evidence
+from auditor.topology.layer3 import ADDRESS, ADDRESSED, LEASED, own_addresses
 
 
 class Uplinks(Area):
@@ -34,6 +38,10 @@ class Uplinks(Area):
         if isinstance(port.uplink, StaticUplink):
             return Uplink(method="static", address=port.uplink.static)
         return Uplink.model_validate({"method": port.uplink})
+
+    def observed(self, seen: Observation) -> dict[str, Uplink]:
+        """Return the ports that have an address of their own."""
+        return _observed(seen.topology, seen.evidence)
 
     def complete(self, pair: Pair) -> None:
         """Tell uplinks from gateways, and the carrier's VLANs from the plan's."""
@@ -91,3 +99,28 @@ class Uplinks(Area):
     def impact(self, m: Mismatch, seen: Sighting) -> Impact:
         """Without its address the site has no way out there."""
         return outage("differs", device=seen.device, port=m.setting.key)
+
+
+def _observed(topology: Topology, evidence: Evidence) -> dict[str, Uplink]:
+    """Return the ports that are no part of a VLAN and have an address: leased, or their own."""
+    interfaces, layer3 = topology.interfaces, topology.layer3
+    found: dict[str, Uplink] = {}
+    for interface in interfaces.all():
+        if not interface.says_any(ADDRESSED):
+            continue
+        if not layer3.up(interface) or interfaces.bridge_of.get(interface.name):
+            continue
+        addresses = own_addresses(interface)
+        port = layer3.port_below(interface)
+        if not addresses or port is None or port.kind not in ("port", "bundle"):
+            continue
+        leased = next((address for address in addresses if address in LEASED), None)
+        below = interfaces.below(interface) if interface.kind == "network" else interface
+        if leased is None and (below is not port or port.name in found):
+            continue
+        if leased:
+            found[port.name] = Uplink.model_validate({"method": leased})
+        else:
+            found[port.name] = Uplink(method="static", address=addresses[0])
+        evidence.note("uplinks", port.name, interface, {"": ADDRESS})
+    return found

@@ -6,11 +6,16 @@ from collections.abc import Mapping
 from typing import Any, ClassVar
 
 from auditor.areas.area import Area, Impact, Mismatch, Sighting, outage, upkeep
+from auditor.areas.observation import Observation
 from auditor.areas.pair import Pair, shown
 from auditor.areas.planning import Planning
 from auditor.core.domains import Domain, domain, numbers
 from auditor.core.state import Setting, Vlan
+from auditor.platforms.definition import Platform, any_of
 from auditor.platforms.names import vlan_name
+from auditor.reading.row_models.field_names import FieldName
+from auditor.topology.device import Topology
+from auditor.topology.evidence import Evidence
 
 
 class Vlans(Area):
@@ -37,6 +42,16 @@ class Vlans(Area):
             return Vlan()
         found = planning.plan.subnet_of(vid)
         return Vlan(name=found[0] if found else None)
+
+    def observed(self, seen: Observation) -> dict[int, Vlan]:
+        """Return the VLANs that are declared, and those that exist by being used."""
+        topology, table = seen.topology, seen.topology.platform.vlans
+        known = {*topology.layer2.declared, *topology.layer2.off}
+        shown = topology.system.vlans_shown or not table.shown_by or bool(table.shown_by & known)
+        if topology.switching and not shown and not (known and _listed(topology.platform, topology.headers)):
+            seen.not_shown[Setting(self.name)] = f"also save {table.save}"
+        seen.unknown += topology.layer2.names.unknown()
+        return _observed(topology, seen.evidence)
 
     def align(self, pair: Pair) -> None:
         """A planned name is compared as it would be shown."""
@@ -87,3 +102,39 @@ class Vlans(Area):
         if m.kind == "absent":
             return outage("absent", net=net, device=seen.device)
         return upkeep("unplanned", net=net, device=seen.device)
+
+
+def _observed(topology: Topology, evidence: Evidence) -> dict[int, Vlan]:
+    """Return the VLANs that are declared, and those that exist by being used."""
+    platform, layer2, interfaces = topology.platform, topology.layer2, topology.interfaces
+    found = {}
+    for vid, declared in layer2.declared.items():
+        found[vid] = Vlan(name=declared.name or vlan_name(platform.vlans, vid))
+        evidence.note("vlans", vid, declared.row, {"": ("vlan_ids", "index")})
+        evidence.note("vlans", vid, declared.named_by, {"name": ("name",)})
+    for interface in interfaces.devices.values():
+        vid = int(interface.vid or 0)
+        if vid in found and interface.vlan_name:
+            found[vid] = Vlan(name=interface.vlan_name)
+            evidence.note("vlans", vid, interface, {"name": ("vlan_name",)})
+    for interface in interfaces.devices.values():
+        uses: dict[FieldName, str] = {"vlan_tag": interface.vlan_tag}
+        if platform.vlans.by_use and interface.admits != "tagged" and layer2.counts(interface):
+            uses["untagged_vlan"] = interface.untagged_vlan
+        for name, told in uses.items():
+            vid = int(told or 0)
+            if vid and vid not in found:
+                found[vid] = Vlan()
+                evidence.note("vlans", vid, interface, {"": (name,)})
+    for vid, ports in layer2.passing().items() if platform.vlans.by_use else ():
+        if vid not in found:
+            found[vid] = Vlan()
+            for port in ports:
+                evidence.note("vlans", vid, port, {"": ("tagged_vlans",)})
+    return found
+
+
+def _listed(platform: Platform, headers: list[str]) -> bool:
+    """Return whether the capture holds the answer to a command that lists all VLANs, which may be built in alone."""
+    opens = any_of([p for rule in platform.sections if rule.listing and rule.feature == "vlan" for p in rule.opens])
+    return any(opens.fullmatch(header) for header in headers)

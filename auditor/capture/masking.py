@@ -8,11 +8,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
+from auditor.areas import Reading, read
 from auditor.capture.interface import Captured, CaptureSource, NotCaptured, NotReadable
 from auditor.passphrases import from_type7, is_keyed_digest, keyed_digest, planned_in
 from auditor.plan.loader import Plan
 from auditor.platforms import catalogue
-from auditor.reading import Reading, read
 from auditor.reading.source import CaptureFile, behind_pager, overlong_in, overlong_words, shown_lines
 from auditor.redact import KnownSecrets
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from auditor.areas import Expected, Mismatch, Sighting, SiteNames, room
+from auditor.areas import Expected, Mismatch, Reading, Sighting, SiteNames, room
 from auditor.compare.age import Dated
 from auditor.compare.judge import Judgement
 from auditor.core.renamed import setting_now
@@ -30,7 +30,6 @@ from auditor.core.report import (
 from auditor.core.state import JUDGED_AREAS
 from auditor.plan.loader import Plan
 from auditor.plan.schema import Deviation
-from auditor.reading import Reading
 
 
 @dataclass(slots=True)

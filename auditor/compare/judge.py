@@ -9,13 +9,12 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from auditor.areas import ROOMS, Area, Expected, Mismatch, Pair, is_there
+from auditor.areas import ROOMS, Area, Expected, Mismatch, Pair, Reading, is_there
 from auditor.compare.diff import Difference, Items, changes
 from auditor.compare.round_trip import read_back
 from auditor.core.report import Doubt, Kind
 from auditor.core.state import DeviceState, Setting, as_plain, default_of, fields_of, items_of, plain
 from auditor.platforms import catalogue
-from auditor.reading import Reading
 
 
 @dataclass(slots=True)

@@ -5,16 +5,23 @@ from __future__ import annotations
 import hmac
 from collections.abc import Callable
 
-from auditor.passphrases import derived_key, from_type7, is_key, is_keyed_digest, keyed_digest_fits, octets
-from auditor.reading.resolve.wifi import Passphrase
+from auditor.passphrases import (
+    StoredPassphrase,
+    derived_key,
+    from_type7,
+    is_key,
+    is_keyed_digest,
+    keyed_digest_fits,
+    octets,
+)
 
 
-def matches(planned: str, ssid: str, stored: list[Passphrase]) -> bool | None:
+def matches(planned: str, ssid: str, stored: list[StoredPassphrase]) -> bool | None:
     """Return whether all that a capture holds is the planned passphrase; ``None`` where it cannot be told."""
     return _verdict([_matches_one(planned, ssid, one) for one in stored])
 
 
-def assumed(said: Callable[[], bool], stored: list[Passphrase]) -> bool | None:
+def assumed(said: Callable[[], bool], stored: list[StoredPassphrase]) -> bool | None:
     """Return the same where the planned passphrase is not at hand: ``said`` tells whether what can be compared is it.
 
     It is asked only where something can be compared.
@@ -30,14 +37,14 @@ def _verdict(verdicts: list[bool | None]) -> bool | None:
     return None if None in verdicts or not verdicts else True
 
 
-def _plain(stored: Passphrase) -> str | None:
+def _plain(stored: StoredPassphrase) -> str | None:
     """Return a passphrase that can be read, or its key; ``None`` for one that is stored irreversibly or damaged."""
     if stored.form == "type7":
         return from_type7(stored.text)
     return stored.text if stored.form == "plain" else None
 
 
-def _matches_one(planned: str, ssid: str, stored: Passphrase) -> bool | None:
+def _matches_one(planned: str, ssid: str, stored: StoredPassphrase) -> bool | None:
     if is_keyed_digest(stored.text):
         return keyed_digest_fits(stored.text, planned, ssid)
     text = _plain(stored)

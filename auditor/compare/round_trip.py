@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from auditor.areas import Expected
+from auditor.areas import Expected, read
 from auditor.areas.ports.compared import with_voice_as_planned
 from auditor.core.state import DeviceState
 from auditor.platforms import catalogue
 from auditor.platforms.render import render
-from auditor.reading import read
 from auditor.reading.source import CaptureFile
 
 _known: dict[int, tuple[Expected, DeviceState]] = {}

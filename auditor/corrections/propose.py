@@ -10,6 +10,8 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from auditor.areas import Reading
+from auditor.areas.reading import Block
 from auditor.compare.judge import Judgement
 from auditor.core.domains import domain
 from auditor.core.report import Correction, Finding
@@ -22,8 +24,6 @@ from auditor.errors import RenderError
 from auditor.plan.loader import Plan
 from auditor.platforms import catalogue
 from auditor.platforms.render import Unwritable, render_lines
-from auditor.reading import Reading
-from auditor.reading.reader import Block
 from auditor.redact import REDACTED
 
 TEMPLATE = "correction.cfg.j2"

@@ -1,5 +1,1 @@
-"""From captured text to an observed DeviceState: clean, cut, read, resolve; and an account of every line."""
-
-from auditor.reading.reader import Reading, read
-
-__all__ = ["Reading", "read"]
+"""From captured text to typed rows, and an account of what became of each line."""

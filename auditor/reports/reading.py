@@ -10,9 +10,9 @@ from typing import Any
 from rich.console import Console
 from rich.text import Text
 
+from auditor.areas import Reading
 from auditor.compare.age import Dated
 from auditor.core.state import AREAS, KEYED_AREAS, DeviceState
-from auditor.reading import Reading
 from auditor.reading.source import Disposition
 from auditor.reports.dating import day_words
 from auditor.reports.sanitize import sanitize

@@ -21,9 +21,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent.parent))
 from netutils.config.parser import IOSConfigParser
 from ttp import ttp
 
-from auditor.areas import Expected
+from auditor.areas import Expected, read
 from auditor.compare.judge import judge
-from auditor.reading import read
 from auditor.reading.dialect import dialect
 from auditor.reading.source import CaptureFile
 from tests.bench.switches import switch

@@ -19,14 +19,13 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent.parent))
 import yaml
 
 from auditor.app.auditing import audit
-from auditor.areas import Expected, expected_of
+from auditor.areas import Expected, Reading, expected_of, read
 from auditor.capture.interface import Captured
 from auditor.compare.judge import judge
 from auditor.core.report import Report
 from auditor.network import KnownDevice, services_of
 from auditor.plan.loader import Plan, parse
 from auditor.platforms.render import render
-from auditor.reading import Reading, read
 from auditor.reading.dialect import dialect
 from auditor.reading.source import CaptureFile
 from auditor.reports import FORMATS

@@ -15,8 +15,8 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent.parent))
 
+from auditor.areas import read
 from auditor.platforms import catalogue
-from auditor.reading import read
 from auditor.reading.dialect import dialect
 from auditor.reading.source import CaptureFile
 from tests.bench.bench import regex_pass

@@ -14,6 +14,7 @@ from typing import Any
 import asyncssh
 import pytest
 
+from auditor.areas import read
 from auditor.capture.clock import Clock
 from auditor.capture.connection import Target
 from auditor.capture.credentials import Credentials, Wallet
@@ -25,7 +26,6 @@ from auditor.capture.routes import Routes
 from auditor.capture.sshconfig.lookup import Configuration, Names
 from auditor.errors import CaptureFailedError
 from auditor.platforms import catalogue
-from auditor.reading import read
 from auditor.reading.source import CaptureFile
 from tests.compare.site import NETWORKS
 from tests.lab.shells import ENABLE, PASSWORD, USER, Lab, Shell, closed_port, deaf_port, lab

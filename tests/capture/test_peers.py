@@ -10,6 +10,7 @@ from pathlib import Path
 import paramiko
 import pytest
 
+from auditor.areas import read
 from auditor.capture.connection import Target
 from auditor.capture.credentials import Credentials
 from auditor.capture.hostkeys import KnownHosts, fingerprint
@@ -17,7 +18,6 @@ from auditor.capture.interface import Captured
 from auditor.capture.live import CaptureRun, Job, Limits
 from auditor.capture.reach import direct
 from auditor.platforms import catalogue
-from auditor.reading import read
 from auditor.reading.source import CaptureFile
 from tests.compare.site import NETWORKS
 from tests.lab import frr, openssh

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+from auditor.areas import read
 from auditor.capture import saving
 from auditor.capture.files import SavedCaptures
 from auditor.capture.interface import Captured
@@ -23,7 +24,6 @@ from auditor.errors import UsageError
 from auditor.files import hold, write_new
 from auditor.passphrases import is_keyed_digest, keyed_digest, keyed_digest_fits
 from auditor.platforms import catalogue
-from auditor.reading import read
 from auditor.reading.source import AUDITED_KINDS, CaptureFile, Lines
 from tests.conftest import FIXTURES, ROOT
 from tests.effort import share

@@ -10,11 +10,11 @@ from functools import partial
 
 from auditor.app.auditing import audit
 from auditor.app.expectation import expectation_files
+from auditor.areas import read
 from auditor.core.report import Report
 from auditor.errors import PlanError
 from auditor.evidence import Recorded
 from auditor.plan.loader import parse
-from auditor.reading import read
 from auditor.reading.source import CaptureFile
 from auditor.reports import FORMATS
 from auditor.reports.reading import reading_json

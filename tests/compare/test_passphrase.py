@@ -12,12 +12,11 @@ from hypothesis import strategies as st
 
 from auditor.app.auditing import audit
 from auditor.app.verifying import verify
+from auditor.areas import read
 from auditor.capture.interface import Captured
 from auditor.compare.passphrase import matches
-from auditor.passphrases import derived_key
+from auditor.passphrases import StoredPassphrase, derived_key
 from auditor.plan.loader import parse
-from auditor.reading import read
-from auditor.reading.resolve.wifi import Passphrase
 from auditor.reading.source import CaptureFile
 from auditor.reports import FORMATS
 from tests.compare.site import PASSPHRASES, conforming
@@ -45,7 +44,7 @@ KEY = VECTORS[0][2]
 
 
 def plain(*texts):
-    return [Passphrase(text, "plain") for text in texts]
+    return [StoredPassphrase(text, "plain") for text in texts]
 
 
 @pytest.mark.parametrize(("passphrase", "ssid", "key"), VECTORS)
@@ -81,8 +80,8 @@ def test_keys_are_those_of_wpa_passphrase(passphrase, ssid):
         # 63 hexadecimal digits are a passphrase, no key
         (KEY[:63], plain(KEY[:63]), True),
         ("nur für Gäste", plain("nur für Gäste"), True),
-        ("password", [Passphrase("$9$xyz", "irreversible")], None),
-        ("password", [Passphrase("", "hidden")], None),
+        ("password", [StoredPassphrase("$9$xyz", "irreversible")], None),
+        ("password", [StoredPassphrase("", "hidden")], None),
         ("password", [], None),
     ],
 )
@@ -92,19 +91,19 @@ def test_each_form_has_its_verdict(planned, stored, verdict):
 
 @pytest.mark.parametrize("hidden", TYPE_7)
 def test_type_7_is_no_secret(hidden):
-    assert matches("cisco", "Mill Guest", [Passphrase(hidden, "type7")]) is True
-    assert matches("crisco", "Mill Guest", [Passphrase(hidden, "type7")]) is False
+    assert matches("cisco", "Mill Guest", [StoredPassphrase(hidden, "type7")]) is True
+    assert matches("crisco", "Mill Guest", [StoredPassphrase(hidden, "type7")]) is False
 
 
 @pytest.mark.parametrize("damaged", ["", "0", "08", "0822455D0A1", "08ZZ", "ZZ22455D0A16", "08 22455D0A16", "x"])
 def test_a_damaged_type_7_text_tells_nothing(damaged):
-    assert matches("cisco", "Mill Guest", [Passphrase(damaged, "type7")]) is None
+    assert matches("cisco", "Mill Guest", [StoredPassphrase(damaged, "type7")]) is None
 
 
 def test_a_key_hidden_as_type_7_is_a_key():
     key = "dsfd;kfoA,.iyewrkldJKDHSUBsgvca69834ncxv9873254k;fg87"
     hidden = "04" + "".join(f"{ord(c) ^ ord(key[(4 + i) % len(key)]):02X}" for i, c in enumerate(KEY))
-    assert matches("password", "IEEE", [Passphrase(hidden, "type7")]) is True
+    assert matches("password", "IEEE", [StoredPassphrase(hidden, "type7")]) is True
 
 
 @pytest.mark.parametrize(
@@ -112,8 +111,8 @@ def test_a_key_hidden_as_type_7_is_a_key():
     [
         (plain("oat cakes", "oat cakes"), True),
         (plain("oat cakes", "old cakes"), False),
-        ([*plain("oat cakes"), Passphrase("", "hidden")], None),
-        ([Passphrase("", "hidden"), *plain("old cakes")], False),
+        ([*plain("oat cakes"), StoredPassphrase("", "hidden")], None),
+        ([StoredPassphrase("", "hidden"), *plain("old cakes")], False),
         (plain("oat cakes", derived_key("oat cakes", "Mill Guest")), True),
     ],
 )

@@ -11,14 +11,13 @@ import re
 
 import pytest
 
-from auditor.areas import expected_of
+from auditor.areas import expected_of, read
 from auditor.compare.judge import judge
 from auditor.core.report import Finding
 from auditor.core.state import Setting
 from auditor.corrections.position import Position
 from auditor.corrections.withheld import WORDS, DeviceContext
 from auditor.platforms import catalogue
-from auditor.reading import read
 from auditor.reading.source import CaptureFile
 from tests.compare.site import Site, case_id, cases, changed, conforming, device_of
 from tests.corrections.appliers import RULES

@@ -6,11 +6,11 @@ does (tests/corrections/appliers).
 
 from __future__ import annotations
 
+from auditor.areas import read
 from auditor.core.report import Correction, Finding
 from auditor.corrections.cautions import GENERAL
 from auditor.corrections.propose import BY_HAND
 from auditor.platforms import catalogue
-from auditor.reading import read
 from auditor.reading.source import CaptureFile
 from auditor.redact import REDACTED, redact
 from tests.corrections.appliers import applied, rules_of

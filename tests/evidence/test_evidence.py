@@ -15,6 +15,7 @@ import pytest
 import yaml
 
 from auditor.app.verifying import verify
+from auditor.areas import read
 from auditor.capture.interface import Captured
 from auditor.compare import passphrase
 from auditor.core.report import Report
@@ -25,7 +26,6 @@ from auditor.evidence.manifest import MANIFEST, SUMS
 from auditor.passphrases import is_keyed_digest
 from auditor.plan.loader import load, parse
 from auditor.platforms import catalogue
-from auditor.reading import read
 from auditor.reports import FORMATS
 from tests.compare.site import (
     MIXED,

@@ -10,9 +10,8 @@ from typing import Any
 import yaml
 from textfsm import TextFSM  # type: ignore[import-untyped]
 
+from auditor.areas import Reading, read
 from auditor.platforms import catalogue
-from auditor.reading import read
-from auditor.reading.reader import Reading
 from auditor.reading.source import CaptureFile, Disposition
 from tests.conftest import FIXTURES
 

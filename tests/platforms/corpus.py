@@ -17,11 +17,11 @@ from pathlib import Path
 import click
 
 from auditor import load_plan
+from auditor.areas import Reading, read
 from auditor.capture.files import SavedCaptures
 from auditor.capture.interface import Captured
 from auditor.core.report import QuotedLine
 from auditor.platforms import catalogue
-from auditor.reading import Reading, read
 from auditor.reading.source import CaptureFile
 
 FOLDERS = {"vyos_edgeos": {"vyos": r"\d+-vyos-.*", "ubiquiti_edgerouter": r"\d+-edge-.*|\d+-natm-edge-.*"}}

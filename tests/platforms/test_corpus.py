@@ -9,8 +9,8 @@ from collections import Counter
 
 import pytest
 
+from auditor.areas import read
 from auditor.platforms import catalogue
-from auditor.reading import read
 from auditor.reading.source import CaptureFile, Disposition
 from tests.conftest import CORPUS
 from tests.platforms import corpus

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from ntc_templates.parse import parse_output  # type: ignore[import-untyped]
 
-from auditor.reading import read
+from auditor.areas import read
 from auditor.reading.source import CaptureFile
 from tests.conftest import FIXTURES
 from tests.platforms.corpus import demo_devices

@@ -8,11 +8,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from auditor.areas import read
 from auditor.core.state import DeviceState
 from auditor.platforms import catalogue
 from auditor.platforms import render as rendering
 from auditor.platforms.render import render
-from auditor.reading import read
 from auditor.reading.source import CaptureFile
 from tests.effort import amount
 from tests.platforms.states import Profile, profiles, states

@@ -11,12 +11,12 @@ from typing import Any
 import pytest
 from textfsm import TextFSM  # type: ignore[import-untyped]
 
+from auditor.areas import read
 from auditor.core.state import DeviceState
 from auditor.errors import PlatformError
 from auditor.platforms import catalogue
 from auditor.platforms.definition import Platform
 from auditor.platforms.render import render
-from auditor.reading import read
 from auditor.reading.dialect import Dialect, dialect
 from auditor.reading.row_models import FEATURES
 from auditor.reading.rows import Template, Typing

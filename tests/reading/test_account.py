@@ -10,9 +10,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from auditor.areas import Reading, read
 from auditor.platforms import catalogue
-from auditor.reading import read
-from auditor.reading.reader import Reading
 from auditor.reading.source import AUDITED_KINDS, CaptureFile, Disposition, lines_of
 from auditor.reports.reading import reading_json
 from tests.conftest import CORPUS

@@ -8,12 +8,12 @@ from itertools import pairwise, product
 import pytest
 
 from auditor.app.auditing import audit
+from auditor.areas import read
 from auditor.core.port_names import expand_names
 from auditor.core.values import VlanSet, subtract_ranges
 from auditor.evidence import Recorded
 from auditor.platforms import catalogue
 from auditor.platforms.names import names_of
-from auditor.reading import read
 from auditor.reading.source import CaptureFile
 from tests.compare.site import TODAY, Site, device_of, drifted, edited
 from tests.conftest import FIXTURES

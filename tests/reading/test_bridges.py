@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from auditor.reading.reader import Reading
+from auditor.areas import Reading
 from tests.reading.texts import not_understood, routeros, state_of, uci
 
 BRIDGE = "/interface bridge\nadd name=b vlan-filtering=yes\n"

@@ -6,9 +6,9 @@ from typing import Any
 
 import pytest
 
+from auditor.areas import Reading
 from auditor.platforms.definition import Platform
 from auditor.platforms.names import names_of
-from auditor.reading.reader import Reading
 from auditor.reading.words import Words
 from tests.reading.texts import not_understood, reading_of, state_of
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import pytest
 
+from auditor.areas import read
 from auditor.platforms import catalogue
-from auditor.reading import read
 from auditor.reading.source import CaptureFile
 from tests.compare.site import Site, conforming, new_lines
 from tests.effort import share

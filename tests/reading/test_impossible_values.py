@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from auditor.areas import Reading
 from auditor.core.domains import numbers
-from auditor.reading.reader import Reading
 from tests.reading.texts import IOS, ROUTEROS, UCI, not_understood, reading_of
 
 AFTER = {

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from auditor.reading import read
+from auditor.areas import read
 from auditor.reading.source import CaptureFile
 
 PORT = "set interfaces bridge br0 member interface"

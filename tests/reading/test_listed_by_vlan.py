@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import pytest
 
+from auditor.areas import Reading
 from auditor.core.state import Setting
 from auditor.platforms.names import names_of
-from auditor.reading.reader import Reading
 from tests.reading.texts import not_understood, reading_of, state_of
 
 BOOK = names_of("hp_procurve")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from auditor.reading import read
+from auditor.areas import read
 from auditor.reading.source import CaptureFile, Disposition
 
 VLANS = "set vlans staff vlan-id 10\nset vlans guest vlan-id 20\n"

@@ -10,13 +10,13 @@ from auditor.errors import PlatformError
 from auditor.platforms.catalogue import get
 from auditor.platforms.definition import Default
 from auditor.reading.dialect import Dialect
-from auditor.reading.resolve.interfaces import Interface
-from auditor.reading.resolve.read_rows import apply_defaults
 from auditor.reading.row_models import FEATURES
 from auditor.reading.row_models.field_names import FieldName
 from auditor.reading.row_models.row import LAYER3, Row
 from auditor.reading.row_models.switching import InterfaceRow, VlanRow
 from auditor.reading.source import Ref
+from auditor.topology.evidence import apply_defaults
+from auditor.topology.interfaces import Interface
 
 HEAD = Ref(0, 7)
 MODELS: list[type[Row]] = [*dict.fromkeys(FEATURES.values()), Interface]

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from auditor.areas import Reading
 from auditor.core.state import KEYED_AREAS, Setting, fields_of
-from auditor.reading.reader import Reading
 from auditor.reports.reading import reading_json
 from tests.reading.texts import IOS, ROUTEROS, UCI, reading_of
 

@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from netutils.vlan import vlanlist_to_config
 
+from auditor.areas import read
 from auditor.core.state import Setting
 from auditor.core.values import ALL_VLANS, VlanSet, allowed_vlans
-from auditor.reading import read
 from auditor.reading.source import CaptureFile
 from tests.reading.texts import ios, not_understood, state_of
 

@@ -10,8 +10,8 @@ from typing import Any
 
 import pytest
 
+from auditor.areas import read
 from auditor.platforms.definition import Platform
-from auditor.reading import read
 from auditor.reading.fields import HELD_BLANK
 from auditor.reading.layouts.tree import cut
 from auditor.reading.layouts.tree_text import Braces

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from auditor.reading import read
-from auditor.reading.reader import Reading
+from auditor.areas import Reading, read
 from auditor.reading.source import CaptureFile, Disposition
 
 IOS, ROUTEROS, UCI = "cisco_ios", "mikrotik_routeros", "openwrt"

@@ -10,6 +10,7 @@ import pytest
 
 from auditor.app.auditing import audit
 from auditor.app.capturing import Access, capture
+from auditor.areas import read
 from auditor.capture.credentials import Wallet
 from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.live import CaptureRun
@@ -18,7 +19,6 @@ from auditor.compare import passphrase
 from auditor.core.report import QuotedLine
 from auditor.evidence import Recorded
 from auditor.platforms import catalogue
-from auditor.reading import read
 from auditor.reading.source import CaptureFile
 from auditor.redact import REDACTED, KnownSecrets
 from tests.capture.test_faults import ANSWERS, QUICK, way_to

@@ -7,13 +7,13 @@ from pathlib import Path
 
 import pytest
 
+from auditor.areas import Reading, read
 from auditor.capture.interface import Captured
 from auditor.capture.masking import without_secrets
 from auditor.compare import passphrase
 from auditor.core.state import KEYED_AREAS, Setting, fields_of
 from auditor.passphrases import from_type7, is_keyed_digest
 from auditor.platforms import catalogue
-from auditor.reading import Reading, read
 from auditor.reading.source import CaptureFile, Disposition
 from tests.conftest import CORPUS, FIXTURES
 from tests.effort import share

@@ -18,13 +18,13 @@ from rich.console import Console
 
 from auditor.app.auditing import audit
 from auditor.app.verifying import verify
+from auditor.areas import read
 from auditor.capture.interface import Captured
 from auditor.compare.age import dated
 from auditor.core.report import Report
 from auditor.evidence import Recorded, evidence_of
 from auditor.history import History
 from auditor.platforms import catalogue
-from auditor.reading import read
 from auditor.reports import FORMATS
 from auditor.reports.reading import reading_json, show_reading
 from auditor.reports.terminal import show

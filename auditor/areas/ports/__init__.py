@@ -7,9 +7,11 @@ from typing import Any, ClassVar
 
 from auditor.areas.area import Area, Impact, Mismatch, Sighting
 from auditor.areas.expected import Expected
+from auditor.areas.observation import Observation
 from auditor.areas.pair import Pair
 from auditor.areas.planning import Planning
 from auditor.areas.ports import compared, impact, planned
+from auditor.areas.ports.observed import ObservedPorts
 from auditor.core.service import ServicePath
 from auditor.core.state import Port, Setting
 
@@ -39,6 +41,12 @@ class Ports(Area):
         """Return the planned ports, but for those that are not judged."""
         planning.unlisted = planned.unlisted(planning)
         return {name: planned.port(planning, name, port) for name, port in planning.ports() if not port.ignore}
+
+    def observed(self, seen: Observation) -> dict[str, Port]:
+        """Return the ports that lines say something of."""
+        ports = ObservedPorts(seen.topology)
+        seen.unknown += ports.unknown()
+        return ports.build(seen.evidence)
 
     def align(self, pair: Pair) -> None:
         """Call ports as the plan does, and bring in those that only the plan or only the device lists."""

@@ -9,7 +9,8 @@ from functools import cached_property
 from ipaddress import AddressValueError, IPv4Address, IPv4Network
 from typing import Any, NamedTuple
 
-from auditor.areas import Mismatch, Pair
+from auditor.areas import Mismatch, Pair, Reading
+from auditor.areas.reading import Block
 from auditor.core.domains import domain, numbers
 from auditor.core.state import Port, Setting
 from auditor.core.values import interface_address
@@ -17,8 +18,6 @@ from auditor.corrections.change import Change
 from auditor.corrections.position import Position
 from auditor.platforms.definition import Platform
 from auditor.platforms.proposals import CorrectionRules
-from auditor.reading import Reading
-from auditor.reading.reader import Block
 
 _ADDRESS = re.compile(r"(?<![\d.])\d{1,3}(?:\.\d{1,3}){3}(?![\d.])")
 

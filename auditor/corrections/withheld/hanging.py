@@ -9,9 +9,9 @@ import re
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
+from auditor.areas.reading import Block
 from auditor.corrections.withheld.context import ConfigLine, DeviceContext
 from auditor.corrections.withheld.words import say
-from auditor.reading.reader import Block
 
 
 class _Taken(NamedTuple):

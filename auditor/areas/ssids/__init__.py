@@ -6,8 +6,10 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any, ClassVar
 
 from auditor.areas.area import Area, Impact, Mismatch, Sighting, Verdict, exposure, outage, upkeep
+from auditor.areas.observation import Observation
 from auditor.areas.pair import Pair
 from auditor.areas.planning import Planning
+from auditor.areas.ssids.observed import ObservedSsids
 from auditor.core.report import Doubt
 from auditor.core.service import ServicePath
 from auditor.core.state import Setting, Ssid
@@ -65,6 +67,16 @@ class Ssids(Area):
             client_isolation=wifi.client_isolation,
             passphrase_matches=True if wifi.passphrase else None,
         )
+
+    def observed(self, seen: Observation) -> dict[str, Ssid]:
+        """Return the names that lines set up; what another device manages is not shown here."""
+        names = ObservedSsids(seen.topology)
+        found = names.build(seen.evidence)
+        seen.passphrases.update(names.passphrases)
+        seen.not_shown.update(names.not_shown)
+        if seen.topology.system.wifi_elsewhere:
+            seen.not_shown[Setting(self.name)] = "check its Wi-Fi names on the manager of its access points"
+        return found
 
     def complete(self, pair: Pair) -> None:
         """Where the bands are planned and right, a radio that is off and not planned is no nonconformity."""

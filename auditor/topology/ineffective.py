@@ -6,10 +6,10 @@ import re
 
 from auditor.core.state import Setting
 from auditor.platforms.definition import Platform
-from auditor.reading.resolve.interfaces import Interface, Interfaces
-from auditor.reading.resolve.layer2 import Layer2
-from auditor.reading.resolve.system import System
 from auditor.reading.row_models.row import LAYER3
+from auditor.topology.interfaces import Interface, Interfaces
+from auditor.topology.layer2 import Layer2
+from auditor.topology.system import System
 
 
 def ineffective(platform: Platform, interfaces: Interfaces, layer2: Layer2, system: System) -> frozenset[Setting]:

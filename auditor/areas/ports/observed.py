@@ -6,24 +6,17 @@ from enum import Enum, auto
 
 from auditor.core.state import Port
 from auditor.core.values import ALL_VLANS, NO_VLANS, VlanSet, allowed_vlans
-from auditor.platforms.definition import Platform
 from auditor.reading.fields import UNTAGGED
-from auditor.reading.resolve.interfaces import Interface, Interfaces
-from auditor.reading.resolve.layer2 import Layer2
-from auditor.reading.resolve.memberships import joined
-from auditor.reading.resolve.read_rows import Evidence, Later, Noted, Sources
-from auditor.reading.resolve.system import System
 from auditor.reading.row_models.field_names import FieldName
 from auditor.reading.source import Ref
+from auditor.topology.device import SWITCHING, Topology
+from auditor.topology.evidence import Evidence, Later, Noted, Sources
+from auditor.topology.interfaces import PORT_KINDS, Interface
+from auditor.topology.memberships import joined
 
-_SWITCHING = Interface.fields(
-    "mode", "layer2", "access_vlan", "native_vlan", "allowed_vlans", "voice_vlan", "phone_vlan", "tagged_vlans",
-    "vlan_members", "switched", "memberships", "pvid",
-)  # fmt: skip
-_MORE_THAN_NATIVE = _SWITCHING - {"native_vlan"}
+_MORE_THAN_NATIVE = SWITCHING - {"native_vlan"}
 _ONE_BY_ONE = Interface.fields("mode", "memberships", "pvid")
 _BY_MEMBERS = Interface.fields("vlan_members", "switched")
-_KINDS = ("port", "bundle")
 _ROUTING: tuple[FieldName, ...] = ("routed", "layer3", "addresses", "method")
 _ROUTED = Interface.fields(*_ROUTING)
 _COMMON: Sources = {"": (), "enabled": ("disabled",), "description": ("description", "label")}
@@ -54,28 +47,25 @@ class _Sort(Enum):
     ROUTED = auto()
 
 
-class Ports:
-    """Builds the ``ports`` area."""
+class ObservedPorts:
+    """Builds the ports of a device."""
 
-    def __init__(self, platform: Platform, interfaces: Interfaces, layer2: Layer2, system: System) -> None:
-        self._interfaces = interfaces
-        self._layer2 = layer2
+    def __init__(self, topology: Topology) -> None:
+        platform, system = topology.platform, topology.system
+        self._interfaces = topology.interfaces
+        self._layer2 = topology.layer2
         self._native_tagged = system.native_tagged
         self._voice = system.voice_vlan if system.voice_used else ""
         self._port_vlan = platform.vlans.port_vlan
         self._trunks_add = platform.vlans.trunks_add
         self._voice_tagged = platform.vlans.voice_tagged
-        inside = interfaces.bundled if platform.interfaces.bundles_only else frozenset()
-        ports = [i for i in interfaces.devices.values() if i.kind in _KINDS and i.name not in inside]
-        self._all = ports + [
-            interfaces.device(name) for name in layer2.members if name not in interfaces.devices and self._is_port(name)
-        ]
-        self.switching = any(i.says_any(_SWITCHING) for i in ports)
+        listed = (name for name in self._layer2.members if name not in self._interfaces.devices)
+        self._all = [*topology.ports, *(self._interfaces.device(name) for name in listed if self._is_port(name))]
         mode = platform.interfaces.default_mode
-        self._bare_mode = mode if mode != "access_on_switches" else "access" if self.switching else "routed"
+        self._bare_mode = mode if mode != "access_on_switches" else "access" if topology.switching else "routed"
 
     def _is_port(self, name: str) -> bool:
-        return self._interfaces.book.tell(name)[0] in _KINDS
+        return self._interfaces.book.tell(name)[0] in PORT_KINDS
 
     def build(self, evidence: Evidence) -> dict[str, Port]:
         """Return the ports by name, and say where each setting was read."""
@@ -108,7 +98,7 @@ class Ports:
         """Return how a port comes by its VLANs."""
         if not interface.routed:
             apart = self._listed(interface) or self._native_of_tags(interface)
-            if interface.says_any(_SWITCHING) and not apart:
+            if interface.says_any(SWITCHING) and not apart:
                 return _Sort.SWITCHED
             if interface.name in self._layer2.members or self._interfaces.bridge(interface.name):
                 return _Sort.BRIDGED

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from auditor.core.values import VlanSet, vlan_id
 from auditor.reading.fields import REMOVED, UNTAGGED
-from auditor.reading.resolve.interfaces import Interface
+from auditor.topology.interfaces import Interface
 
 
 class Joined(NamedTuple):

@@ -7,11 +7,11 @@ from dataclasses import dataclass, field
 
 from auditor.core.values import ALL_VLANS, NO_VLANS, VlanSet
 from auditor.platforms.definition import Platform
-from auditor.reading.resolve.interfaces import Interface, Interfaces
-from auditor.reading.resolve.vlan_names import VlanNames
 from auditor.reading.row_models import ReadRows
 from auditor.reading.row_models.switching import InterfaceRow, VlanRow
 from auditor.reading.source import Refs
+from auditor.topology.interfaces import Interface, Interfaces
+from auditor.topology.vlan_names import VlanNames
 
 UNNUMBERED = 1
 """The VLAN of untagged frames where a device gives it no number: the default port VLAN id of IEEE 802.1Q."""

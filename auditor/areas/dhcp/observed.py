@@ -8,19 +8,11 @@ from ipaddress import IPv4Address, IPv4Interface, IPv4Network
 from types import MappingProxyType
 from typing import TypeVar
 
+from auditor.areas.dhcp.offers import Offers, Part
 from auditor.core.state import DhcpScope
 from auditor.core.values import host_range, network, network_key, range_text, subtract_ranges
 from auditor.platforms.definition import Default, Platform
 from auditor.reading.fields import Range, span
-from auditor.reading.resolve.dhcp_offers import Offers, Part
-from auditor.reading.resolve.layer3 import Layer3
-from auditor.reading.resolve.read_rows import (
-    Evidence,
-    Later,
-    Noted,
-    ReadingRemark,
-    apply_defaults,
-)
 from auditor.reading.row_models import ReadRows
 from auditor.reading.row_models.dhcp import (
     DhcpExclusionRow,
@@ -31,6 +23,14 @@ from auditor.reading.row_models.dhcp import (
 from auditor.reading.row_models.field_names import FieldName
 from auditor.reading.row_models.row import Row
 from auditor.reading.source import Ref, Refs
+from auditor.topology.evidence import (
+    Evidence,
+    Later,
+    Noted,
+    ReadingRemark,
+    apply_defaults,
+)
+from auditor.topology.layer3 import Layer3
 
 _WithRanges = DhcpScopeRow | DhcpRangeRow | DhcpExclusionRow
 """Rows that say ranges: a list of them, or one by its two ends, each on a line of its own."""
@@ -48,8 +48,8 @@ class _Scope:
     reserved_by: list[DhcpScopeRow | DhcpReservationRow] = field(default_factory=list)
 
 
-class Dhcp:
-    """Builds the ``dhcp`` area. ``device``: the servers that the device itself uses, by what they serve."""
+class ObservedScopes:
+    """Builds the scopes that are served. ``device``: the servers that the device itself uses, by what they serve."""
 
     def __init__(
         self,

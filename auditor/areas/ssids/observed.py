@@ -9,15 +9,14 @@ from typing import TypeVar
 
 from auditor.core.state import Setting, Ssid
 from auditor.core.values import vlan_id
+from auditor.passphrases import StoredPassphrase
 from auditor.platforms.definition import any_of
-from auditor.reading.dialect import Dialect
-from auditor.reading.resolve.interfaces import Interfaces
-from auditor.reading.resolve.layer2 import Layer2
-from auditor.reading.resolve.read_rows import Evidence, Later, Sources
-from auditor.reading.resolve.wifi_interfaces import WifiInterface, WifiInterfaces
 from auditor.reading.row_models.field_names import FieldName
 from auditor.reading.row_models.wifi import RadioRow
 from auditor.reading.source import Refs
+from auditor.topology.device import Topology
+from auditor.topology.evidence import Evidence, Later, Sources
+from auditor.topology.wifi_interfaces import WifiInterface
 
 Value = TypeVar("Value")
 
@@ -29,20 +28,6 @@ _SOURCES: Sources = {
 }
 """By setting, the values of a row that it comes from."""
 _MASKED = any_of([r"<.*>", r"\*+", r"\$\{.*\}"])
-
-
-@dataclass(frozen=True, slots=True)
-class Passphrase:
-    """A passphrase as the capture holds it; never shown, never stored.
-
-    ``form`` is how it is stored: plain, type7, irreversible or hidden.
-    """
-
-    text: str
-    form: str
-
-    def __repr__(self) -> str:
-        return f"Passphrase({self.form})"
 
 
 @dataclass(slots=True)
@@ -59,23 +44,24 @@ class _Airing:
     isolated: bool
 
 
-class Wifi:
-    """Builds the ``ssids`` area.
+class ObservedSsids:
+    """Builds the Wi-Fi names of a device.
 
     Attributes:
         passphrases: what the capture holds, by Wi-Fi name.
         not_shown: settings that it leaves open, with what would show them.
     """
 
-    def __init__(self, dialect: Dialect, rows: WifiInterfaces, interfaces: Interfaces, layer2: Layer2) -> None:
+    def __init__(self, topology: Topology) -> None:
+        dialect = topology.dialect
         self._words = dialect.words
         self._forms = dialect.platform.passphrases
-        self._interfaces = interfaces
-        self._layer2 = layer2
-        self._rows = rows.rows
-        self._radios = rows.radios
+        self._interfaces = topology.interfaces
+        self._layer2 = topology.layer2
+        self._rows = topology.wifi.rows
+        self._radios = topology.wifi.radios
         self._radios_apart = any(rule.feature == "radio" for rule in dialect.platform.sections)
-        self.passphrases: dict[str, list[Passphrase]] = {}
+        self.passphrases: dict[str, list[StoredPassphrase]] = {}
         self.not_shown: dict[Setting, str] = {}
 
     def build(self, evidence: Evidence) -> dict[str, Ssid]:
@@ -197,10 +183,10 @@ class Wifi:
             found += self._layer2.lines_of_bridged(self._interfaces.device(name))
         return found
 
-    def _passphrase(self, row: WifiInterface) -> Passphrase:
+    def _passphrase(self, row: WifiInterface) -> StoredPassphrase:
         text = row.passphrase
         hidden = not text or _MASKED.fullmatch(text)
-        return Passphrase(text, "hidden" if hidden else self._forms.get(row.passphrase_form, "plain"))
+        return StoredPassphrase(text, "hidden" if hidden else self._forms.get(row.passphrase_form, "plain"))
 
 
 def _agreed(values: Iterable[Value]) -> Value | tuple[Value, ...]:

@@ -7,18 +7,22 @@ from ipaddress import IPv4Interface, ip_address
 
 from auditor.platforms.definition import Default
 from auditor.platforms.names import IMPOSSIBLE, NameBook
-from auditor.reading.resolve.logical import of_ports
-from auditor.reading.resolve.read_rows import apply_defaults
 from auditor.reading.row_models import ReadRows, together
 from auditor.reading.row_models.field_names import FieldName, Fields
 from auditor.reading.row_models.row import LAYER3, Row
 from auditor.reading.row_models.switching import InterfaceRow, VlanRow
 from auditor.reading.row_models.system import SystemRow
 from auditor.reading.source import Ref, Refs
+from auditor.topology.evidence import apply_defaults
+from auditor.topology.logical import of_ports
 
 _ALL = InterfaceRow.fields() - InterfaceRow.fields("name", "kind")
 _OF_VLANS = LAYER3 | VlanRow.fields("disabled")
 _RELAYED = SystemRow.fields("relay_to")
+
+
+PORT_KINDS = ("port", "bundle")
+"""The kinds of interface that are ports."""
 
 
 class Interface(InterfaceRow):

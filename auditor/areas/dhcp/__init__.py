@@ -7,6 +7,8 @@ from ipaddress import IPv4Address
 from typing import Any, ClassVar
 
 from auditor.areas.area import Area, Impact, Mismatch, Sentence, Sighting, exposure, outage, upkeep
+from auditor.areas.dhcp.observed import ObservedScopes
+from auditor.areas.observation import Observation
 from auditor.areas.pair import Pair, shown
 from auditor.areas.planning import Planning, gateway_address
 from auditor.core.service import ServicePath
@@ -69,6 +71,16 @@ class Dhcp(Area):
             options=dict(sorted(plan.options.items())),
             reservations={str(address): mac for address, mac in sorted(plan.reservations.items())},
         )
+
+    def observed(self, seen: Observation) -> dict[str, DhcpScope]:
+        """Return the scopes that are served."""
+        topology, system = seen.topology, seen.topology.system
+        own = {"dns": system.dns, "ntp": system.ntp}
+        scopes = ObservedScopes(topology.platform, topology.rows, topology.layer3, topology.defaults["dhcp_scope"], own)
+        found = scopes.build(seen.evidence, system.dhcp_service)
+        seen.unknown += scopes.unknown()
+        seen.remarks += scopes.remarks
+        return found
 
     def align(self, pair: Pair) -> None:
         """Planned texts are compared as they would be shown."""

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from auditor.core.values import ALL_VLANS, VlanSet
 from auditor.platforms.definition import VlanTable
-from auditor.reading.resolve.interfaces import Interfaces
 from auditor.reading.row_models import ReadRows
 from auditor.reading.row_models.switching import InterfaceRow
 from auditor.reading.source import Ref
+from auditor.topology.interfaces import Interfaces
 
 EVERY = "all"
 _NAMING = InterfaceRow.fields("vlan_members", "voice_vlan")

@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 from ipaddress import IPv4Address
 
 from auditor.platforms.definition import DhcpServer
-from auditor.reading.resolve.read_rows import Noted, Sources
 from auditor.reading.row_models.dhcp import DhcpFields, DhcpNetworkRow, DhcpOptionRow, DhcpScopeRow
+from auditor.topology.evidence import Noted, Sources
 
 Part = DhcpScopeRow | DhcpNetworkRow
 """A row that tells the clients of a scope something."""

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from typing import ClassVar
 
 from auditor.areas.area import Area, Impact, Mismatch, Sighting, exposure, upkeep
+from auditor.areas.management.observed import ObservedManagement
+from auditor.areas.observation import Observation
 from auditor.areas.pair import Pair
 from auditor.areas.planning import Planning
 from auditor.core.state import Management as ManagementState
@@ -49,6 +51,13 @@ class Management(Area):
                 continue
             values[name] = tuple(sorted(set(value))) if isinstance(value, list) else value
         return ManagementState.model_validate(values)
+
+    def observed(self, seen: Observation) -> ManagementState:
+        """Return what the configuration says, whatever the plan does."""
+        found = ObservedManagement(seen.topology)
+        item = found.build(seen.evidence)
+        seen.offered.update(found.offered)
+        return item
 
     def align(self, pair: Pair) -> None:
         """A planned login is not there if it is open only in a VRF that the device's planned address is not in."""

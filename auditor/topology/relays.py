@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from auditor.reading.resolve.interfaces import Interfaces
 from auditor.reading.row_models.dhcp import RelayRow
+from auditor.topology.interfaces import Interfaces
 
 EVERY = "all"
 """Stands for all interfaces with an address, where no row names interfaces that relay."""

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from auditor.reading.resolve.read_rows import apply_defaults
 from auditor.reading.row_models import ReadRows, RowDefaults
 from auditor.reading.row_models.field_names import FieldName
 from auditor.reading.row_models.wifi import RadioRow, WifiRow
 from auditor.reading.source import Refs
+from auditor.topology.evidence import apply_defaults
 
 _PROFILES = WifiRow.fields("security_profile", "datapath", "channel", "configuration")
 _OF_THE_PROFILE = WifiRow.fields("name", "space", "disabled")

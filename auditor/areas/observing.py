@@ -1,0 +1,49 @@
+"""From a capture to what it shows of a device: ``read(platform, sources)``, all areas asked what they see."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from auditor.areas.observation import Observation
+from auditor.areas.reading import Reading
+from auditor.areas.rooms import ROOMS
+from auditor.core.state import DeviceState
+from auditor.reading.dialect import dialect
+from auditor.reading.reader import Readout
+from auditor.reading.source import CaptureFile, Disposition
+from auditor.topology.device import Topology
+
+
+def read(platform: str, sources: Sequence[CaptureFile]) -> Reading:
+    """Read one device's capture.
+
+    Args:
+        platform: a platform's name.
+        sources: its files: the running configuration and listings, in any order.
+
+    Returns:
+        What was observed. A capture that is no whole configuration is a reading with a ``problem``, no error.
+
+    Raises:
+        PlatformError: no such platform, or its data are broken.
+    """
+    readout = Readout(dialect(platform), sources)
+    topology = Topology(readout.dialect, readout.rows, readout.headers, readout.defaults())
+    seen = Observation(topology)
+    said = {room.name: room.observed(seen) for room in ROOMS}
+    state = DeviceState(**{area: items for area, items in said.items() if items is not None})
+    for rule in topology.platform.shown:
+        if not any(pattern.match(header) for header in topology.headers for pattern in rule.patterns):
+            seen.not_shown[rule.setting] = f"also save {rule.save}"
+    for ref in (*topology.interfaces.unknown(), *seen.unknown):
+        readout.lines[ref.source].mark(ref.line, Disposition.NOT_UNDERSTOOD)
+    return Reading(
+        readout.dialect.platform.name,
+        readout.lines,
+        readout.problem(),
+        readout.days(),
+        state,
+        readout.wording,
+        readout.places,
+        seen,
+    )
