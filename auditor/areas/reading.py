@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import NamedTuple
 
 from auditor.areas.observation import Observation
-from auditor.core.report import QuotedLine
+from auditor.core.report import BearingLine, QuotedLine
 from auditor.core.state import KEYED_AREAS, DeviceState, Setting, fields_of
 from auditor.passphrases import StoredPassphrase
 from auditor.reading.days import ReadOn
@@ -130,6 +130,15 @@ class Reading:
             self._quote(Ref(source, number))
             for source, lines in enumerate(self.lines)
             for number in lines.numbered(Disposition.NOT_UNDERSTOOD)
+        ]
+
+    def bearing(self, kind: Disposition) -> list[BearingLine]:
+        """Return the limits, or the overriding lines, secrets taken out."""
+        return [
+            BearingLine(**self._quote(Ref(source, number)).model_dump(), why=told.why, bears_on=[*map(str, told.on)])
+            for source, lines in enumerate(self.lines)
+            for number, told in sorted(lines.bearings.items())
+            if lines.kinds[number - 1] == kind
         ]
 
     def evidence_of(self, setting: Setting) -> list[QuotedLine]:

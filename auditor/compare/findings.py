@@ -30,6 +30,7 @@ from auditor.core.report import (
 from auditor.core.state import JUDGED_AREAS
 from auditor.plan.loader import Plan
 from auditor.plan.schema import Deviation
+from auditor.reading.source import Disposition
 
 
 @dataclass(slots=True)
@@ -97,6 +98,8 @@ def result_of(
         counts=sum(areas.values(), Counts()),
         areas=areas,
         not_understood=not_understood,
+        limits=reading.bearing(Disposition.LIMIT) if reading else [],
+        overriding=reading.bearing(Disposition.OVERRIDING) if reading else [],
         notes=[*notes, *(day.notes if day else ())],
     )
     return DeviceResult(report, findings, unverified)

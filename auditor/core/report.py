@@ -56,6 +56,13 @@ class QuotedLine(_Part):
     text: str
 
 
+class BearingLine(QuotedLine):
+    """A line that is known and not modelled: why it matters, and the settings that it bears on."""
+
+    why: str
+    bears_on: list[str] = Field(default_factory=list)
+
+
 class Approval(_Part):
     """Who approved a deviation, why, and until when."""
 
@@ -223,6 +230,8 @@ class DeviceReport(_Part):
         captured: the day of its capture; ``None`` where there is none, or nothing tells its day.
         areas: the counts of each area in which anything is planned or found; together they are ``counts``.
         not_understood: lines of audited areas that were not understood.
+        limits: lines that are known and not modelled, and can block a service without changing what was planned.
+        overriding: such lines that can make a planned setting untrue.
         notes: what is remarkable about how it was captured.
     """
 
@@ -239,6 +248,8 @@ class DeviceReport(_Part):
     counts: Counts = Counts()
     areas: dict[str, Counts] = Field(default_factory=dict)
     not_understood: list[QuotedLine] = Field(default_factory=list)
+    limits: list[BearingLine] = Field(default_factory=list)
+    overriding: list[BearingLine] = Field(default_factory=list)
     notes: list[str] = Field(default_factory=list)
 
 

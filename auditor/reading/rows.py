@@ -199,7 +199,7 @@ class _Machine:
         if text:
             wanted, steps, following = self._match(text, state)
             if not wanted:
-                kind = Disposition.IGNORED if self._ignored.fullmatch(text) else Disposition.NOT_UNDERSTOOD
+                kind = Disposition.HARMLESS if self._ignored.fullmatch(text) else Disposition.NOT_UNDERSTOOD
         taken = (kind, steps, following)
         if len(self._taken) >= _REMEMBERED:
             self._taken.clear()

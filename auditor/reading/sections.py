@@ -63,7 +63,7 @@ class Section:
     number: int
     owner: Owner | None = None
     head: dict[str, str] = field(default_factory=dict)
-    disposition: Disposition = Disposition.UNAUDITED
+    disposition: Disposition = Disposition.OUTSIDE
     body: str = ""
     numbers: Sequence[int] = ()
     around: str = ""
@@ -151,7 +151,7 @@ class Rules:
             head = {name: match[group].strip() for name, group in self._groups[index] if match[group] is not None}
             return Section(header, number, self._owners[index], head, Disposition.READ)
         if self._ignored.fullmatch(header):
-            return Section(header, number, disposition=Disposition.IGNORED)
+            return Section(header, number, disposition=Disposition.HARMLESS)
         if self._audited.match(header):
             return Section(header, number, disposition=Disposition.NOT_UNDERSTOOD)
         return Section(header, number)

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from enum import IntEnum
 from typing import NamedTuple
 
+from auditor.core.state import Setting
 from auditor.reading.terminal import UNSEEN, as_shown, needs_terminal
 
 _PAGER = re.compile(
@@ -28,20 +29,27 @@ _OTHER_ENDS = "\u2028\u2029\x85\x0b\x0c\x1c\x1d\x1e"
 
 
 class Disposition(IntEnum):
-    """What became of a line. Every line of a capture ends as one of these, and none as UNSEEN."""
+    """What became of a line. Every line of a capture ends as one of these, and none as UNSEEN.
+
+    HARMLESS: known, and cannot change anything that is audited or said; OUTSIDE: of no audited area; LIMIT: known, not
+    modelled, and may block a service without changing what is planned; OVERRIDING: known, not modelled, and may make an
+    audited setting untrue. No platform has limits or overriding lines yet.
+    """
 
     UNSEEN = 0
     BLANK = 1
     COMMENT = 2
     NOISE = 3
     LITERAL = 4
-    UNAUDITED = 5
-    IGNORED = 6
+    OUTSIDE = 5
+    HARMLESS = 6
     READ = 7
-    NOT_UNDERSTOOD = 8
+    LIMIT = 8
+    OVERRIDING = 9
+    NOT_UNDERSTOOD = 10
 
 
-AUDITED_KINDS = frozenset({Disposition.READ, Disposition.IGNORED, Disposition.NOT_UNDERSTOOD})
+AUDITED_KINDS = frozenset(kind for kind in Disposition if kind >= Disposition.HARMLESS)
 
 
 class Ref(NamedTuple):
@@ -52,6 +60,14 @@ class Ref(NamedTuple):
 
 
 Refs = tuple[Ref, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Bearing:
+    """What a limit or an overriding line does: why it is one, and the settings that it bears on."""
+
+    why: str
+    on: tuple[Setting, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +94,7 @@ class Lines:
         loose: numbers of lines whose indentation a pager has spoiled.
         problem: why the text cannot be whole, where its form alone shows that.
         delimiters: by the number of a line, what text that is no configuration begins or ends with there.
+        bearings: by the number of a limit or an overriding line, what it bears on and why.
         overlong: the number of the first line that is longer than any of a configuration, and was not read; or 0.
     """
 
@@ -87,13 +104,14 @@ class Lines:
     loose: set[int] = field(default_factory=set)
     problem: str = ""
     delimiters: dict[int, str] = field(default_factory=dict)
+    bearings: dict[int, Bearing] = field(default_factory=dict)
     overlong: int = 0
 
     def account(self, numbers: Sequence[int], kinds: bytes) -> None:
         """Say what became of the lines of a section that was read.
 
         Where several of its lines stand on one, the one that matters most is told: not understood before read before
-        ignored. Blank ones, which may stand for lines of something else, are left as they are.
+        harmless. Blank ones, which may stand for lines of something else, are left as they are.
         """
         if isinstance(numbers, range) and Disposition.BLANK not in kinds:
             self.kinds[numbers.start - 1 : numbers.stop - 1] = kinds
@@ -105,14 +123,16 @@ class Lines:
         for number, kind in told.items():
             self.kinds[number - 1] = kind
 
-    def mark(self, number: int, kind: Disposition) -> None:
-        """Say what became of a line (1-based)."""
+    def mark(self, number: int, kind: Disposition, bearing: Bearing | None = None) -> None:
+        """Say what became of a line (1-based), and of a limit or an overriding line what it bears on."""
         self.kinds[number - 1] = kind
+        if bearing:
+            self.bearings[number] = bearing
 
     def refuse_script(self, numbers: Iterable[int]) -> None:
         """Say that these lines are commands of a script: no settings, and the text is no configuration."""
         for number in numbers:
-            self.mark(number, Disposition.UNAUDITED)
+            self.mark(number, Disposition.OUTSIDE)
             self.problem = self.problem or (
                 f"line {number} is a command of a script that sets a device up: this is no configuration of a device"
             )

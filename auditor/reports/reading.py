@@ -20,9 +20,11 @@ from auditor.reports.view import words
 
 _KIND_WORDS = {
     Disposition.READ: "read",
-    Disposition.IGNORED: "knowingly not audited",
+    Disposition.HARMLESS: "knowingly not audited",
+    Disposition.LIMIT: "limits",
+    Disposition.OVERRIDING: "overriding",
     Disposition.NOT_UNDERSTOOD: "not understood",
-    Disposition.UNAUDITED: "of other areas",
+    Disposition.OUTSIDE: "of other areas",
     Disposition.COMMENT: "comments",
     Disposition.LITERAL: "banners and certificates",
     Disposition.NOISE: "prompts and messages",
@@ -41,6 +43,8 @@ def reading_json(reading: Reading, day: Dated | None = None) -> str:
             "audited_lines": reading.audited_lines,
             "state": reading.state.as_json(),
             "not_understood": [line.model_dump() for line in reading.quoted_not_understood()],
+            "limits": [line.model_dump() for line in reading.bearing(Disposition.LIMIT)],
+            "overriding": [line.model_dump() for line in reading.bearing(Disposition.OVERRIDING)],
             "complete": reading.complete,
             "problem": reading.problem or None,
             "not_shown": {str(setting): hint for setting, hint in reading.not_shown.items()},

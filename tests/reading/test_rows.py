@@ -100,7 +100,7 @@ def test_a_line_that_no_rule_wants_is_told_and_the_reading_goes_on():
 
 def test_a_line_that_is_knowingly_not_audited_is_ignored_only_if_no_rule_wants_it():
     outcome = template(ignored=re.compile("text.*|colour.*")).read(body("colour blue", "text x", "colour"))
-    assert list(outcome.kinds) == [Disposition.IGNORED, Disposition.READ, Disposition.IGNORED]
+    assert list(outcome.kinds) == [Disposition.HARMLESS, Disposition.READ, Disposition.HARMLESS]
 
 
 def test_a_value_of_the_wrong_type_makes_its_line_not_understood():

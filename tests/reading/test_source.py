@@ -136,8 +136,8 @@ def test_any_bytes_become_as_many_lines_as_they_have_line_feeds(data: bytes):
 
 def test_the_account_keeps_what_matters_most_of_a_line():
     found = lines("one\ntwo\n")
-    found.account([1, 1, 2], bytes([Disposition.NOT_UNDERSTOOD, Disposition.READ, Disposition.IGNORED]))
-    assert list(found.kinds) == [Disposition.NOT_UNDERSTOOD, Disposition.IGNORED]
+    found.account([1, 1, 2], bytes([Disposition.NOT_UNDERSTOOD, Disposition.READ, Disposition.HARMLESS]))
+    assert list(found.kinds) == [Disposition.NOT_UNDERSTOOD, Disposition.HARMLESS]
     assert list(found.numbered(Disposition.NOT_UNDERSTOOD)) == [1]
 
 

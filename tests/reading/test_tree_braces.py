@@ -159,8 +159,8 @@ def test_a_line_of_signs_is_accounted_for(text: str):
 
 def test_lines_of_braces_share_the_fate_of_what_is_in_them():
     _, kinds = sections("ports {\n fan {\n  speed 1\n }\n}\nclocks {\n zone UTC\n}\nports {\n strange\n}\n")
-    assert kinds[:5] == [Disposition.IGNORED] * 5
-    assert kinds[5:8] == [Disposition.UNAUDITED] * 3
+    assert kinds[:5] == [Disposition.HARMLESS] * 5
+    assert kinds[5:8] == [Disposition.OUTSIDE] * 3
     assert kinds[8:] == [Disposition.READ, Disposition.NOT_UNDERSTOOD, Disposition.READ]
 
 

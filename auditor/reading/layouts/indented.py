@@ -143,7 +143,7 @@ class _Cutter:
         count = block.count("\n")
         section = self.current
         if section is None or section.owner is None:
-            disposition = section.disposition if section else Disposition.UNAUDITED
+            disposition = section.disposition if section else Disposition.OUTSIDE
             self.lines.kinds[number - 1 : number - 1 + count] = bytes([disposition]) * count
         if section is not None:
             section.append(block, number, count)
@@ -154,7 +154,7 @@ class _Cutter:
         kinds = self.lines.kinds
         if line in self.closes:
             read = self.current is not None and self.current.owner is not None
-            kinds[number - 1] = Disposition.READ if read else Disposition.UNAUDITED
+            kinds[number - 1] = Disposition.READ if read else Disposition.OUTSIDE
             self.current = None
             return False
         header = _BLANKS.sub(" ", line) if "  " in line and not self.verbatim.match(line) else line

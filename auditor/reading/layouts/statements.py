@@ -60,7 +60,7 @@ def cut(lines: Lines, platform: Platform, rules: Rules) -> list[Section]:
         if not found.verb and not found.body and not found.rest:
             path = found.path
             for number in statement.numbers:
-                lines.mark(number, Disposition.READ if rules.audits(path) else Disposition.UNAUDITED)
+                lines.mark(number, Disposition.READ if rules.audits(path) else Disposition.OUTSIDE)
             continue
         section = rules.open(found.header, statement.numbers[0])
         row = rows.of(found, section)

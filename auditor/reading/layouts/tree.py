@@ -54,7 +54,7 @@ class _Grouping:
             if section.owner and not self._off(statement):
                 self._imply(words, start, used, statement)
             if self._off(statement):
-                disposition = Disposition.IGNORED if disposition == Disposition.READ else disposition
+                disposition = Disposition.HARMLESS if disposition == Disposition.READ else disposition
             elif section.owner and used < len(words):
                 if words[used] in section.owner.rule.lists:
                     for word in words[used + 1 :]:

@@ -36,7 +36,7 @@ class TreeBlock:
     off: bool = False
     entry: bool = False
     had_entries: bool = False
-    disposition: Disposition = Disposition.UNAUDITED
+    disposition: Disposition = Disposition.OUTSIDE
 
 
 @dataclass(slots=True)
@@ -91,7 +91,7 @@ class Parser(ABC):
             elif self.noise.match(text):
                 self.lines.mark(self.number, Disposition.NOISE)
             else:
-                self.lines.mark(self.number, Disposition.UNAUDITED)
+                self.lines.mark(self.number, Disposition.OUTSIDE)
                 self.line(text)
         if self.current or self.in_comment:
             opened = f" that begins in line {self.current.numbers[0]}" if self.current else ""

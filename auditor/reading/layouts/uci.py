@@ -64,7 +64,7 @@ class _Cutter:
             case ["package", name]:
                 self.open(f"package {name}", number)
                 self.current = None
-                self.lines.mark(number, Disposition.UNAUDITED)
+                self.lines.mark(number, Disposition.OUTSIDE)
             case ["config", kind, *name]:
                 self.open(" ".join([kind, *name]), number)
                 if number == len(self.lines.texts):
@@ -77,7 +77,7 @@ class _Cutter:
                 if words is None and number == len(self.lines.texts):
                     self.lines.problem = "it stops inside a quoted value: the capture is cut short"
             case _:
-                self.lines.mark(number, Disposition.UNAUDITED)
+                self.lines.mark(number, Disposition.OUTSIDE)
 
     def dotted(self, match: re.Match[str], number: int) -> None:
         name = f"{match['package']}.{match['section']}"
