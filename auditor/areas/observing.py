@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from auditor.areas.observation import Observation
 from auditor.areas.reading import Reading
 from auditor.areas.rooms import ROOMS
+from auditor.core.observed import Observed
 from auditor.core.state import DeviceState
 from auditor.reading.dialect import dialect
 from auditor.reading.reader import Readout
@@ -42,7 +43,7 @@ def read(platform: str, sources: Sequence[CaptureFile]) -> Reading:
         readout.lines,
         readout.problem(),
         readout.days(),
-        state,
+        Observed(state),
         readout.wording,
         readout.places,
         seen,

@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import NamedTuple
 
 from auditor.areas.observation import Observation
+from auditor.core.observed import Observed
 from auditor.core.report import BearingLine, QuotedLine
 from auditor.core.state import KEYED_AREAS, DeviceState, Setting, fields_of
 from auditor.passphrases import StoredPassphrase
@@ -46,7 +47,7 @@ class Reading:
         platform: the dialect it was read as.
         lines: the capture's files with the account of each line.
         problem: why this is no whole configuration; empty where it is one.
-        state: the observed settings.
+        observed: the settings, the filters, and what the device says of itself.
         wording: what was read of each line.
         days: for each file, the day on which the device says that it was read; ``None`` where it does not.
     """
@@ -55,12 +56,17 @@ class Reading:
     lines: list[Lines] = field(repr=False)
     problem: str
     days: list[ReadOn | None] = field(repr=False)
-    state: DeviceState
+    observed: Observed
     wording: Wording = field(repr=False)
     _places: list[SectionPlace] = field(repr=False)
     _seen: Observation = field(repr=False)
     _redacted: dict[int, list[str]] = field(default_factory=dict, repr=False)
     _blocks: list[Block] | None = field(default=None, repr=False)
+
+    @property
+    def state(self) -> DeviceState:
+        """The observed settings."""
+        return self.observed.settings
 
     @property
     def not_shown(self) -> dict[Setting, str]:
