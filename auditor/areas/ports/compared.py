@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from auditor.areas.pair import Pair, shown
+from auditor.areas.ports.planned import OF_ANY
 from auditor.core.domains import numbers
 from auditor.core.report import Doubt
 from auditor.core.state import DeviceState, Port, Setting
@@ -72,7 +73,7 @@ def _unlisted(pair: Pair) -> None:
     unlisted = [name for name in pair.observed.ports if name not in known]
     if rule is None or not unlisted:
         return
-    unsaid = [Setting("ports", name, "description") for name in unlisted]
+    unsaid = [Setting("ports", name, said) for name in unlisted for said in OF_ANY]
     if not rule.enabled:
         open_fields = ("mode", "untagged", "tagged", "voice")
         unsaid += [Setting("ports", name, part) for name in unlisted for part in open_fields]
