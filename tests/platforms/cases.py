@@ -11,6 +11,7 @@ import yaml
 from textfsm import TextFSM  # type: ignore[import-untyped]
 
 from auditor.areas import Reading, read
+from auditor.core.state import KEYED_AREAS, DeviceState, Setting, default_of, plain
 from auditor.platforms import catalogue
 from auditor.reading.source import CaptureFile, Disposition
 from tests.conftest import FIXTURES
@@ -48,7 +49,7 @@ def observed(folder: Path) -> dict[str, Any]:
     """Return what a case's ``expected.yaml`` has to say."""
     reading = reading_of(folder)
     return {
-        "state": reading.state.as_json(),
+        "state": said(reading.state),
         "not_understood": [
             f"{lines.name}:{number}" for lines in reading.lines for number in lines.numbered(Disposition.NOT_UNDERSTOOD)
         ],
@@ -56,6 +57,20 @@ def observed(folder: Path) -> dict[str, Any]:
         "problem": reading.problem or None,
         "not_shown": {str(setting): save for setting, save in reading.not_shown.items()},
     }
+
+
+def said(state: DeviceState) -> dict[str, Any]:
+    """Return a state as JSON has it, but what a field is where nothing is said of it: so no case says a new field."""
+    found = state.as_json()
+    for area, items in found.items():
+        if area in KEYED_AREAS:
+            for key, item in items.items():
+                items[key] = {name: value for name, value in item.items() if value != _plain_default(area, name)}
+    return found
+
+
+def _plain_default(area: str, name: str) -> Any:
+    return plain(default_of(Setting(area, "", name)))
 
 
 def parsed(platform: str, template: str) -> Any:
