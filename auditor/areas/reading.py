@@ -99,6 +99,11 @@ class Reading:
         return frozenset(self._seen.topology.layer2.off)
 
     @property
+    def voice_marked(self) -> bool:
+        """Whether a voice VLAN is a tagged one with a mark: a port in it is a trunk just as well."""
+        return bool(self._seen.topology.layer2.voice)
+
+    @property
     def routing(self) -> bool:
         """Whether the device passes packets on between its layer-3 interfaces."""
         return self._seen.topology.system.routing

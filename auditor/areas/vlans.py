@@ -69,7 +69,8 @@ class Vlans(Area):
         which no line numbers.
         """
         observed, wanted, table = pair.observed, pair.expected.state.vlans, pair.platform.vlans
-        used = {*observed.gateways, *(port.untagged for port in observed.ports.values())} if table.by_use else set()
+        untagged = {port.untagged for port in observed.ports.values()}
+        used = {*observed.gateways, *untagged} if pair.platform.bridging.by_use else set()
         there = (table.built_in - pair.reading.vlans_off) | used
         silent: dict[Domain, Vlan] = {
             vid: Vlan(name=vlan_name(table, vid))
@@ -119,14 +120,14 @@ def _observed(topology: Topology, evidence: Evidence) -> dict[int, Vlan]:
             evidence.note("vlans", vid, interface, {"name": ("vlan_name",)})
     for interface in interfaces.devices.values():
         uses: dict[FieldName, str] = {"vlan_tag": interface.vlan_tag}
-        if platform.vlans.by_use and interface.admits != "tagged" and layer2.counts(interface):
+        if platform.bridging.by_use and interface.admits != "tagged" and layer2.counts(interface):
             uses["untagged_vlan"] = interface.untagged_vlan
         for name, told in uses.items():
             vid = int(told or 0)
             if vid and vid not in found:
                 found[vid] = Vlan()
                 evidence.note("vlans", vid, interface, {"": (name,)})
-    for vid, ports in layer2.passing().items() if platform.vlans.by_use else ():
+    for vid, ports in layer2.passing().items() if platform.bridging.by_use else ():
         if vid not in found:
             found[vid] = Vlan()
             for port in ports:

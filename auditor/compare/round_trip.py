@@ -5,7 +5,6 @@ from __future__ import annotations
 from auditor.areas import Expected, read
 from auditor.areas.ports.compared import with_voice_as_planned
 from auditor.core.state import DeviceState
-from auditor.platforms import catalogue
 from auditor.platforms.render import render
 from auditor.reading.source import CaptureFile
 
@@ -22,8 +21,8 @@ def read_back(expected: Expected) -> DeviceState:
     known = _known.get(id(expected))
     if known is None or known[0] is not expected:
         text = render(expected.platform, expected.state, expected.role)
-        state = read(expected.platform, [CaptureFile("expected", text.encode())]).state
-        state = with_voice_as_planned(state, expected.state.ports, catalogue.get(expected.platform))
+        reading = read(expected.platform, [CaptureFile("expected", text.encode())])
+        state = with_voice_as_planned(reading, expected.state.ports)
         if len(_known) >= _REMEMBERED:
             _known.clear()
         known = _known[id(expected)] = (expected, state)

@@ -15,6 +15,7 @@ from typing import Any, Literal
 from pydantic import Field
 
 from auditor.core.values import NO_VLANS, VlanSet
+from auditor.platforms.bridging import BridgingModel
 from auditor.platforms.live import Live, PromptLine
 from auditor.platforms.proposals import CorrectionRules
 from auditor.platforms.secrets import SecretsWithin
@@ -73,7 +74,6 @@ class SectionRule(Part):
         ignores: lines of such sections that are knowingly not audited.
         flat: lines that belong to the section though they are not indented.
         lists: options of such sections whose value is a list cut at blanks.
-        port_names: how this section's ports are called elsewhere, made of {bridge} and {port}.
         implied: of a tree, the section is there wherever one stands within it, though no line may be its own.
         within: the section stands in the body of those that this template owns, its own lines deeper.
         listing: the section is the answer to another command and has blank-separated columns; one of VLANs shows all.
@@ -86,7 +86,6 @@ class SectionRule(Part):
     ignores: Patterns = []
     flat: str = r"(?!)"
     lists: list[str] = []
-    port_names: str = "{port}"
     implied: bool = False
     within: str = ""
     listing: bool = False
@@ -110,7 +109,10 @@ class Default(Part):
 
 
 class KindRule(Part):
-    """What an interface is, by its name. Groups ``parent``, ``vlan_tag``, ``vid`` and ``bridge`` are kept."""
+    """What an interface is, by its name. Groups ``parent``, ``vlan_tag``, ``vid`` and ``bridge_id`` are kept.
+
+    A bundle whose name has a group ``counted`` is there only if that number is below the device's ``bundle_count``.
+    """
 
     kind: str
     name: str
@@ -122,26 +124,17 @@ class InterfaceRules(Part):
     Attributes:
         names: the long names; shorter spellings of them are read, whatever their case.
         kinds: what an interface is, the first rule that matches; otherwise a port.
-        default_mode: the mode of a port that says nothing: ``access``, ``routed``, or ``access_on_switches``
-            (access where some port of the device has switching lines, routed otherwise).
         whole: names that look like ranges of names, or like no names, and are names all the same.
         silent: a configuration may leave out a port at its defaults.
         ranges: names are numbers, or letters and numbers (``24``, ``A4``, ``1/24``); first lines and lists of ports
             hold ranges of them, in which each piece stands for itself: ``A1-A4,7`` ends with port 7.
-        bundles_only: what is in a bundle is no port of its own; only the bundle can be in a VLAN.
-        bundles_made: names of bundles, with a number that must be below ``bundle_count`` for the bundle to be there.
-        bridges_of_ports: all ports of a bridge are in the configuration; a bridge without any carries nothing.
     """
 
     names: list[str] = []
     kinds: list[KindRule] = []
-    default_mode: Literal["access", "routed", "access_on_switches"] = "routed"
     whole: str = r"(?!)"
     silent: bool = False
     ranges: bool = False
-    bundles_only: bool = False
-    bundles_made: str = r"(?!)"
-    bridges_of_ports: bool = False
 
 
 class VlanTable(Part):
@@ -151,15 +144,7 @@ class VlanTable(Part):
         built_in: VLANs that are there by themselves, whether a line makes them or not.
         built_in_names, lasting_names: their names until they are renamed, and those that cannot be renamed.
         shown_by: VLANs of which one must be declared for the configuration to count as showing them; empty: it does.
-        by_use: a VLAN exists by being used, without being declared.
-        pvid_apart: being listed as untagged does not make a VLAN the one that untagged frames enter.
-        members_first: a table by VLAN holds only for ports that are on its bridge, and a bridge that keeps VLANs
-            apart leaves nothing to VLAN interfaces that are laid on its ports.
-        port_vlan: the VLAN, by number or name, of an access port that is put into none.
         default_names: how a VLAN is called that has no name, made of {vid}.
-        laid_on: the ports of a bridge carry the VLANs of the interfaces that are laid on it, and no others.
-        trunks_add: a trunk's list adds VLANs to the one that untouched ports are in.
-        voice_tagged: an access port with a voice VLAN is one whose only tagged VLAN is marked as one for voice.
         save: what to save beside the configuration where it does not show them.
     """
 
@@ -167,14 +152,7 @@ class VlanTable(Part):
     built_in_names: dict[int, str] = {}
     lasting_names: VlanSet = NO_VLANS
     shown_by: VlanSet = NO_VLANS
-    by_use: bool = False
-    pvid_apart: bool = False
-    members_first: bool = False
-    port_vlan: str = "1"
     default_names: str | None = None
-    laid_on: bool = False
-    trunks_add: bool = False
-    voice_tagged: bool = False
     save: str = ""
 
 
@@ -241,6 +219,7 @@ class Platform(Part):
         secrets_within: the same in sections of some kind alone; its keys are told in auditor/platforms/secrets.py.
         defaults: what lines that are not there mean.
         lacks: settings of which the dialect has no notion; they are not expected.
+        bridging: what its devices do with frames, by the name of a model in auditor/platforms/bridging.py.
         cannot_show: what no capture of it shows, and why.
         correction: what proposals to restore the plan need.
     """
@@ -271,6 +250,7 @@ class Platform(Part):
     secrets_within: list[SecretsWithin] = []
     interfaces: InterfaceRules = InterfaceRules()
     vlans: VlanTable = VlanTable()
+    bridging: BridgingModel
     dhcp: DhcpServer = DhcpServer()
     defaults: list[Default] = []
     lacks: list[SettingPlace] = []

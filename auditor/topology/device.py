@@ -55,7 +55,7 @@ class Topology:
     @cached_property
     def ports(self) -> list[Interface]:
         """The ports and bundles that lines say something of; not what is in a bundle, where that alone counts."""
-        inside = self.interfaces.bundled if self.platform.interfaces.bundles_only else frozenset()
+        inside = frozenset() if self.platform.bridging.bundled_ports else self.interfaces.bundled
         return [i for i in self.interfaces.devices.values() if i.kind in PORT_KINDS and i.name not in inside]
 
     @property

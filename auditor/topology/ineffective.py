@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-
 from auditor.core.state import Setting
 from auditor.platforms.definition import Platform
 from auditor.reading.row_models.row import LAYER3
@@ -14,10 +12,10 @@ from auditor.topology.system import System
 
 def ineffective(platform: Platform, interfaces: Interfaces, layer2: Layer2, system: System) -> frozenset[Setting]:
     """Return the ports and gateways that no frame passes, as settings without a field."""
-    bundles = _bundles(platform, interfaces, layer2, system.bundle_count)
+    bundles = _bundles(interfaces, layer2, system.bundle_count)
     found = {Setting("ports", name) for name in bundles}
     only = int(system.only_vlan or 0)
-    useless = _gateways(interfaces, layer2, only, platform.interfaces.bridges_of_ports)
+    useless = _gateways(interfaces, layer2, only, platform.bridging.empty_bridges)
     return frozenset(found | {Setting("gateways", str(vid)) for vid in useless})
 
 
@@ -34,14 +32,14 @@ def lower_layer_down(interfaces: Interfaces, layer2: Layer2) -> frozenset[Settin
     return frozenset(found)
 
 
-def _bundles(platform: Platform, interfaces: Interfaces, layer2: Layer2, count: int) -> set[str]:
+def _bundles(interfaces: Interfaces, layer2: Layer2, count: int) -> set[str]:
     """Return the bundles that no port is in, and those that the device is not told to make."""
     listed = {name for name in layer2.members if interfaces.book.tell(name)[0] == "bundle"}
     bundles = {i.name: i for i in interfaces.devices.values() if i.kind == "bundle"}
-    made = re.compile(platform.interfaces.bundles_made)
-    numbers = {name: match[1] for name in bundles if (match := made.fullmatch(name))}
+    parts = {name: interfaces.book.tell(name)[1] for name in bundles}
+    beyond = {name for name, told in parts.items() if int(told.get("counted", -1)) >= count}
     empty = {name for name, bundle in bundles.items() if not bundle.members}
-    return empty | (listed - bundles.keys()) | {name for name, number in numbers.items() if int(number) >= count}
+    return empty | (listed - bundles.keys()) | beyond
 
 
 def _gateways(interfaces: Interfaces, layer2: Layer2, only: int, bridges: bool) -> set[int]:

@@ -51,7 +51,7 @@ class Layer2:
     ) -> None:
         self.interfaces = interfaces
         self._tagging = tagging
-        self._table = platform.vlans
+        self._model = platform.bridging
         self.names = VlanNames(platform.vlans, interfaces, read_rows)
         self._bridging = {i.parent for i in interfaces.devices.values() if i.vlan_tag and i.bridge}
         self.declared: dict[int, Declared] = {}
@@ -59,10 +59,7 @@ class Layer2:
         self.voice: set[int] = set()
         self._groups: dict[int, set[str]] = {}
         self._bridges: set[str] = set()
-        rules = {rule.template: rule for rule in platform.sections}
-        names = {rule.port_names for rule in rules.values() if rule.feature == "vlan"}
-        self._tables = bool(names)
-        self._port_names = next(iter(names - {"{port}"}), "{port}")
+        self._tables = any(rule.feature == "vlan" for rule in platform.sections)
         rows = [row for row in read_rows.vlan if not row.inactive]
         self.off = {vid for row in rows if row.disabled for vid in row.vids}
         for row in rows:
@@ -89,8 +86,8 @@ class Layer2:
         for port in ports:
             name = self.interfaces.book.canonical(port)
             if port.isdecimal() and bridge:
-                name = self._port_names.format(bridge=bridge, port=port)
-            if not self._table.members_first or bridge in (name, self.interfaces.bridge_of.get(name)):
+                name = self._model.chip_port.format(bridge=bridge, port=port)
+            if not self._model.members_first or bridge in (name, self.interfaces.bridge_of.get(name)):
                 yield name
             else:
                 self.interfaces.device(name)
@@ -138,7 +135,7 @@ class Layer2:
             if parent and parent.kind == "bridge" and self.aware(parent) and self._tables:
                 own = self.members.get(parent.name, Membership())
                 return tag if tag in own.tagged or tag in own.untagged else None
-            over = self.interfaces.bridge(parent.name) if parent and self._table.members_first else None
+            over = self.interfaces.bridge(parent.name) if parent and self._model.members_first else None
             return None if over and self.aware(over) else tag
         if interface.kind == "bridge":
             return self._vlan_of_bridge(interface)
@@ -191,7 +188,7 @@ class Layer2:
         if port.admits == "tagged":
             return None, carried
         untagged = int(port.untagged_vlan or 0) or None
-        if untagged is None and (self._table.pvid_apart or not carried):
+        if untagged is None and (self._model.pvid_apart or not carried):
             untagged = UNNUMBERED
         if untagged is None and own.untagged:
             untagged = min(own.untagged)
@@ -218,7 +215,7 @@ class Layer2:
         """A bridge that does not keep VLANs apart passes every tag; the tags that are put on there count."""
         if self.interfaces.children.get(bridge.name):
             untagged = self._vlan_of_bridge(bridge)
-            carried = VlanSet(self.tags_on(bridge.name)) if self._table.laid_on else ALL_VLANS
+            carried = VlanSet(self.tags_on(bridge.name)) if self._model.laid_on else ALL_VLANS
             return untagged, carried.but(untagged)
         untagged = self._vlan_of_bridge(bridge)
         members = {member.name for member in self.interfaces.members(bridge.name)}

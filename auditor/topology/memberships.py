@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from auditor.core.values import VlanSet, vlan_id
+from auditor.core.values import VlanSet
 from auditor.reading.fields import REMOVED, UNTAGGED
 from auditor.topology.interfaces import Interface
+from auditor.topology.layer2 import UNNUMBERED
 
 
 class Joined(NamedTuple):
@@ -17,14 +18,13 @@ class Joined(NamedTuple):
     beyond: VlanSet
 
 
-def joined(interface: Interface, port_vlan: str) -> Joined:
-    """Carry out a port's lines in their order; it begins in the VLAN of untouched ports.
+def joined(interface: Interface) -> Joined:
+    """Carry out a port's lines in their order; it begins in VLAN 1.
 
     A trunk sends the VLAN that untagged frames enter untagged and all others tagged, whatever the lines say.
     """
-    start = vlan_id(port_vlan)
     tagged: set[int] = set()
-    untagged = {start}
+    untagged = {UNNUMBERED}
     for how, vids in interface.memberships:
         tagged -= vids
         untagged -= vids
@@ -33,7 +33,7 @@ def joined(interface: Interface, port_vlan: str) -> Joined:
     off = interface.off_vlans
     tagged -= off
     untagged -= off
-    pvid = int(interface.pvid or start)
+    pvid = int(interface.pvid or UNNUMBERED)
     if interface.mode == "trunk":
         every = tagged | untagged
         untagged = {pvid} & every

@@ -30,8 +30,8 @@ class VlanNames:
                 member = InterfaceRow({}, ref)
                 member.vlan_members = tuple(str(vid) for vid in sorted(vids))
                 interfaces.device(port).take(member)
-        if not table.port_vlan.isdecimal():
-            self._named.setdefault(table.port_vlan, VlanSet([1]))
+        self._first = table.built_in_names.get(1, "1")
+        self._named.setdefault(self._first, VlanSet([1]))
 
     def of(self, text: str) -> VlanSet | None:
         """Return the VLANs that a word stands for; ``None`` for a name that no VLAN has."""
@@ -45,6 +45,10 @@ class VlanNames:
     def number(self, text: str | None) -> int | None:
         """Return the number of a VLAN by its name or number; ``None`` for a name that no VLAN has."""
         return min(self.of(text) or (), default=None) if text else None
+
+    def of_untouched(self) -> int | None:
+        """Return the VLAN of an access port that is put into none: the one that has the name of VLAN 1."""
+        return self.number(self._first)
 
     def unknown(self) -> list[Ref]:
         """Return the lines that name VLANs which no line declares."""

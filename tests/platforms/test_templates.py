@@ -31,7 +31,7 @@ PLATFORMS = catalogue.names()
 TEMPLATES = sorted({(name, rule.template) for name in PLATFORMS for rule in catalogue.get(name).sections})
 PROBES = ("x", "0 more", " indented", "/path add", "!", "key=value", '"quoted"', "é — ü", "\t", "interface Vlan1", "-")
 """Lines that no template knows: a state that says nothing of one of these lets lines go."""
-NATURAL_GROUPS = {"parent", "vlan_tag", "vid", "bridge_id"}
+NATURAL_GROUPS = {"parent", "vlan_tag", "vid", "bridge_id", "counted"}
 """What a rule about interface names may keep of a name."""
 
 
@@ -183,6 +183,7 @@ def _platform(**changes: Any) -> Platform:
         "about": "nothing real",
         "commands": [],
         "layout": {"kind": "indented", "comment": "!"},
+        "bridging": "access-and-trunk",
         "sections": [],
     }
     return Platform.model_validate({**data, **changes})
@@ -199,7 +200,7 @@ def _platform(**changes: Any) -> Platform:
         ({"passphrases": {"9": "secret"}}, "passphrases"),
         ({"vlans": {"built_in": "1,5000"}}, "5000"),
         ({"dhcp": {"pools": "some"}}, "pools"),
-        ({"interfaces": {"default_mode": "trunk"}}, "default_mode"),
+        ({"bridging": "trunk"}, "'trunk' is no model of bridging: access-and-trunk"),
         ({"lacks": ["vlan.name"]}, "'vlan' is no area"),
         ({"lacks": ["vlans.names"]}, "'names' is no setting of vlans"),
         ({"shown": [{"setting": "ports.hidden", "by": "x", "save": "y"}]}, "'hidden' is no setting of ports"),

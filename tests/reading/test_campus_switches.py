@@ -147,5 +147,6 @@ def test_names_that_are_none(text: str):
 
 def test_our_word_may_hold_the_dialects():
     data = {"name": "invented", "about": "x", "commands": [], "layout": {"kind": "indented", "comment": "!"}}
-    words = Words(Platform.model_validate({**data, "sections": [], "words": {"interface.bundle": {r"\d+": "po{}"}}}))
+    more = {"bridging": "access-and-trunk", "sections": [], "words": {"interface.bundle": {r"\d+": "po{}"}}}
+    words = Words(Platform.model_validate({**data, **more}))
     assert words.translate("interface.bundle", "12") == "po12"

@@ -24,6 +24,7 @@ PLATFORM = Platform.model_validate(
         "about": "nothing real",
         "commands": [],
         "layout": {"kind": "indented", "comment": "!"},
+        "bridging": "access-and-trunk",
         "sections": [],
         "words": {"interface.mode": {"acc(ess)?": "access", "tr.*": "trunk"}},
     }

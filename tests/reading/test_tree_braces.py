@@ -24,6 +24,7 @@ PLATFORM = Platform.model_validate(
         "about": "nothing real",
         "commands": [],
         "layout": {"kind": "tree", "comment": ["#", "//"], "inactive": "inactive:", "outer": [r"groups \S+ "]},
+        "bridging": "access-and-trunk",
         "noise": [r"\[edit"],
         "scripts": ["#!", "commit$"],
         "audited": ["ports"],

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from auditor.areas.pair import Pair, shown
 from auditor.areas.ports.planned import OF_ANY
+from auditor.areas.reading import Reading
 from auditor.core.domains import numbers
 from auditor.core.report import Doubt
 from auditor.core.state import DeviceState, Port, Setting
 from auditor.core.values import VlanSet
-from auditor.platforms.definition import Platform
 
 
 def align(pair: Pair) -> None:
     """Bring both sides into one form."""
-    pair.observed = with_voice_as_planned(pair.observed, pair.expected.state.ports, pair.platform)
+    pair.observed = with_voice_as_planned(pair.reading, pair.expected.state.ports)
     pair.expect(ports={name: shown(port, "description") for name, port in pair.expected.state.ports.items()})
     _born_names(pair)
     _ineffective(pair)
@@ -21,12 +21,13 @@ def align(pair: Pair) -> None:
     _unlisted(pair)
 
 
-def with_voice_as_planned(observed: DeviceState, planned: dict[str, Port], platform: Platform) -> DeviceState:
+def with_voice_as_planned(reading: Reading, planned: dict[str, Port]) -> DeviceState:
     """Return what was observed with voice VLANs as tagged ones on ports that are planned as trunks.
 
     Where a voice VLAN is a tagged one with a mark, such a port is both.
     """
-    if not platform.vlans.voice_tagged:
+    observed = reading.state
+    if not reading.voice_marked:
         return observed
     trunks = {
         name: port.model_copy(update={"mode": "trunk", "tagged": VlanSet([port.voice]), "voice": None})
@@ -59,8 +60,7 @@ def _silent(pair: Pair) -> None:
     platform = pair.platform
     if not platform.interfaces.silent:
         return
-    switched = platform.interfaces.default_mode == "access" and platform.vlans.port_vlan.isdecimal()
-    bare = Port(untagged=int(platform.vlans.port_vlan)) if switched else Port(mode="routed")
+    bare = Port(untagged=1) if platform.bridging.untouched == "access" else Port(mode="routed")
     silent = {name: bare for name in pair.expected.state.ports if name not in pair.observed.ports}
     if silent:
         pair.observe(ports={**pair.observed.ports, **silent})

@@ -56,13 +56,11 @@ class ObservedPorts:
         self._layer2 = topology.layer2
         self._native_tagged = system.native_tagged
         self._voice = system.voice_vlan if system.voice_used else ""
-        self._port_vlan = platform.vlans.port_vlan
-        self._trunks_add = platform.vlans.trunks_add
-        self._voice_tagged = platform.vlans.voice_tagged
+        model = platform.bridging
+        self._trunks_add = model.trunks_add
         listed = (name for name in self._layer2.members if name not in self._interfaces.devices)
         self._all = [*topology.ports, *(self._interfaces.device(name) for name in listed if self._is_port(name))]
-        mode = platform.interfaces.default_mode
-        self._bare_mode = mode if mode != "access_on_switches" else "access" if topology.switching else "routed"
+        self._access = model.untouched == "access" or (model.untouched == "some-switch" and topology.switching)
 
     def _is_port(self, name: str) -> bool:
         return self._interfaces.book.tell(name)[0] in PORT_KINDS
@@ -104,7 +102,7 @@ class ObservedPorts:
                 return _Sort.BRIDGED
         if self._layer2.tags_on(interface.name):
             return _Sort.SUBDIVIDED
-        if self._bare_mode == "access" and not interface.says_any(_ROUTED):
+        if self._access and not interface.says_any(_ROUTED):
             return _Sort.SWITCHED
         return _Sort.ROUTED
 
@@ -119,7 +117,7 @@ class ObservedPorts:
         found: list[Ref] = []
         for interface in self._all:
             if interface.says("memberships") and self._joins(interface) and self._sort(interface) == _Sort.SWITCHED:
-                beyond = joined(interface, self._port_vlan).beyond
+                beyond = joined(interface).beyond
                 lines = zip(interface.memberships, interface.refs_of_each("memberships"), strict=False)
                 found += [ref for (how, vids), ref in lines if how == UNTAGGED and not beyond.isdisjoint(vids)]
         return found
@@ -166,7 +164,7 @@ class ObservedPorts:
         if interface.says_any(_BY_MEMBERS):
             return self._by_members(interface, mode, voice)
         if self._joins(interface):
-            untagged, tagged, _ = joined(interface, self._port_vlan)
+            untagged, tagged, _ = joined(interface)
             access = mode != "trunk" and not tagged and interface.admits != "tagged"
             return _port(interface, "access" if access else "trunk", untagged, tagged, voice)
         native = int(interface.native_vlan or 1)
@@ -187,7 +185,7 @@ class ObservedPorts:
         self, interface: Interface, mode: str, untagged: int | None, tagged: VlanSet, voice: int | None = None
     ) -> Port:
         """A port of a dialect whose voice VLAN is a tagged one with a mark is an access port with that alone."""
-        if self._voice_tagged and untagged and len(tagged) == 1 and tagged <= self._layer2.voice:
+        if untagged and len(tagged) == 1 and tagged <= self._layer2.voice:
             return _port(interface, "access", untagged, NO_VLANS, min(tagged))
         return _port(interface, mode, untagged, tagged, voice)
 
@@ -200,7 +198,7 @@ class ObservedPorts:
             native = int(interface.native_vlan or 0)
             untagged = native if native in vids else None
         else:
-            untagged = vids[0] if vids else None if members else names.number(self._port_vlan)
+            untagged = vids[0] if vids else None if members else names.of_untouched()
         return _port(interface, mode, untagged, VlanSet(vids).but(untagged), voice)
 
 
