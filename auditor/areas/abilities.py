@@ -67,11 +67,11 @@ def _filled(ready: Dialect) -> set[str]:
     """Return the fields of rows that templates, first lines, rules and the DHCP server's ways fill."""
     platform = ready.platform
     found = {f"{template.feature}.{value.lower()}" for template in ready.templates for value in template.value_names}
-    for rule in platform.sections:
+    for rule in platform.every_section:
         groups = {group for pattern in rule.opens for group in re.compile(pattern).groupindex}
         found.update(f"{rule.feature}.{group.lower()}" for group in groups)
         found.update(f"{rule.feature}.{name}" for name in rule.values)
         found.update(f"{rule.feature}.{name}={value}" for name, value in rule.values.items())
     found.update(f"dhcp.{name}" for name in (*platform.dhcp.own, *platform.dhcp.option_fields.values()))
-    found.update(f"{default.feature}.{name}" for default in platform.defaults for name in default.fields)
+    found.update(f"{feature}.{name}" for feature, each in platform.defaults.items() for d in each for name in d.values)
     return found

@@ -14,6 +14,7 @@ from auditor.areas.planning import Planning
 from auditor.core.report import Consequence, Doubt, Kind
 from auditor.core.service import ServicePath
 from auditor.core.state import Setting
+from auditor.topology.device import Topology
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +91,10 @@ class Area:
 
     def observed(self, seen: Observation) -> Any:
         """Return what a capture shows, as DeviceState has it; ``None`` for what is no part of it."""
+
+    def shown(self, topology: Topology, answered: bool) -> bool:  # noqa: ARG002 - asked of all areas alike
+        """Return whether a capture shows the area; ``answered``: it holds the answer to the command that shows it."""
+        return answered
 
     def align(self, pair: Pair) -> None:
         """Bring the two sides of the area into one form, before the areas are looked at together."""

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from auditor.areas.observation import Observation
 from auditor.areas.reading import Reading
-from auditor.areas.rooms import ROOMS
+from auditor.areas.rooms import ROOMS, room
 from auditor.core.observed import Observed
 from auditor.core.state import DeviceState
 from auditor.reading.dialect import dialect
@@ -31,11 +31,14 @@ def read(platform: str, sources: Sequence[CaptureFile]) -> Reading:
     readout = Readout(dialect(platform), sources)
     topology = Topology(readout.dialect, readout.rows, readout.headers, readout.defaults())
     seen = Observation(topology)
-    said = {room.name: room.observed(seen) for room in ROOMS}
+    said = {each.name: each.observed(seen) for each in ROOMS}
     state = DeviceState(**{area: items for area, items in said.items() if items is not None})
-    for rule in topology.platform.shown:
-        if not any(pattern.match(header) for header in topology.headers for pattern in rule.patterns):
-            seen.not_shown[rule.setting] = f"also save {rule.save}"
+    for line, command in topology.platform.commands.items():
+        for setting, opens in command.shown_by.items():
+            answered = any(pattern.match(header) for header in topology.headers for pattern in opens)
+            if not (answered if setting.field else room(setting.area).shown(topology, answered)):
+                save = command.save or f'the output of "{line}"'
+                seen.not_shown[setting] = f"also save {save}"
     for ref in (*topology.interfaces.unknown(), *seen.unknown):
         readout.lines[ref.source].mark(ref.line, Disposition.NOT_UNDERSTOOD)
     return Reading(

@@ -11,7 +11,6 @@ from auditor.areas.pair import Pair, shown
 from auditor.areas.planning import Planning
 from auditor.core.domains import Domain, domain, numbers
 from auditor.core.state import Setting, Vlan
-from auditor.platforms.definition import Platform, any_of
 from auditor.platforms.names import vlan_name
 from auditor.reading.row_models.field_names import FieldName
 from auditor.topology.device import Topology
@@ -45,13 +44,16 @@ class Vlans(Area):
 
     def observed(self, seen: Observation) -> dict[int, Vlan]:
         """Return the VLANs that are declared, and those that exist by being used."""
-        topology, table = seen.topology, seen.topology.platform.vlans
-        known = {*topology.layer2.declared, *topology.layer2.off}
-        shown = topology.system.vlans_shown or not table.shown_by or bool(table.shown_by & known)
-        if topology.switching and not shown and not (known and _listed(topology.platform, topology.headers)):
-            seen.not_shown[Setting(self.name)] = f"also save {table.save}"
-        seen.unknown += topology.layer2.names.unknown()
-        return _observed(topology, seen.evidence)
+        seen.unknown += seen.topology.layer2.names.unknown()
+        return _observed(seen.topology, seen.evidence)
+
+    def shown(self, topology: Topology, answered: bool) -> bool:
+        """Where VLANs may live outside of the configuration, it shows them if it declares one that must be there."""
+        table, known = topology.platform.vlans, {*topology.layer2.declared, *topology.layer2.off}
+        if not table.shown_by:
+            return answered
+        declared = not topology.switching or topology.system.vlans_shown or bool(table.shown_by & known)
+        return declared or (answered and bool(known))
 
     def align(self, pair: Pair) -> None:
         """A planned name is compared as it would be shown."""
@@ -71,7 +73,7 @@ class Vlans(Area):
         observed, wanted, table = pair.observed, pair.expected.state.vlans, pair.platform.vlans
         untagged = {port.untagged for port in observed.ports.values()}
         used = {*observed.gateways, *untagged} if pair.platform.bridging.by_use else set()
-        there = (table.built_in - pair.reading.vlans_off) | used
+        there = (table.built_in.keys() - pair.reading.vlans_off) | used
         silent: dict[Domain, Vlan] = {
             vid: Vlan(name=vlan_name(table, vid))
             for vid in numbers(wanted)
@@ -80,7 +82,7 @@ class Vlans(Area):
         if silent:
             pair.observe(vlans={**observed.vlans, **silent})
         vlans = pair.observed.vlans
-        unnamed = {vid for vid, name in table.built_in_names.items() if vid in vlans and vlans[vid].name == name}
+        unnamed = {vid for vid, name in table.built_in.items() if name and vid in vlans and vlans[vid].name == name}
         pair.leave_open(*(Setting(self.name, str(vid), "name") for vid in unnamed & set(wanted)))
 
     def _names_of_used(self, pair: Pair) -> None:
@@ -133,9 +135,3 @@ def _observed(topology: Topology, evidence: Evidence) -> dict[int, Vlan]:
             for port in ports:
                 evidence.note("vlans", vid, port, {"": ("tagged_vlans",)})
     return found
-
-
-def _listed(platform: Platform, headers: list[str]) -> bool:
-    """Return whether the capture holds the answer to a command that lists all VLANs, which may be built in alone."""
-    opens = any_of([p for rule in platform.sections if rule.listing and rule.feature == "vlan" for p in rule.opens])
-    return any(opens.fullmatch(header) for header in headers)

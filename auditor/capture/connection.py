@@ -60,6 +60,10 @@ class _AllowlistChannel(SSHChannel):
         self.remote_conn.sendall(out_data.encode())
 
 
+_PLAIN_SHELL = "linux"
+"""What netmiko calls the shell of a device that it has no type for."""
+
+
 class _ReadOnly:
     """Takes out of a netmiko connection all that sends something by itself, and puts the allowlist before the wire."""
 
@@ -106,12 +110,12 @@ def connect(target: Target, platform: Platform, allowlist: Allowlist, clock: Clo
         CaptureFailedError: it failed, or the time is over.
         OSError: nothing answers.
     """
-    kind = platform.live.netmiko or platform.name
+    kind = platform.name if platform.name in CLASS_MAPPER else _PLAIN_SHELL
     credentials = target.credentials
     if credentials.key_file and not Path(credentials.key_file).expanduser().is_file():
         raise CaptureFailedError(f"the key file {credentials.key_file} is not there")
     own = {"allowlist": allowlist, "known": target.known, "credentials": credentials}
-    reader = type("Reader", (_ReadOnly, CLASS_MAPPER.get(kind, CLASS_MAPPER["generic"])), own)
+    reader = type("Reader", (_ReadOnly, CLASS_MAPPER[kind]), own)
     timeout = max(0.1, min(10.0, clock.left()))
     ways: list[Any] = []
     with Watch(clock, ways) as watch:

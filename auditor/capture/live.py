@@ -19,11 +19,12 @@ from auditor.capture.failures import failure_of
 from auditor.capture.interface import Captured, NotCaptured, elsewhere
 from auditor.capture.masking import without_secrets
 from auditor.capture.peers import Peer, Peers, Settled, listed
-from auditor.capture.saving import CaptureRecord, Reached, answer_file
+from auditor.capture.saving import CaptureRecord, Reached
 from auditor.capture.session import Session
 from auditor.core.days import Days
 from auditor.errors import AuditorError, CaptureFailedError, NotAllowedError, StoppedError
 from auditor.platforms.definition import Platform
+from auditor.platforms.live import answer_file
 from auditor.reading.source import CaptureFile
 from auditor.redact import KnownSecrets
 from auditor.unforeseen import unforeseen_of

@@ -57,11 +57,6 @@ class CaptureRecord:
     reached: Reached | None = None
 
 
-def answer_file(command: str) -> str:
-    """Return the file that the answer to a command is kept in."""
-    return re.sub(r"[^A-Za-z0-9-]+", "_", command).strip("_") + ".txt"
-
-
 def save(folder: Path, record: CaptureRecord, files: list[CaptureFile], *, group: bool = False) -> None:
     """Write a device's capture below a folder, in the place of an older one.
 

@@ -55,9 +55,10 @@ class Session:
         self._platform = platform
         self._clock = clock
         self._allowlist = allowlist or Allowlist(platform)
-        self._prompt = screen.Prompt(platform.prompt)
-        self._ends = re.compile(rf"(?m)^{platform.ends_with}[ \t\r]*$".encode()) if platform.ends_with else None
-        self._ends_below = re.compile(rf"(?mi)^(?:{platform.ends_below})".encode())
+        self._prompt = screen.Prompt(platform.pattern("prompt"))
+        ends, above = platform.pattern("end"), platform.pattern("above_end")
+        self._ends = re.compile(rf"(?m)^{ends}[ \t\r]*$".encode()) if platform.patterns("end") else None
+        self._ends_below = re.compile(rf"(?mi)^(?:{above})".encode())
         self._connection = connect(target, platform, self._allowlist, clock)
         transport = self._connection.remote_conn_pre.get_transport()
         self.weak = algorithms.outdated(transport)
@@ -79,9 +80,9 @@ class Session:
         """
         live = self._platform.live
         prompt = self._prompt.at_end(self._to_prompt(_LOGIN, quiet=_QUIET_BEHIND_THE_LOGIN, brief=True))
-        if live.privilege and not re.fullmatch(live.privileged, prompt) and self._target.credentials.enable:
+        if live.privilege and not prompt.endswith("#") and self._target.credentials.enable:
             prompt = self._raised(live.privilege, self._target.credentials.enable)
-        self._prompt = screen.Prompt(self._platform.prompt, prompt)
+        self._prompt = screen.Prompt(self._platform.pattern("prompt"), prompt)
         self._bare = re.compile(re.escape(prompt.encode("latin-1")))
         for line in live.pager:
             self._send(line)
@@ -108,7 +109,7 @@ class Session:
             self._answered[f"the secret for {privilege!r} was sent where it was asked for"] += 1
             answer = self._read(privilege, settled, brief=True)
         prompt = self._prompt.at_end(answer)
-        if not re.fullmatch(self._platform.live.privileged, prompt):
+        if not prompt.endswith("#"):
             raise CaptureFailedError(f"it refused the secret for {privilege!r}: it is not tried again")
         self._allowlist.at_prompt()
         return prompt
@@ -116,7 +117,7 @@ class Session:
     def _asks_secret(self, privilege: str, data: bytearray) -> bool:
         """Return whether the answer to a command is the question for its secret, and nothing else but log messages."""
         shown = screen.rows(data)
-        noise = any_of(self._platform.noise)
+        noise = any_of(self._platform.patterns("noise"))
         return (
             bool(shown)
             and screen.asks_password(shown[-1])
@@ -184,11 +185,11 @@ class Session:
             silent = 0.0 if chunk else silent + _WAIT
             if self._clock.left() <= 0 or len(data) > _LARGEST_ANSWER:
                 break
-        if not screen.only_prompts(data, self._bare, any_of(self._platform.noise)):
+        if not screen.only_prompts(data, self._bare, any_of(self._platform.patterns("noise"))):
             raise _interrupted(self._asked)
 
     def _echo_of(self, line: str, data: bytes | bytearray) -> screen.Echo:
-        return screen.echo_of(line, data, self._bare, any_of(self._platform.noise))
+        return screen.echo_of(line, data, self._bare, any_of(self._platform.patterns("noise")))
 
     def close(self) -> None:
         """End the session. It is told so only where it shows its prompt: anything else might be a question."""
@@ -280,7 +281,7 @@ class Session:
         """Return whether a pager may be answered; outside of long answers, "press any key" only where it is known."""
         last = (screen.rows(data) or [""])[-1]
         if brief and screen.wants_any_key(last):
-            return any_of(self._platform.live.any_key).fullmatch(last) is not None
+            return any_of(self._platform.patterns("any_key")).fullmatch(last) is not None
         return screen.is_pager(last)
 
     def _refuse_question(self, during: str, data: bytearray, *, whatever: bool = False) -> None:

@@ -64,9 +64,10 @@ def has_template(name: str, file: str) -> bool:
 def vocabulary(name: str) -> frozenset[str]:
     """Return the words, in small letters, by which a platform's configurations are cut and read."""
     platform = get(name)
-    keys = {"layout", "noise", "refusals", "interrupted", "scripts", "ends_with", "ends_below", "audited", "ignored"}
-    texts = [str(platform.model_dump(include=keys | {"sections", "words", "prompt", "defaults"}, mode="json"))]
-    texts += [template_text(name, f"{rule.template}.textfsm") for rule in platform.sections]
+    keys = {"layout", "lines", "audited", "ignores", "words", "defaults"}
+    texts = [str(platform.model_dump(include=keys, mode="json"))]
+    texts += [str(rule.model_dump(mode="json")) for rule in platform.every_section]
+    texts += [template_text(name, f"{rule.template}.textfsm") for rule in platform.every_section]
     return frozenset(word.lower() for text in texts for word in re.findall(r"[A-Za-z][A-Za-z0-9-]*", text))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Annotated
 
 from pydantic import AfterValidator, BaseModel, ConfigDict
@@ -13,7 +14,12 @@ def _line(text: str) -> str:
     return text
 
 
-def _over_ssh(kind: str) -> str:
+def over_ssh(kind: str) -> str:
+    """Return a device type, unless it is one that is not read over SSH.
+
+    Raises:
+        ValueError: it is.
+    """
     if kind.endswith(("_telnet", "_serial")):
         raise ValueError("devices are read over SSH alone")
     return kind
@@ -27,19 +33,19 @@ class Live(BaseModel):
     """How a device is read over SSH; every line here is read-only and holds for the session alone.
 
     Attributes:
-        netmiko: netmiko's device type, where it is not the platform's name.
         pager: lines that keep the pager away; a device that refuses them is read page by page.
-        privilege: the command that gives the right to see the configuration, sent where a prompt is none of
-            ``privileged`` and a secret for it is known.
-        any_key: patterns of what stands before the first prompt until any key is pressed, which agrees to nothing.
+        privilege: the command that gives the right to see the configuration, sent where a prompt does not end in ``#``
+            and a secret for it is known.
         leave: lines that end the session.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    netmiko: Annotated[str, AfterValidator(_over_ssh)] = ""
     pager: list[PromptLine] = []
     privilege: PromptLine = ""
-    privileged: str = ".*"
-    any_key: list[str] = []
     leave: list[PromptLine] = []
+
+
+def answer_file(command: str) -> str:
+    """Return the file that the answer to a command is kept in."""
+    return re.sub(r"[^A-Za-z0-9-]+", "_", command).strip("_") + ".txt"

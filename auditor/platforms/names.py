@@ -28,8 +28,8 @@ class NameBook:
     def __init__(self, platform: Platform) -> None:
         self._long = platform.interfaces.names
         self._ranges = platform.interfaces.ranges
-        self._whole = re.compile(platform.interfaces.whole)
-        self._kinds = [(re.compile(rule.name), rule.kind) for rule in platform.interfaces.kinds]
+        self._whole = re.compile(platform.interfaces.range_like)
+        self._kinds = [(re.compile(name), kind) for name, kind in platform.interfaces.kinds.items()]
         self._canonical: dict[str, str] = {}
         self._expanded: dict[str, list[str]] = {}
         self._told: dict[str, tuple[str, dict[str, str]]] = {}
@@ -135,4 +135,4 @@ def names_of(platform: str) -> NameBook:
 
 def vlan_name(table: VlanTable, vid: int) -> str | None:
     """Return the default name of a VLAN; ``None`` where it has none."""
-    return table.built_in_names.get(vid) or (table.default_names and table.default_names.format(vid=vid))
+    return table.built_in.get(vid) or (table.default_names and table.default_names.format(vid=vid))

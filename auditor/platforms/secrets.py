@@ -1,4 +1,4 @@
-"""The shape of ``secrets_within`` in platform.yaml: what is a secret in sections of some kind alone."""
+"""The shape of an entry of ``secrets`` in platform.yaml about what is a secret in sections of some kind alone."""
 
 from __future__ import annotations
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict
 
@@ -27,7 +27,25 @@ def _place(text: Any) -> Setting:
 
 Listed = Annotated[list[str], BeforeValidator(_listed)]
 Patterns = Listed
+BLOCK_ENDS = frozenset({"exit", "end", "quit"})
+"""Lines that close a block of indented lines, or stand behind it, whatever the dialect (common practice)."""
 SettingPlace = Annotated[Setting, BeforeValidator(_place)]
+
+LineKind = Literal[
+    "comment", "prompt", "noise", "refusal", "interruption", "script", "clock", "end", "above_end", "any_key"
+]
+"""What a line is that is no configuration.
+
+- ``comment``: what a comment begins with, to the letter.
+- ``prompt``: what a prompt looks like. ``noise``: what is no configuration wherever it stands.
+- ``refusal``: the answer of a device that refuses a command. ``interruption``: it says that it stopped in the middle.
+- ``script``: what a statement looks like that sets a device up and is no configuration of one.
+- ``clock``: what a device prints when it is read, with groups ``year``, ``month`` (a number, or three letters of its
+  English name) and ``day`` of its clock; a date of change is none. Comments or noise, whole lines.
+- ``end``: the line that a complete configuration ends with; none where the dialect has no such line. ``above_end``:
+  lines below the last of which it must stand, where it also stands elsewhere.
+- ``any_key``: what stands before the first prompt until any key is pressed, which agrees to nothing.
+"""
 
 
 class Part(BaseModel):

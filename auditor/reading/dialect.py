@@ -9,6 +9,7 @@ from auditor.errors import PlatformError
 from auditor.platforms import catalogue
 from auditor.platforms.definition import Default, Platform, SectionRule, any_of
 from auditor.platforms.names import names_of
+from auditor.reading.answers import Answers
 from auditor.reading.layouts import PREPARATIONS
 from auditor.reading.row_models import DEFAULTED, FEATURES, Feature, RowDefaults, converters
 from auditor.reading.rows import Template, Typing
@@ -33,19 +34,31 @@ class Dialect:
             self.names = names_of(platform.name)
             ports = self.names.names if platform.interfaces.ranges else None
             self._typing = {feature: Typing(feature, self.words, ports) for feature in FEATURES}
-            self.rules = Rules(platform, self._owner)
-            self._defaults = [_typed(default) for default in platform.defaults]
-            self.refusals = any_of(platform.refusals)
-            self.interrupted = any_of(platform.interrupted)
-            self.read_on = [re.compile(pattern, re.IGNORECASE) for pattern in platform.read_on]
-            self.ends_below = re.compile(platform.ends_below, re.IGNORECASE)
-            self.ends_with = re.compile(platform.ends_with) if platform.ends_with else None
+            self._defaults = [_typed(name, each) for name, found in platform.defaults.items() for each in found]
+            self.answers = Answers(platform, self._rules)
+            self.refusals = any_of(platform.patterns("refusal"))
+            self.interrupted = any_of(platform.patterns("interruption"))
+            self.read_on = [re.compile(pattern, re.IGNORECASE) for pattern in platform.patterns("clock")]
+            self.ends_below = re.compile(platform.pattern("above_end"), re.IGNORECASE)
+            self.ends_with = re.compile(platform.pattern("end")) if platform.patterns("end") else None
         except re.error as error:
             raise PlatformError(f"{platform.name}/platform.yaml: {error.pattern!r} is no pattern: {error}") from error
         except ValueError as error:
             raise PlatformError(f"{platform.name}/platform.yaml: {error}") from error
 
-    def _owner(self, rule: SectionRule) -> Owner:
+    @property
+    def tells_who_serves_dhcp(self) -> bool:
+        """Whether some interface can say that DHCP is served on it: then it is served on none that does not."""
+        rules = (rule.values for rule in self.platform.every_section)
+        return any("DHCP_SERVER" in template.value_names for template in self.templates) or any(
+            "dhcp_server" in values for values in rules
+        )
+
+    def _rules(self, platform: Platform) -> Rules:
+        """Return the rules of the platform as it answers one of its commands."""
+        return Rules(platform, lambda rule: self._owner(platform, rule))
+
+    def _owner(self, platform: Platform, rule: SectionRule) -> Owner:
         if rule.feature not in FEATURES:
             raise ValueError(f"sections: template {rule.template}: no feature is called {rule.feature}")
         groups = [group for pattern in rule.opens for group in re.compile(pattern).groupindex if group.isupper()]
@@ -54,7 +67,7 @@ class Dialect:
             if name.lower() not in fields:
                 raise ValueError(f"sections: opens {rule.opens[0]!r}: {name} is no field of {rule.feature}")
         text = catalogue.template_text(self.platform.name, f"{rule.template}.textfsm")
-        prepare = PREPARATIONS[self.platform.layout.kind](self.platform, rule)
+        prepare = PREPARATIONS[platform.layout.kind](platform, rule)
         template = Template(rule.template, text, self._typing[rule.feature], any_of(rule.ignores), prepare)
         self.templates.append(template)
         return Owner(rule, template, self._typing[rule.feature])
@@ -68,26 +81,26 @@ class Dialect:
         return found
 
 
-def _typed(default: Default) -> tuple[Feature, Default]:
+def _typed(name: str, default: Default) -> tuple[Feature, Default]:
     """Return what an absent line means with the values as rows have them.
 
     Raises:
         ValueError: no such feature or field, or a value that it cannot have.
     """
-    feature = next((feature for feature in DEFAULTED if feature == default.feature), None)
+    feature = next((feature for feature in DEFAULTED if feature == name), None)
     if feature is None:
-        raise ValueError(f"defaults: absent lines mean nothing in {default.feature}; they do in {', '.join(DEFAULTED)}")
+        raise ValueError(f"defaults: absent lines mean nothing in {name}; they do in {', '.join(DEFAULTED)}")
     convert = converters(feature)
-    unknown = [name for name in (*default.fields, *default.where) if name not in convert]
+    unknown = [name for name in (*default.values, *default.where) if name not in convert]
     if unknown:
         raise ValueError(f"defaults: {unknown[0]} is no field of {feature}: {', '.join(convert)}")
-    fields = {}
-    for name, value in default.fields.items():
+    values = {}
+    for field, value in default.values.items():
         try:
-            fields[name] = convert[name](value)
+            values[field] = convert[field](value)
         except (ValueError, TypeError, AttributeError) as error:  # what turns text into a type is given anything here
-            raise ValueError(f"defaults: {value!r} is no {feature}.{name}") from error
-    return feature, default.model_copy(update={"fields": fields})
+            raise ValueError(f"defaults: {value!r} is no {feature}.{field}") from error
+    return feature, default.model_copy(update={"values": values})
 
 
 @cache

@@ -7,7 +7,6 @@ from typing import Any, NamedTuple
 
 from auditor.reading.days import ReadOn, read_on
 from auditor.reading.dialect import Dialect
-from auditor.reading.layouts import LAYOUTS
 from auditor.reading.row_models import ReadRows, RowDefaults
 from auditor.reading.sections import Section
 from auditor.reading.source import CaptureFile, Disposition, Lines, Ref, lines_of, overlong_words
@@ -45,9 +44,8 @@ class Readout:
         self.places: list[SectionPlace] = []
         self.wording = Wording()
         self._owned = 0
-        cut = LAYOUTS[dialect.platform.layout.kind]
         for index, text in enumerate(self.lines):
-            for section in cut(text, dialect.platform, dialect.rules):
+            for section in dialect.answers.cut(text):
                 self._section(section, text, index)
         self._whole = "\n".join(line for text in self.lines for line in text.texts)
         self.wording.keep(self.rows, self.lines)

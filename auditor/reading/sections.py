@@ -126,7 +126,7 @@ class Rules:
             name, separator, rest = group.partition("__")
             if separator:
                 self._groups[int(rest.partition("_")[0])].append((name.lower(), group))
-        self._ignored = any_of(platform.ignored)
+        self._ignored = any_of(platform.ignores)
         self._audited = any_of(platform.audited)
 
     def _nest(self, rules: list[SectionRule], make_owner: Callable[[SectionRule], Owner]) -> None:

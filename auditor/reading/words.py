@@ -8,6 +8,9 @@ from functools import partial
 
 from auditor.platforms.definition import Platform
 
+FREE_TABLES = ("security", "band", "passphrase")
+"""Tables of words for no field of a row."""
+
 
 class Words:
     """Translations of one platform: by table (``interface.mode``, ``security``, ``band``), patterns and our word.
@@ -24,8 +27,8 @@ class Words:
     def check(self, fields: Collection[str]) -> None:
         """Raise ValueError for a table that is neither for one of these fields nor known by itself."""
         for table in self._tables:
-            if table not in fields and table not in ("security", "band"):
-                raise ValueError(f"words: {table} is no field of a row, nor security or band")
+            if table not in fields and table not in FREE_TABLES:
+                raise ValueError(f"words: {table} is no field of a row, nor security, band or passphrase")
 
     def of_feature(self, feature: str) -> dict[str, Callable[[str], str]]:
         """Return by field what turns the dialect's word into ours, for the fields of a feature that have a table.
@@ -58,6 +61,11 @@ class Words:
         """Return how a Wi-Fi name is protected; unknown words are kept, so that they can never pass for planned."""
         joined = f"{mode} {','.join(sorted({word.lower() for word in native}))}".strip()
         return self.translate("security", joined) or f"unknown ({joined})"
+
+    def form(self, native: str) -> str:
+        """Return the form in which a passphrase is stored: ``plain`` where the table does not know it."""
+        known = self.translate("passphrase", native) if "passphrase" in self._tables else None
+        return known or "plain"
 
     def band(self, native: str) -> str | None:
         """Return a radio's band (``2.4``, ``5`` or ``6`` GHz); ``None`` where the configuration leaves it open."""

@@ -45,7 +45,7 @@ def _within(platform: str) -> list[tuple[re.Pattern[str], re.Pattern[str], list[
 @cache
 def _patterns(platform: str) -> tuple[tuple[str, re.Pattern[str]], ...]:
     """Return the patterns of a platform, each with a text that is in all that it matches, if one is told."""
-    secrets = catalogue.get(platform).secrets
+    secrets = catalogue.get(platform).secrets_anywhere
     return tuple((_literal(secret), _compiled(secret)) for secret in secrets)
 
 

@@ -145,7 +145,7 @@ class _Redactor:
         by_name = ByName(self.text, is_prose=self.is_prose, is_named=self.is_named)
         rules = [*by_name.spans(), *by_look(self.text, self.small), *armoured(self.text)]
         rules += by_dialect(self.platform, self.text, self.small)
-        rules += beyond(self.text, by_name.unclosed) if self.platform.layout.blocks == "words" else ()
+        rules += beyond(self.text, by_name.unclosed) if self.platform.layout.kind == "words" else ()
         known = _merged(self.known.spans(self.text)) if self.known else []
         found = [part for span in _merged(rules) for part in self.but_for_names(span, own=True)]
         found += [part for span in known for part in self.but_for_names(span, own=False)]

@@ -50,7 +50,7 @@ def _behind_a_modem(subject: Subject) -> Found:
 
 def _built_in_vlans(subject: Subject) -> Found:
     for device, expected in subject.expected.items():
-        built_in = catalogue.get(expected.platform).vlans.built_in - {1}
+        built_in = catalogue.get(expected.platform).vlans.built_in.keys() - {1}
         for vid in sorted(built_in & set(expected.state.vlans)):
             found = subject.plan.subnet_of(vid)
             if found:

@@ -67,7 +67,7 @@ def apply_defaults(defaults: list[Default], row: Row, only: Collection[str] | No
     said = row.said
     for default in defaults:
         if all(said.get(name) == value for name, value in default.where.items()):
-            for name, value in default.fields.items():
+            for name, value in default.values.items():
                 if only is None or name in only:
                     said.setdefault(name, value)
 

@@ -59,7 +59,7 @@ class Layer2:
         self.voice: set[int] = set()
         self._groups: dict[int, set[str]] = {}
         self._bridges: set[str] = set()
-        self._tables = any(rule.feature == "vlan" for rule in platform.sections)
+        self._tables = any(rule.feature == "vlan" for rule in platform.every_section)
         rows = [row for row in read_rows.vlan if not row.inactive]
         self.off = {vid for row in rows if row.disabled for vid in row.vids}
         for row in rows:

@@ -30,7 +30,7 @@ class VlanNames:
                 member = InterfaceRow({}, ref)
                 member.vlan_members = tuple(str(vid) for vid in sorted(vids))
                 interfaces.device(port).take(member)
-        self._first = table.built_in_names.get(1, "1")
+        self._first = table.built_in.get(1) or "1"
         self._named.setdefault(self._first, VlanSet([1]))
 
     def of(self, text: str) -> VlanSet | None:

@@ -24,7 +24,7 @@ def texts(platform: str) -> Iterator[str]:
     for sign in ("'", "\\", "a-b ", "set ", "password", "passwordx "):
         yield sign * (REPEATED // len(sign))
     within = [text for rule in catalogue.get(platform).secrets_within for text in rule.secrets]
-    for pattern in (*catalogue.get(platform).secrets, *within):
+    for pattern in (*catalogue.get(platform).secrets_anywhere, *within):
         words = re.findall(r"[a-z][a-z0-9]*(?:[ -][a-z0-9]+)* ?", pattern)
         for text in {*words, f"{words[0]} x ", " ".join(words)}:
             yield text * (REPEATED // len(text))

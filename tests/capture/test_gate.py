@@ -16,6 +16,7 @@ from auditor.capture.live import CaptureRun
 from auditor.capture.session import Session
 from auditor.errors import NotAllowedError, UsageError
 from auditor.platforms import catalogue
+from auditor.platforms.definition import Platform
 from auditor.platforms.live import Live
 from tests.capture.rounds import prompt_of
 from tests.capture.test_faults import ANSWERS, QUICK, way_to, whole
@@ -203,13 +204,18 @@ def test_no_platform_s_line_is_two(text: str):
     with pytest.raises(ValidationError, match="one line of printable ASCII"):
         Live.model_validate({"privilege": text})
     with pytest.raises(ValidationError, match="one line of printable ASCII"):
-        type(IOS).model_validate({**IOS.model_dump(), "commands": [text]})
+        platform("invented", {text: None})
+
+
+def platform(name: str, commands: dict[str, None]) -> Platform:
+    told = {"about": "invented", "layout": "indented", "bridging": "access-and-trunk", "sections": []}
+    return Platform.model_validate({"name": name, "commands": commands, **told})
 
 
 def test_no_platform_is_read_by_telnet():
     for kind in ("cisco_ios_telnet", "cisco_ios_serial"):
         with pytest.raises(ValidationError, match="over SSH alone"):
-            Live(netmiko=kind)
+            platform(kind, {"show": None})
 
 
 def test_refusals_are_errors_of_ours_and_say_what_happened():

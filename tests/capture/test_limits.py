@@ -88,8 +88,8 @@ def test_a_word_that_also_ends_blocks_does_not_end_a_configuration():
     """The prompt-like text behind the ``exit`` of a block is not behind that of the whole."""
     platform = catalogue.get("cisco_s300")
     reader = object.__new__(session.Session)
-    reader._ends = re.compile(rf"(?m)^{platform.ends_with}[ \t\r]*$".encode())
-    reader._ends_below = re.compile(rf"(?mi)^(?:{platform.ends_below})".encode())
+    reader._ends = re.compile(rf"(?m)^{platform.pattern('end')}[ \t\r]*$".encode())
+    reader._ends_below = re.compile(rf"(?mi)^(?:{platform.pattern('above_end')})".encode())
     block = b"vlan database\r\nvlan 10\r\nexit\r\n"
     assert not reader._ended(bytearray(block + b"interface vlan 10\r\n name sw1#"))
     assert reader._ended(bytearray(block + b"interface vlan 10\r\n name a\r\n!\r\nexit\r\nsw1#"))
@@ -122,7 +122,7 @@ def test_a_silent_port_ends_with_the_time_of_the_device(tmp_path: Path):
 def test_no_pattern_of_a_secret_runs_into_the_next_line_by_blanks(platform: str):
     """Blank lines would be gone over again from each of them. What is wrapped on purpose says so with a line end."""
     data = catalogue.get(platform)
-    for pattern in (*data.secrets, *(text for rule in data.secrets_within for text in rule.secrets)):
+    for pattern in (*data.secrets_anywhere, *(text for rule in data.secrets_within for text in rule.secrets)):
         bare = re.sub(r"\[\^(?:\\.|[^\]\\])*\]", "", pattern.replace(r"[\s\S]", ""))
         assert r"\s" not in bare, pattern
         assert ".*?" not in bare, pattern

@@ -92,7 +92,7 @@ def shell_of(platform: str, device: str, folder: Path) -> Shell:
         answers = {command: bare(path, platform) for command, path in texts.items() if path.is_file()}
     else:
         (path,) = folder.glob(f"{device}.*")
-        answers = {data.commands[0]: bare(path, platform)}
+        answers = {next(iter(data.commands)): bare(path, platform)}
     prompt = PROMPTS.get(platform, "{device}#").format(device=device)
     low = f"{device}>" if data.live.privilege else ""
     pager = (data.live.pager or [""])[0]
@@ -101,7 +101,7 @@ def shell_of(platform: str, device: str, folder: Path) -> Shell:
 
 def bare(path: Path, platform: str) -> str:
     """Return a saved answer without the prompts that were saved with it."""
-    prompt = re.compile(catalogue.get(platform).prompt)
+    prompt = re.compile(catalogue.get(platform).pattern("prompt"))
     return "".join(line for line in path.read_text().splitlines(keepends=True) if not prompt.match(line))
 
 

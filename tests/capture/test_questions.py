@@ -115,7 +115,7 @@ def test_every_platform_s_prompt_is_known_from_a_question():
     }
     assert set(prompts) == set(catalogue.names())
     for name, texts in prompts.items():
-        known = screen.Prompt(catalogue.get(name).prompt)
+        known = screen.Prompt(catalogue.get(name).pattern("prompt"))
         for text in texts:
             assert known.at_end(f"Welcome\r\n\r\n{text}".encode()) == text.strip(), (name, text)
         for question in SAME_LOOK:

@@ -18,12 +18,13 @@ from auditor.capture import saving
 from auditor.capture.files import SavedCaptures
 from auditor.capture.interface import Captured
 from auditor.capture.masking import without_secrets
-from auditor.capture.saving import RECORD, CaptureRecord, answer_file, save
+from auditor.capture.saving import RECORD, CaptureRecord, save
 from auditor.compare import passphrase
 from auditor.errors import UsageError
 from auditor.files import hold, write_new
 from auditor.passphrases import is_keyed_digest, keyed_digest, keyed_digest_fits
 from auditor.platforms import catalogue
+from auditor.platforms.live import answer_file
 from auditor.reading.source import AUDITED_KINDS, CaptureFile, Lines
 from tests.conftest import FIXTURES, ROOT
 from tests.effort import share

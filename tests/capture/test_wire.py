@@ -99,7 +99,7 @@ def test_no_return_goes_into_a_question_behind_a_prompt(command, pause, devices:
 
 
 BARE = re.compile(re.escape(b"core1#"))
-NOISE = any_of(catalogue.get("cisco_ios").noise)
+NOISE = any_of(catalogue.get("cisco_ios").patterns("noise"))
 LOG = b"*Nov 20 09:12:44.123: %LINK-3-UPDOWN: Interface GigabitEthernet1/0/9, changed state to down\r\n"
 
 

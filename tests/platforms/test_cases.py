@@ -11,7 +11,7 @@ import pytest
 from auditor.core.state import Setting
 from auditor.platforms import catalogue
 from auditor.reading.dialect import dialect
-from auditor.reading.layouts import LAYOUTS, PREPARATIONS
+from auditor.reading.layouts import PREPARATIONS
 from auditor.reading.sections import Owner, Section
 from auditor.reading.source import lines_of
 from tests.conftest import from_yaml
@@ -62,7 +62,7 @@ def test_a_platform_has_cases(platform: str):
 @pytest.mark.parametrize("platform", catalogue.names())
 def test_every_section_rule_is_met_in_a_case(platform: str):
     met = {id(owner.rule) for owner, _ in _owned(platform)}
-    rules = catalogue.get(platform).sections
+    rules = catalogue.get(platform).every_section
     assert [rule.opens for rule in rules if id(rule) not in met] == []
 
 
@@ -74,7 +74,7 @@ def test_every_alternative_of_a_section_rule_is_met_in_a_case(platform: str):
         for pattern in owner.rule.opens
         if re.fullmatch(pattern, section.header, re.IGNORECASE)
     }
-    rules = catalogue.get(platform).sections
+    rules = catalogue.get(platform).every_section
     assert [p for rule in rules for p in rule.opens if (id(rule), p) not in met] == []
 
 
@@ -116,12 +116,11 @@ def _filled(owner: Owner, section: Section) -> set[str]:
 def _owned(platform: str) -> list[tuple[Owner, Section]]:
     """Return every section of a platform's cases that some template owns."""
     ready = dialect(platform)
-    cut = LAYOUTS[ready.platform.layout.kind]
     return [
         (section.owner, section)
         for folder in cases(platform)
         for source in sources(folder)
-        for outer in cut(lines_of(source), ready.platform, ready.rules)
+        for outer in ready.answers.cut(lines_of(source))
         for section in _with_inner(outer)
         if section.owner
     ]
@@ -135,5 +134,7 @@ def _with_inner(section: Section) -> list[Section]:
 def _lines(platform: str, owner: Owner, section: Section) -> set[str]:
     """Return the lines of a section as its template reads them."""
     data = catalogue.get(platform)
-    prepare = PREPARATIONS[data.layout.kind](data, owner.rule)
+    own = (command for command in data.commands.values() if owner.rule in command.sections)
+    answered = next(map(data.as_answered, own), data)
+    prepare = PREPARATIONS[answered.layout.kind](answered, owner.rule)
     return {prepare(line)[0] for line in _body(owner, section).splitlines()}

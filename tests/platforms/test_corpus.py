@@ -92,7 +92,7 @@ def test_what_is_cut_short_is_never_complete(device):
     assert not reading.complete
 
 
-@each([d for d in DEVICES if catalogue.get(d.platform).ends_with and not is_cut_short(d)])
+@each([d for d in DEVICES if catalogue.get(d.platform).patterns("end") and not is_cut_short(d)])
 def test_a_whole_capture_that_is_cut_anywhere_is_not_complete(device):
     """Cut at ten places in front of the last line that ends a configuration."""
     (source,) = device.sources()

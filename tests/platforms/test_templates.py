@@ -21,14 +21,14 @@ from auditor.reading.dialect import Dialect, dialect
 from auditor.reading.row_models import FEATURES
 from auditor.reading.rows import Template, Typing
 from auditor.reading.source import CaptureFile
-from auditor.reading.words import Words
+from auditor.reading.words import FREE_TABLES, Words
 from auditor.resources import templates_root
 from tests.conftest import FIXTURES, ROOT
 from tests.platforms.cases import parsed
 
 BAD = sorted((FIXTURES / "bad" / "templates").glob("*.textfsm"))
 PLATFORMS = catalogue.names()
-TEMPLATES = sorted({(name, rule.template) for name in PLATFORMS for rule in catalogue.get(name).sections})
+TEMPLATES = sorted({(name, rule.template) for name in PLATFORMS for rule in catalogue.get(name).every_section})
 PROBES = ("x", "0 more", " indented", "/path add", "!", "key=value", '"quoted"', "é — ü", "\t", "interface Vlan1", "-")
 """Lines that no template knows: a state that says nothing of one of these lets lines go."""
 NATURAL_GROUPS = {"parent", "vlan_tag", "vid", "bridge_id", "counted"}
@@ -100,16 +100,17 @@ def test_no_module_names_a_platform():
 
 
 def _patterns(platform: Platform) -> Iterator[str]:
-    for section in platform.sections:
+    for section in platform.every_section:
         yield from (*section.opens, *section.ignores, section.flat)
-    yield from (*platform.noise, *platform.refusals, *platform.scripts, *platform.audited, *platform.ignored)
-    yield from (*platform.secrets, platform.prompt, platform.ends_with, *platform.layout.verbatim)
-    yield from (text for rule in platform.secrets_within for text in (rule.opens, rule.ends, *rule.secrets))
+    yield from (*platform.audited, *platform.ignores)
+    yield from (pattern for patterns in platform.lines.values() for pattern in patterns)
+    for rule in platform.secrets:
+        yield from [rule] if isinstance(rule, str) else (rule.opens, rule.ends, *rule.secrets)
     yield from (pattern for table in platform.words.values() for pattern in table)
-    yield from (pattern for shown in platform.shown for pattern in shown.by)
-    yield from (kind.name for kind in platform.interfaces.kinds)
-    yield from (default.when for default in platform.defaults if default.when)
-    yield from (literal.opens for literal in platform.layout.literals)
+    yield from (p for command in platform.commands.values() for opens in command.shows.values() for p in opens)
+    yield from platform.interfaces.kinds
+    yield from (default.when for each in platform.defaults.values() for default in each if default.when)
+    yield from platform.layout.literals
 
 
 @pytest.mark.parametrize("name", PLATFORMS)
@@ -121,7 +122,7 @@ def test_every_pattern_of_a_platform_compiles_and_none_is_empty(name: str):
 @pytest.mark.parametrize("name", PLATFORMS)
 def test_a_secret_has_what_comes_before_it_and_itself(name: str):
     platform = catalogue.get(name)
-    every = [*platform.secrets, *(pattern for rule in platform.secrets_within for pattern in rule.secrets)]
+    every = [p for rule in platform.secrets for p in ([rule] if isinstance(rule, str) else rule.secrets)]
     assert [pattern for pattern in every if re.compile(pattern).groups < 2] == []
 
 
@@ -129,19 +130,19 @@ def test_a_secret_has_what_comes_before_it_and_itself(name: str):
 def test_groups_and_fields_of_a_platform_are_known_to_the_row_models(name: str):
     platform = catalogue.get(name)
     unknown: list[str] = []
-    for rule in platform.sections:
+    for rule in platform.every_section:
         fields = FEATURES[rule.feature].types()
         groups = {group for pattern in rule.opens for group in re.compile(pattern).groupindex}
         unknown += [f"{rule.template}: {g}" for g in groups if g != g.upper() or g.lower() not in fields]
         unknown += [f"{rule.template}: {value}" for value in rule.values if value not in fields]
-    for default in platform.defaults:
-        fields = FEATURES[default.feature].types()
-        unknown += [f"default {field}" for field in {*default.fields, *default.where} if field not in fields]
-    for kind in platform.interfaces.kinds:
-        unknown += [f"{kind.kind}: {g}" for g in re.compile(kind.name).groupindex if g not in NATURAL_GROUPS]
+    for feature, default in ((feature, default) for feature, each in platform.defaults.items() for default in each):
+        fields = FEATURES[feature].types()
+        unknown += [f"default {field}" for field in {*default.values, *default.where} if field not in fields]
+    for name, kind in platform.interfaces.kinds.items():
+        unknown += [f"{kind}: {g}" for g in re.compile(name).groupindex if g not in NATURAL_GROUPS]
     for table in platform.words:
         feature, _, field = table.partition(".")
-        known = field in FEATURES[feature].types() if field else table in ("security", "band")
+        known = field in FEATURES[feature].types() if field else table in FREE_TABLES
         unknown += [] if known else [f"words {table}"]
     assert unknown == []
 
@@ -181,8 +182,8 @@ def _platform(**changes: Any) -> Platform:
     data: dict[str, Any] = {
         "name": "invented",
         "about": "nothing real",
-        "commands": [],
-        "layout": {"kind": "indented", "comment": "!"},
+        "commands": {},
+        "layout": "indented",
         "bridging": "access-and-trunk",
         "sections": [],
     }
@@ -193,17 +194,19 @@ def _platform(**changes: Any) -> Platform:
     ("changes", "said"),
     [
         ({"colour": "blue"}, "colour"),
-        ({"layout": {"kind": "columns", "comment": "!"}}, "layout.kind"),
+        ({"layout": {"kind": "columns"}}, "layout.kind"),
+        ({"commands": {"show": {"layout": {"kind": "columns"}}}}, "layout.kind"),
         ({"sections": [{"opens": "x"}]}, "template"),
         ({"sections": [{"opens": "x", "template": "system", "open": "y"}]}, "open"),
         ({"sections": [{"opens": "x", "template": "system", "values": {"snmp": 1}}]}, "snmp"),
-        ({"passphrases": {"9": "secret"}}, "passphrases"),
+        ({"words": {"passphrase": {"9": "secret"}}}, "secret is no form"),
+        ({"lines": {"jokes": "x"}}, "jokes"),
         ({"vlans": {"built_in": "1,5000"}}, "5000"),
         ({"dhcp": {"pools": "some"}}, "pools"),
         ({"bridging": "trunk"}, "'trunk' is no model of bridging: access-and-trunk"),
         ({"lacks": ["vlan.name"]}, "'vlan' is no area"),
         ({"lacks": ["vlans.names"]}, "'names' is no setting of vlans"),
-        ({"shown": [{"setting": "ports.hidden", "by": "x", "save": "y"}]}, "'hidden' is no setting of ports"),
+        ({"commands": {"show": {"shows": {"ports.hidden": "x"}}}}, "'hidden' is no setting of ports"),
     ],
 )
 def test_a_platform_with_a_wrong_key_or_value_is_refused(changes: dict[str, Any], said: str):

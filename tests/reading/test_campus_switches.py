@@ -146,7 +146,7 @@ def test_names_that_are_none(text: str):
 
 
 def test_our_word_may_hold_the_dialects():
-    data = {"name": "invented", "about": "x", "commands": [], "layout": {"kind": "indented", "comment": "!"}}
+    data = {"name": "invented", "about": "x", "commands": {}, "layout": "indented"}
     more = {"bridging": "access-and-trunk", "sections": [], "words": {"interface.bundle": {r"\d+": "po{}"}}}
     words = Words(Platform.model_validate({**data, **more}))
     assert words.translate("interface.bundle", "12") == "po12"

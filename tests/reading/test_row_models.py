@@ -90,7 +90,7 @@ def test_an_interface_takes_some_fields_of_a_row_alone():
 
 
 def test_what_an_absent_line_means_fills_only_what_is_unsaid():
-    defaults = [Default(feature="interface", where={"kind": "port", "mode": None}, fields={"mode": "access"})]
+    defaults = [Default(where={"kind": "port", "mode": None}, values={"mode": "access"})]
     silent, told, other = Interface("a", "port", HEAD), Interface("b", "port", HEAD), Interface("c", "vlan", HEAD)
     told.mode = "trunk"
     for interface in (silent, told, other):
@@ -110,6 +110,6 @@ def test_what_an_absent_line_means_fills_only_what_is_unsaid():
     ],
 )
 def test_what_an_absent_line_means_is_of_the_types_of_rows(feature: str, fields: dict[str, object], problem: str):
-    default = Default(feature=feature, fields=fields)
+    default = Default(values=fields)
     with pytest.raises(PlatformError, match=problem):
-        Dialect(get("cisco_ios").model_copy(update={"defaults": [default]}))
+        Dialect(get("cisco_ios").model_copy(update={"defaults": {feature: [default]}}))

@@ -22,8 +22,8 @@ PLATFORM = Platform.model_validate(
     {
         "name": "invented",
         "about": "nothing real",
-        "commands": [],
-        "layout": {"kind": "indented", "comment": "!"},
+        "commands": {},
+        "layout": "indented",
         "bridging": "access-and-trunk",
         "sections": [],
         "words": {"interface.mode": {"acc(ess)?": "access", "tr.*": "trunk"}},

@@ -22,13 +22,12 @@ PLATFORM = Platform.model_validate(
     {
         "name": "invented",
         "about": "nothing real",
-        "commands": [],
-        "layout": {"kind": "tree", "comment": ["#", "//"], "inactive": "inactive:", "outer": [r"groups \S+ "]},
+        "commands": {},
+        "layout": {"kind": "braces", "outer": [r"groups \S+ "]},
         "bridging": "access-and-trunk",
-        "noise": [r"\[edit"],
-        "scripts": ["#!", "commit$"],
+        "lines": {"comment": ["#", "//"], "noise": r"\[edit", "script": ["#!", "commit$"]},
         "audited": ["ports"],
-        "ignored": ["ports fan .*"],
+        "ignores": ["ports fan .*"],
         "sections": [
             {"opens": r"ports (?P<NAME>p\d)", "template": "interface"},
             {"opens": r"ports (?P<PARENT>\S+) unit (?P<VLAN_TAG>\d+)", "template": "interface"},

@@ -76,7 +76,14 @@ class Dhcp(Area):
         """Return the scopes that are served."""
         topology, system = seen.topology, seen.topology.system
         own = {"dns": system.dns, "ntp": system.ntp}
-        scopes = ObservedScopes(topology.platform, topology.rows, topology.layer3, topology.defaults["dhcp_scope"], own)
+        scopes = ObservedScopes(
+            topology.platform,
+            topology.rows,
+            topology.layer3,
+            topology.defaults["dhcp_scope"],
+            own,
+            by_interface=topology.dialect.tells_who_serves_dhcp,
+        )
         found = scopes.build(seen.evidence, system.dhcp_service)
         seen.unknown += scopes.unknown()
         seen.remarks += scopes.remarks

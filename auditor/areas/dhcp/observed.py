@@ -49,7 +49,11 @@ class _Scope:
 
 
 class ObservedScopes:
-    """Builds the scopes that are served. ``device``: the servers that the device itself uses, by what they serve."""
+    """Builds the scopes that are served.
+
+    ``device``: the servers that the device itself uses, by what they serve. ``by_interface``: in the prefix of an
+    interface, a scope is served only if the interface says so.
+    """
 
     def __init__(
         self,
@@ -58,7 +62,10 @@ class ObservedScopes:
         layer3: Layer3,
         defaults: list[Default],
         device: Mapping[str, Sequence[str]] = MappingProxyType({}),
+        *,
+        by_interface: bool = False,
     ) -> None:
+        self._by_interface = by_interface
         self._server = platform.dhcp
         self._layer3 = layer3
         self._rows = read_rows
@@ -66,7 +73,7 @@ class ObservedScopes:
         self._impossible = [ref for row in with_ends for ref in _dropped(row)]
         self._networks = _active(read_rows.dhcp_network)
         of_all = [row.said for row in self._networks if not row.network]
-        unsaid = {name for default in defaults for name in default.fields if not any(name in said for said in of_all)}
+        unsaid = {name for default in defaults for name in default.values if not any(name in said for said in of_all)}
         for scope in read_rows.dhcp_scope:
             apply_defaults(defaults, scope, only=unsaid)
         self._named_ranges: dict[str, list[DhcpRangeRow]] = {}
@@ -127,7 +134,7 @@ class ObservedScopes:
         if net is None:
             self._remark(row, "a DHCP scope whose prefix nothing here tells: it is served nowhere")
             return
-        everywhere = not self._server.by_interface or row.everywhere
+        everywhere = not self._by_interface or row.everywhere
         if not everywhere and not self._layer3.serves_dhcp(net):
             self._remark(row, "a DHCP scope whose interface does not serve DHCP")
             return

@@ -86,7 +86,7 @@ def trunks_that_carry_all(pair: Pair) -> None:
     if not pair.expected.carries_all:
         return
     built_in, vlans_not_shown = pair.platform.vlans.built_in, pair.reading.not_shown.get(Setting("vlans"))
-    exists = VlanSet(numbers(pair.observed.vlans) - built_in)
+    exists = VlanSet(numbers(pair.observed.vlans) - built_in.keys())
     ports = dict(pair.observed.ports)
     for name in pair.expected.carries_all:
         port, wanted = ports.get(name), pair.expected.state.ports[name]

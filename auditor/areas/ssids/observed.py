@@ -55,12 +55,11 @@ class ObservedSsids:
     def __init__(self, topology: Topology) -> None:
         dialect = topology.dialect
         self._words = dialect.words
-        self._forms = dialect.platform.passphrases
         self._interfaces = topology.interfaces
         self._layer2 = topology.layer2
         self._rows = topology.wifi.rows
         self._radios = topology.wifi.radios
-        self._radios_apart = any(rule.feature == "radio" for rule in dialect.platform.sections)
+        self._radios_apart = any(rule.feature == "radio" for rule in dialect.platform.every_section)
         self.passphrases: dict[str, list[StoredPassphrase]] = {}
         self.not_shown: dict[Setting, str] = {}
 
@@ -186,7 +185,7 @@ class ObservedSsids:
     def _passphrase(self, row: WifiInterface) -> StoredPassphrase:
         text = row.passphrase
         hidden = not text or _MASKED.fullmatch(text)
-        return StoredPassphrase(text, "hidden" if hidden else self._forms.get(row.passphrase_form, "plain"))
+        return StoredPassphrase(text, "hidden" if hidden else self._words.form(row.passphrase_form))
 
 
 def _agreed(values: Iterable[Value]) -> Value | tuple[Value, ...]:

@@ -12,6 +12,7 @@ from typing import NamedTuple
 from auditor.areas.reading import Block
 from auditor.corrections.withheld.context import ConfigLine, DeviceContext
 from auditor.corrections.withheld.words import say
+from auditor.platforms.shape import BLOCK_ENDS
 
 
 class _Taken(NamedTuple):
@@ -56,9 +57,9 @@ def _referred(context: DeviceContext, name: str, taken: list[Block]) -> Iterator
 
 def _lost(context: DeviceContext, block: Block, brought_back: str) -> Iterator[str]:
     """A line of a section that goes stands nowhere in the undo."""
-    layout = context.platform.layout
+    comment = tuple(context.platform.patterns("comment"))
     for line in block.lines:
-        said = not line or line in layout.closes or line.startswith(tuple(layout.comment))
+        said = not line or line in BLOCK_ENDS or line.startswith(comment)
         if not said and not re.search(rf"(?:^|\s){re.escape(line)}(?:\s|$)", brought_back):
             yield say("not undone", section=block.header, line=ConfigLine(line, block).place)
             return

@@ -9,12 +9,15 @@ from __future__ import annotations
 import re
 from functools import cache
 
-from auditor.platforms.definition import LiteralText, Platform, SectionRule, any_of
+from auditor.platforms.definition import Platform, SectionRule, any_of
+from auditor.platforms.shape import BLOCK_ENDS
 from auditor.reading.rows import Preparation
 from auditor.reading.sections import Rules, Section
 from auditor.reading.source import Disposition, Lines
 
 _BLANKS = re.compile(r"(?<=\S)[ \t]{2,}")
+_CHOSEN = re.compile(r"(?:no )?(?:description|name|(?:dot11 )?ssid|(?:hostname|option)(?= [^\"]*\"))[ ]", re.IGNORECASE)
+"""Lines with text that people have chosen: runs of blanks in it mean something."""
 
 
 @cache
@@ -53,11 +56,9 @@ def _come_back(lines: Lines, runs_away: re.Pattern[str], rules: Rules) -> None:
             lines.texts[index] = line[min(indent, depth) :]
 
 
-def preparation(platform: Platform, rule: SectionRule) -> Preparation:
+def preparation(platform: Platform, rule: SectionRule) -> Preparation:  # noqa: ARG001 - the same for all
     """Return what makes of a section's line what its template reads: without indentation, blanks collapsed."""
-    comment = tuple(platform.layout.comment)
-    closes = frozenset(platform.layout.closes)
-    verbatim = any_of(platform.layout.verbatim)
+    comment = tuple(platform.patterns("comment"))
 
     def prepare(line: str) -> tuple[str, Disposition]:
         text = line.strip()
@@ -65,14 +66,12 @@ def preparation(platform: Platform, rule: SectionRule) -> Preparation:
             return "", Disposition.BLANK
         if text.startswith(comment):
             return "", Disposition.COMMENT
-        if text in closes:
+        if text in BLOCK_ENDS:
             return "", Disposition.READ
-        if "  " in text and not verbatim.match(text):
+        if "  " in text and not _CHOSEN.match(text):
             text = _BLANKS.sub(" ", text)
         return text, Disposition.READ
 
-    if rule.listing:
-        return lambda line: (line, Disposition.READ if line else Disposition.BLANK)
     return prepare
 
 
@@ -81,12 +80,10 @@ class _Cutter:
         self.lines = lines
         self.rules = rules
         self.platform = platform
-        self.comment = tuple(platform.layout.comment)
-        self.closes = frozenset(platform.layout.closes)
-        self.verbatim = any_of(platform.layout.verbatim)
-        self.noise = any_of(platform.noise)
-        self.prompt = any_of([platform.prompt])
-        self.script = any_of(platform.scripts)
+        self.comment = tuple(platform.patterns("comment"))
+        self.noise = any_of(platform.patterns("noise"))
+        self.prompt = any_of(platform.patterns("prompt"))
+        self.script = any_of(platform.patterns("script"))
         self.literals = _Literals(platform.layout.literals)
         self.sections: list[Section] = []
         self.current: Section | None = None
@@ -152,12 +149,12 @@ class _Cutter:
     def margin(self, line: str, number: int) -> bool:
         """Take a line at the margin; return whether text that is no configuration begins with it."""
         kinds = self.lines.kinds
-        if line in self.closes:
+        if line in BLOCK_ENDS and not self.script.fullmatch(line):
             read = self.current is not None and self.current.owner is not None
             kinds[number - 1] = Disposition.READ if read else Disposition.OUTSIDE
             self.current = None
             return False
-        header = _BLANKS.sub(" ", line) if "  " in line and not self.verbatim.match(line) else line
+        header = _BLANKS.sub(" ", line) if "  " in line and not _CHOSEN.match(line) else line
         section = self.rules.open(header, number)
         if section.owner is None:
             if self.continues(line, number):
@@ -194,15 +191,15 @@ class _Cutter:
             return False
         if number in self.lines.loose or (self.torn and not self.separated):
             return True
-        return (owner.rule.listing or not self.separated) and owner.flat_line.fullmatch(line) is not None
+        return not self.separated and owner.flat_line.fullmatch(line) is not None
 
 
 class _Literals:
     """Finds text that is no configuration: banners at the margin, certificates within sections that are not read."""
 
-    def __init__(self, literals: list[LiteralText]) -> None:
-        self._literals = [(re.compile(literal.opens), literal.closes) for literal in literals]
-        opens = "|".join(f"(?:{literal.opens})" for literal in literals)
+    def __init__(self, literals: dict[str, str]) -> None:
+        self._literals = [(re.compile(opens), closes) for opens, closes in literals.items()]
+        opens = "|".join(f"(?:{opens})" for opens in literals)
         self._opens = re.compile(f"^(?:{re.sub(r'[?]P<[a-z]+>', '?:', opens)})" if literals else r"(?!)", re.MULTILINE)
 
     def begin(self, line: str) -> bool:

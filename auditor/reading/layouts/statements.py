@@ -44,9 +44,9 @@ _WORD = re.compile(
 
 def cut(lines: Lines, platform: Platform, rules: Rules) -> list[Section]:
     """Cut an export into one section a statement and account for every line that is in none."""
-    comment = tuple(platform.layout.comment)
-    noise = any_of([*platform.noise, platform.prompt])
-    script = any_of(platform.scripts)
+    comment = tuple(platform.patterns("comment"))
+    noise = any_of([*platform.patterns("noise"), platform.pattern("prompt")])
+    script = any_of(platform.patterns("script"))
     sections = []
     rows = _Rows(platform.layout.rows)
     path = ""

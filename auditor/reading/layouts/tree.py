@@ -23,7 +23,7 @@ _MOST_WORDS = 64
 
 def cut(lines: Lines, platform: Platform, rules: Rules) -> list[Section]:
     """Cut a text into one section for each thing that a rule owns, and account for every line."""
-    parser = tree_text.PARSERS[platform.layout.blocks](lines, platform)
+    parser = tree_text.PARSERS[platform.layout.kind](lines, platform)
     parser.run()
     return _Grouping(lines, platform, rules, parser.switched_off).run(parser.statements, parser.blocks)
 
@@ -80,8 +80,10 @@ class _Grouping:
         off = [(b.path, b.numbers[0]) for b in blocks if b.off and not (b.parent and b.parent.off)]
         off += [(s.words, s.number) for s in statements if s.off and not (s.block and s.block.off)]
         off += [(s.words, s.number) for s in self.switched_off]
-        sign = self.platform.layout.inactive
-        return [self.rules.open(f"{sign} {' '.join(path[_inside(path, outer) :])}", number) for path, number in off]
+        return [
+            self.rules.open(f"{tree_text.INACTIVE} {' '.join(path[_inside(path, outer) :])}", number)
+            for path, number in off
+        ]
 
     def _owner(self, words: WordPath, start: int, statement: Statement) -> tuple[Section | None, int]:
         """Return the section of the longest beginning of a statement that a rule owns, and how many words that is.

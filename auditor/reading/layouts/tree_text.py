@@ -22,6 +22,8 @@ _TOKEN = re.compile(
     """,
     re.VERBOSE,
 )
+INACTIVE = "inactive:"
+"""Stands in front of what is switched off as if it were not there."""
 _QUOTE = re.compile(r'(?<!\\)(?:\\\\)*"')
 
 
@@ -64,10 +66,9 @@ class Parser(ABC):
 
     def __init__(self, lines: Lines, platform: Platform) -> None:
         self.lines = lines
-        self.comment = tuple(platform.layout.comment)
-        self.inactive = platform.layout.inactive
-        self.noise = any_of([*platform.noise, platform.prompt])
-        self.script = any_of(platform.scripts)
+        self.comment = tuple(platform.patterns("comment"))
+        self.noise = any_of([*platform.patterns("noise"), platform.pattern("prompt")])
+        self.script = any_of(platform.patterns("script"))
         self.statements: list[Statement] = []
         self.blocks: list[TreeBlock] = []
         self.switched_off: list[Statement] = []
@@ -205,7 +206,7 @@ class Braces(Parser):
 
     def _inactive(self, words: list[str]) -> bool:
         """Return whether words begin with the mark of what is switched off, and take it away."""
-        if words and words[0] == self.inactive:
+        if words and words[0] == INACTIVE:
             del words[0]
             return True
         return False
@@ -299,4 +300,4 @@ def held(word: str) -> str:
 
 
 PARSERS: dict[str, type[Parser]] = {"braces": Braces, "words": Worded}
-"""By the word that stands in platform.yaml under ``layout: {blocks: …}``."""
+"""By the word that stands in platform.yaml under ``layout: {kind: …}``."""

@@ -21,8 +21,8 @@ _DOTTED = re.compile(
 
 def cut(lines: Lines, platform: Platform, rules: Rules) -> list[Section]:
     """Cut UCI text into sections and account for every line that is in none."""
-    comment = tuple(platform.layout.comment)
-    noise = any_of([*platform.noise, platform.prompt])
+    comment = tuple(platform.patterns("comment"))
+    noise = any_of([*platform.patterns("noise"), platform.pattern("prompt")])
     cutter = _Cutter(rules, lines)
     for number, line in enumerate(lines.texts, 1):
         text = line.strip()

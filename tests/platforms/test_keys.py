@@ -1,0 +1,82 @@
+"""The keys of platform.yaml: few, each explained where it is declared, and those of one platform alone listed."""
+
+from __future__ import annotations
+
+import inspect
+import re
+from collections.abc import Iterator
+from typing import Any, get_args
+
+import pytest
+from pydantic import BaseModel
+
+from auditor.platforms import bridging, catalogue, shape
+from auditor.platforms.definition import Platform
+from tests.conftest import ROOT
+
+MOST = 71
+"""Different keys that there are at most. Whoever needs one more says first which of these it makes needless."""
+
+
+def parts(annotation: Any = Platform) -> Iterator[type[BaseModel]]:
+    """Yield the models that platform.yaml is made of."""
+    if inspect.isclass(annotation) and issubclass(annotation, BaseModel):
+        yield annotation
+        for field in annotation.model_fields.values():
+            yield from parts(field.annotation)
+    for argument in get_args(annotation):
+        yield from parts(argument)
+
+
+PARTS = sorted(set(parts()), key=lambda part: part.__name__)
+
+
+@pytest.mark.parametrize("part", PARTS)
+def test_each_key_is_explained_where_it_is_declared(part: type[BaseModel]):
+    told = part.__doc__ or ""
+    assert [name for name in part.model_fields if not re.search(rf"\b{name}\b", told)] == []
+
+
+def test_there_are_not_more_keys_than_anybody_can_know():
+    assert len({name for part in PARTS for name in part.model_fields} - {"name"}) <= MOST
+
+
+def test_each_kind_of_line_is_explained():
+    source = inspect.getsource(shape)
+    assert [kind for kind in get_args(shape.LineKind) if f"``{kind}``:" not in source] == []
+
+
+@pytest.mark.parametrize("name", bridging.MODELS)
+def test_a_model_of_bridging_is_explained_and_used(name: str):
+    declared = name.upper().replace("-", "_")
+    assert getattr(bridging, declared) is bridging.MODELS[name]
+    assert re.search(rf'^{declared} = Bridging\(.*\)\n"""[A-Z]', inspect.getsource(bridging), re.MULTILINE)
+    made_up = (ROOT / "tests/contributor/zyxel_os/templates/platform.yaml").read_text(encoding="utf-8")
+    used = any(catalogue.get(each).bridging is bridging.MODELS[name] for each in catalogue.names())
+    assert used or f"bridging: {name}\n" in made_up
+
+
+def said(part: BaseModel, prefix: str = "") -> Iterator[str]:
+    """Yield the keys that a part of a platform's data says, by their paths."""
+    for name in part.model_fields_set:
+        yield prefix + name
+        value = getattr(part, name)
+        every = [value] if isinstance(value, BaseModel) else value
+        each = list(every.values()) if isinstance(every, dict) else every if isinstance(every, list) else []
+        if name == "lines":
+            yield from (f"lines.{kind}" for kind in value)
+        for item in [inner for one in each for inner in (one if isinstance(one, list) else [one])]:
+            if isinstance(item, BaseModel):
+                yield from said(item, f"{prefix}{name}.")
+
+
+def test_keys_that_one_platform_alone_uses_are_listed_with_their_reasons():
+    users: dict[str, set[str]] = {}
+    for platform in catalogue.names():
+        for key in said(catalogue.get(platform)):
+            users.setdefault(key, set()).add(platform)
+    alone = {key for key, names in users.items() if len(names) == 1}
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    table = text.partition("### Keys that one platform alone uses")[2].partition("\n#")[0]
+    listed = {key for row in re.findall(r"(?m)^\| (`.+?) \|", table) for key in re.findall(r"`(\S+)`", row)}
+    assert listed == alone
