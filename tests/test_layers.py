@@ -30,6 +30,33 @@ LAYERS = [
     ["errors", "__init__"],
 ]
 """From the roof down. A part may import what stands below it; parts of one floor do not import each other."""
+INSIDE = {
+    "reading": [
+        ["__init__"],
+        ["reader", "abilities"],
+        ["resolve", "wording", "days"],
+        ["dialect"],
+        ["layouts"],
+        ["sections"],
+        ["rows"],
+        ["row_models", "words"],
+        ["fields", "source"],
+        ["terminal"],
+    ],
+    "reading/layouts": [["__init__"], ["indented", "statements", "tree", "uci"], ["tree_text"]],
+    "reading/resolve": [
+        ["device"],
+        ["dhcp", "ineffective", "ports", "wifi"],
+        ["dhcp_offers", "layer3"],
+        ["layer2", "system"],
+        ["memberships", "relays", "vlan_names", "wifi_interfaces"],
+        ["interfaces"],
+        ["logical", "read_rows"],
+        ["__init__"],
+    ],
+    "reading/row_models": [["__init__"], ["dhcp", "switching", "system", "wifi"], ["row"], ["field_names"]],
+}
+"""The floors inside of some parts. What a folder shows in its ``__init__`` is for those outside."""
 DOORS = {
     "textfsm": {"reading/rows.py"},
     "deepdiff": {"compare/diff.py"},
@@ -102,6 +129,32 @@ def test_arrows_go_down(path: Path):
 
 def test_every_part_has_a_floor():
     assert {part_of(path) for path in FILES} == set(FLOOR)
+
+
+def rooms_of(house: str) -> dict[str, list[Path]]:
+    """Return the files of each module or folder that stands in a folder."""
+    found: dict[str, list[Path]] = {}
+    for path in sorted((PACKAGE / house).rglob("*.py")):
+        parts = path.relative_to(PACKAGE / house).with_suffix("").parts
+        found.setdefault(parts[0], []).append(path)
+    return found
+
+
+@pytest.mark.parametrize("house", INSIDE)
+def test_arrows_go_down_inside(house: str):
+    floor_of = {name: number for number, floor in enumerate(INSIDE[house]) for name in floor}
+    home = f"auditor.{house.replace('/', '.')}."
+    for here, paths in rooms_of(house).items():
+        inside = {module.removeprefix(home) for path in paths for module in imports(path) if module.startswith(home)}
+        for module in inside:
+            first = module.split(".")[0]
+            there = first if first in floor_of else "__init__"  # a name that the front door shows
+            assert here == there or floor_of[here] < floor_of[there], f"{house}: {here} imports {module} from above"
+
+
+@pytest.mark.parametrize("house", INSIDE)
+def test_every_part_inside_has_a_floor(house: str):
+    assert set(rooms_of(house)) == {name for floor in INSIDE[house] for name in floor}
 
 
 @pytest.mark.slow
