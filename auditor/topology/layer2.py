@@ -15,6 +15,8 @@ from auditor.topology.vlan_names import VlanNames
 
 UNNUMBERED = 1
 """The VLAN of untagged frames where a device gives it no number: the default port VLAN id of IEEE 802.1Q."""
+_DEEPEST = 8
+"""How far an interface is followed down through others that it lies on: they may lie on each other."""
 _IN_USE = InterfaceRow.fields("addresses", "method", "bridge")
 
 
@@ -125,7 +127,7 @@ class Layer2:
 
     def vlan_of(self, interface: Interface, depth: int = 0) -> int | None:
         """Return the VLAN whose layer-3 interface this is; ``None`` for a routed port and what is in no VLAN."""
-        if depth > 8:
+        if depth > _DEEPEST:
             return None
         if interface.vid:
             return int(interface.vid)
@@ -159,12 +161,12 @@ class Layer2:
         found = self.interfaces.members(bridge.name) or self.interfaces.children.get(bridge.name)
         return not found and bridge.name not in self._bridges
 
-    def lines_of_vlan(self, interface: Interface) -> Refs:
+    def lines_of_vlan(self, interface: Interface, depth: int = 0) -> Refs:
         """Return the lines that put an interface into its VLAN, or keep it out of it."""
         found = interface.at("parent", "members", "vlan_tag", "disabled")
         parent = self.interfaces.below(interface)
         if interface.kind in ("network", "shared"):
-            return found + (self.lines_of_vlan(parent) if parent else ())
+            return found + (self.lines_of_vlan(parent, depth + 1) if parent and depth < _DEEPEST else ())
         declared = self.declared.get(int(interface.vlan_tag or 0))
         return found + (declared.row.at("vlan_ids", "cpu") if declared and parent and parent.kind == "bridge" else ())
 

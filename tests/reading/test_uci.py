@@ -8,6 +8,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from auditor.core.state import Setting
 from auditor.reading.layouts.uci import _words as words
 from tests.effort import amount
 from tests.reading.texts import kinds, not_understood, reading_of, state_of, uci
@@ -213,3 +214,14 @@ def test_an_area_is_shown_by_its_file(text: str, name: str, shown: set[str]):
 )
 def test_an_error_instead_of_an_answer_is_told(answer: str):
     assert "answered with an error" in reading_of("openwrt", f"{answer}\n", "network").problem
+
+
+def test_networks_that_lie_on_each_other_are_in_no_vlan_and_have_their_lines():
+    wifi = (
+        "wireless.r=wifi-device\nwireless.w=wifi-iface\nwireless.w.device='r'\nwireless.w.mode='ap'\n"
+        "wireless.w.ssid='shop'\nwireless.w.network='a'"
+    )
+    found = uci(f"network.a=interface\nnetwork.a.device='@b'\nnetwork.b=interface\nnetwork.b.device='@a'\n{wifi}")
+    assert state_of(found)["ssids"]["shop"]["vlan"] is None
+    lines = [line.text for line in found.evidence_of(Setting("ssids", "shop", "vlan"))]
+    assert {"network.a.device='@b'", "network.b.device='@a'"} <= set(lines)
