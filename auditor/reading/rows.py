@@ -86,6 +86,9 @@ class Template:
                 f"template {name}: Value {unknown[0]} is no field of {self.feature}: {', '.join(known)}"
             )
         self._machine = _Machine(name, parsed, typing, ignored, prepare)
+        single = [v.name for v in parsed.values if v.OptionNames() and v.name.lower() not in self.model.lists()]
+        if single:
+            raise PlatformError(f"template {name}: Value {single[0]} is a List, and its field holds one value")
         self._remembered: dict[str, Parsed] = {}
 
     def read(self, body: str) -> Parsed:

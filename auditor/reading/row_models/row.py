@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from types import MappingProxyType
-from typing import Any, Self, cast, get_type_hints
+from typing import Annotated, Any, Self, cast, get_args, get_origin, get_type_hints
 
+from auditor.core.values import VlanSet
 from auditor.reading.fields import Addresses, Flag, Netmask, OffFlag, Servers
 from auditor.reading.row_models.field_names import FieldName, Fields
 from auditor.reading.source import Ref, Refs
@@ -43,6 +44,14 @@ class Row:
     def types(cls) -> dict[str, Any]:
         """Return the type of each field, with what turns text into it."""
         return get_type_hints(cls, include_extras=True)
+
+    @classmethod
+    def lists(cls) -> set[str]:
+        """Return the fields that grow where more is said."""
+        kinds = {
+            name: get_args(kind)[0] if get_origin(kind) is Annotated else kind for name, kind in cls.types().items()
+        }
+        return {name for name, kind in kinds.items() if kind is VlanSet or get_origin(kind) is tuple}
 
     @classmethod
     def fields(cls, *names: FieldName) -> Fields:
