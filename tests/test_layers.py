@@ -31,29 +31,40 @@ LAYERS = [
 ]
 """From the roof down. A part may import what stands below it; parts of one floor do not import each other."""
 INSIDE = {
-    "reading": [
+    "areas": [
+        ["__init__", "abilities"],
+        ["observing", "planned"],
+        ["rooms"],
+        ["dhcp", "gateways", "hostname", "isolation", "management", "ports", "ssids", "uplinks", "vlans"],
+        ["area"],
+        ["pair"],
+        ["reading"],
+        ["observation", "planning", "names", "expected"],
+    ],
+    "topology": [
+        ["device"],
+        ["ineffective", "layer3"],
+        ["memberships"],
+        ["layer2", "system"],
+        ["relays", "vlan_names", "wifi_interfaces"],
+        ["interfaces"],
+        ["evidence", "logical"],
         ["__init__"],
-        ["reader", "abilities"],
-        ["resolve", "wording", "days"],
+    ],
+    "reading": [
+        ["reader"],
+        ["wording", "days"],
         ["dialect"],
+        ["answers"],
         ["layouts"],
         ["sections"],
         ["rows"],
         ["row_models", "words"],
         ["fields", "source"],
         ["terminal"],
-    ],
-    "reading/layouts": [["__init__"], ["indented", "statements", "tree", "uci"], ["tree_text"]],
-    "reading/resolve": [
-        ["device"],
-        ["dhcp", "ineffective", "ports", "wifi"],
-        ["dhcp_offers", "layer3"],
-        ["layer2", "system"],
-        ["memberships", "relays", "vlan_names", "wifi_interfaces"],
-        ["interfaces"],
-        ["logical", "read_rows"],
         ["__init__"],
     ],
+    "reading/layouts": [["__init__"], ["indented", "statements", "table", "tree", "uci"], ["tree_text"]],
     "reading/row_models": [["__init__"], ["dhcp", "switching", "system", "wifi"], ["row"], ["field_names"]],
 }
 """The floors inside of some parts. What a folder shows in its ``__init__`` is for those outside."""
