@@ -4,76 +4,67 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 from pydantic import BaseModel
 
 from auditor.areas import Reading
-from auditor.areas.reading import Block
 from auditor.compare.judge import Judgement
 from auditor.core.domains import domain
 from auditor.core.report import Correction, Finding
 from auditor.core.state import Setting
 from auditor.corrections.cautions import Cautions
 from auditor.corrections.change import Change, change_of, gone_addresses
+from auditor.corrections.facts import Facts
+from auditor.corrections.options import Options
 from auditor.corrections.position import Position
-from auditor.corrections.withheld import DeviceContext, Withheld, say
+from auditor.corrections.statements import Statements
+from auditor.corrections.withheld import BY_HAND, DeviceContext, Withheld, say
+from auditor.corrections.writer import Writer
 from auditor.errors import RenderError
 from auditor.plan.loader import Plan
 from auditor.platforms import catalogue
+from auditor.platforms.pieces import FILE, pieces_of
 from auditor.platforms.render import Unwritable, render_lines
 from auditor.redact import REDACTED
 
-TEMPLATE = "correction.cfg.j2"
-BY_HAND = {
-    "no template": "there are no corrections for this platform yet: set it by hand",
-    "passphrase": "the tool never handles a passphrase: set the planned one on the device",
-    "port": "this port is not in the capture: check whether it exists and what its name is",
-    "text": "a text in it cannot be written safely as a command: set it by hand",
-    "secret": "a line of it holds a secret, which is not kept: set it by hand",
-    "ineffective": "its parent has no member ports: correct that by hand first",
-    "routing": "routing is off on this device: switch it on first, then audit again",
-    "nothing": "no short, safe command sequence is known: set it by hand",
-    "beneath": "a lower-layer interface is down (RFC 2863): fix that first",
-    "only address": "it is the only address that the device has, or its other addresses go as well: check first that "
-    "the device answers at a planned one",
-    "broken": "no commands could be made of what this capture shows: set it by hand",
-}
-"""Why there is no correction. A template may say a reason of its own."""
+__all__ = ["BY_HAND", "TEMPLATE", "with_corrections"]
+
+TEMPLATE = FILE
+
+
+class _NoCorrection(Exception):  # noqa: N818 - no error: carries the reason to the one place that notes it
+    pass
 
 
 @dataclass(slots=True)
 class TemplateNotes:
     """What a template says beside its commands; each function leaves nothing in the text."""
 
+    planned: Callable[[str], Iterable[object]]
     settles: list[Setting] = field(default_factory=list)
-    reason: str = ""
     cautions: list[str] = field(default_factory=list)
 
-    def also(self, area: str, key: object = "", name: str = "") -> str:
-        """Say that the commands settle another setting, too, if it is a finding."""
-        self.settles.append(Setting(area, str(key), name))
+    def also(self, area: str, key: object = "", *names: str) -> str:
+        """Say that the commands settle other settings, too, if they are findings; ``*``: those of each planned item."""
+        keys = self.planned(area) if key == "*" else key if isinstance(key, list) else [key]
+        self.settles += [Setting(area, str(each), name) for each in keys for name in names or ("",)]
         return ""
 
     def by_hand(self, reason: str = "") -> str:
-        """Say that there is no correction, and why."""
-        self.reason = self.reason or reason or BY_HAND["nothing"]
-        return ""
+        """Leave it at the reason why there is no correction, in words or by their name in ``BY_HAND``."""
+        raise _NoCorrection(BY_HAND.get(reason or "nothing", reason))
 
     def withheld(self, reason: str, /, **values: object) -> str:
-        """Say that there is no correction by the name of its reason in ``withheld/words.py``, with its values."""
+        """Do the same by the name of a reason in ``withheld/words.py``, with its values."""
         return self.by_hand(say(reason, **values))
 
     def caution(self, name: str) -> str:
         """Ask for one of the cautions by its name."""
         self.cautions.append(name)
         return ""
-
-
-class _NoCorrection(Exception):  # noqa: N818 - no error: carries the reason to the one place that notes it
-    pass
 
 
 def _refuse(reason: str) -> None:
@@ -132,10 +123,10 @@ class _Ways:
         change = change_of(self.mismatches[str(setting)], self.judgement, self.platform)
         if any(map(_controls, _texts((setting.key, change.before, change.item)))):
             raise _NoCorrection(BY_HAND["text"])
-        said = TemplateNotes()
+        said, aside = TemplateNotes(self.planned), TemplateNotes(self.planned)
         try:
             commands = self.rendered(change, said, undoing=False)
-            undo = self.rendered(change.reversed(), TemplateNotes(), undoing=True)
+            undo = self.rendered(change.reversed(), aside, undoing=True)
         except _NoCorrection:
             _refuse(self.withheld.by_cause([change]))
             raise
@@ -200,8 +191,8 @@ class _Ways:
         except RenderError as error:
             raise _NoCorrection(BY_HAND["broken"]) from error
         commands = [line for line in lines if line.strip()]
-        if said.reason or not commands:
-            raise _NoCorrection(said.reason or BY_HAND["nothing"])
+        if not commands:
+            raise _NoCorrection(BY_HAND["nothing"])
         if any(REDACTED in line for line in commands):
             raise _NoCorrection(BY_HAND["secret"])
         if any(map(_controls, commands)):
@@ -211,14 +202,16 @@ class _Ways:
     def values(self, change: Change, said: TemplateNotes, *, undoing: bool) -> dict[str, Any]:
         """Return what a template gets; explained for authors in DEVELOPERS.md."""
         setting = change.setting
+        pieces = pieces_of(self.platform.name)
+        found, goal = (change.item, change.before) if undoing else (change.before, change.item)
+        whole = "remove" if goal is None else "add"
 
-        def blocks_of(area: str, key: object = "", name: str = "") -> list[Block]:
-            return self.reading.blocks_of(Setting(area, str(key), name))
-
-        def sections_of(area: str, key: object = "", name: str = "") -> list[str]:
-            return list(dict.fromkeys(block.header for block in blocks_of(area, key, name)))
-
+        facts = Facts(change, change.planned if undoing else change.state, self.expected.state, self.reading)
         return {
+            **self.written_by(pieces.style, facts, said, undoing=undoing),
+            "entry": pieces.entry(f"{setting.area}.{setting.field or whole}", setting.area),
+            "found": found,
+            "goal": goal,
             "area": setting.area,
             "key": change.key,
             "field": setting.field,
@@ -233,23 +226,27 @@ class _Ways:
             "expected": self.expected.state,
             "role": self.expected.role,
             "undoing": undoing,
-            "sections": sections_of(*setting.item),
-            "headers": self.headers,
-            "blocks": self.reading.blocks,
-            "lines": [line.text.strip() for line in self.reading.evidence_of(setting)],
-            "lower_layer_down": lambda area, key: Setting(area, str(key)) in self.reading.lower_layer_down,
-            "blocks_of": blocks_of,
-            "sections_of": sections_of,
-            "lines_of": self.lines_of,
+            **facts.values(),
             "also": said.also,
             "by_hand": said.by_hand,
             "withheld": said.withheld,
             "caution": said.caution,
         }
 
-    def lines_of(self, header: str) -> list[str]:
-        """Return the lines of all sections with a first line."""
-        return [line for block in self.reading.blocks if block.header == header for line in block.lines]
+    def written_by(
+        self, style: Mapping[str, Any], facts: Facts, said: TemplateNotes, *, undoing: bool
+    ) -> dict[str, Any]:
+        """Return what writes lines, statements or options, as the style of a dialect asks for."""
+        functions: dict[str, Any] = Writer(style, undoing, facts.lines_of).values()
+        if "known_by" in style:
+            functions |= Statements(self.reading.blocks, undoing, style["known_by"]).values()
+        if "packages" in style:
+            functions |= Options(self.reading.blocks, undoing, said.by_hand, style["packages"]).values()
+        return functions
+
+    def planned(self, area: str) -> Iterable[object]:
+        """Return the keys of the planned items of an area."""
+        return getattr(self.expected.state, area)  # type: ignore[no-any-return]
 
     def name(self, setting: Setting) -> str:
         """Return what the device calls the item: a port that was renamed by its name now."""

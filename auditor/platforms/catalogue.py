@@ -56,8 +56,12 @@ def template_text(name: str, file: str) -> str:
 def has_template(name: str, file: str) -> bool:
     """Return whether a platform has a file, its own or that of the platform that it is like."""
     platform = get(name)
-    folders = [folder for folder in (platform.name, platform.like) if folder]
-    return any(templates_root().joinpath("platforms", folder, file).is_file() for folder in folders)
+    return any(has_own(folder, file) for folder in (platform.name, platform.like) if folder)
+
+
+def has_own(folder: str, file: str) -> bool:
+    """Return whether a platform's folder has a file."""
+    return templates_root().joinpath("platforms", folder, file).is_file()
 
 
 @cache

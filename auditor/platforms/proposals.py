@@ -1,4 +1,4 @@
-"""What ``correction`` in platform.yaml says: what proposals to restore the plan need beside their template."""
+"""What ``correction`` in platform.yaml says: what proposals to restore the plan need beside their pieces."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ class Removal(Part):
 
 
 class CorrectionRules(Part):
-    """What the proposals that ``correction.cfg.j2`` writes need beside it.
+    """What the proposals that ``corrections.yaml`` writes need beside it.
 
     Attributes:
         safety_net: how the dialect takes a change back by itself where it is not confirmed, as a sentence.

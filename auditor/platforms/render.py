@@ -23,6 +23,8 @@ from auditor.core.values import (
 )
 from auditor.errors import RenderError
 from auditor.platforms.catalogue import template_text
+from auditor.platforms.pieces import FILE as PIECES
+from auditor.platforms.pieces import pieces_of
 
 TEMPLATE = "expected.cfg.j2"
 _FAILURES = (TemplateError, ValueError, TypeError, LookupError, AttributeError, ArithmeticError, re.error)
@@ -65,16 +67,23 @@ def render_lines(platform: str, file: str, values: Mapping[str, Any]) -> list[st
     return [line.rstrip() for line in text.splitlines()]
 
 
+def _source(name: str) -> str:
+    platform, file = name.split("/")
+    return pieces_of(platform).source if file == PIECES else template_text(platform, file)
+
+
 @cache
 def _environment() -> Environment:
-    environment = Environment(
-        loader=FunctionLoader(lambda name: template_text(*name.split("/"))),
+    """Return Jinja2 as all templates of platforms are written for it."""
+    made = Environment(
+        loader=FunctionLoader(_source),
         undefined=StrictUndefined,
+        extensions=["jinja2.ext.do"],
         trim_blocks=True,
         lstrip_blocks=True,
         autoescape=False,  # noqa: S701 - configuration text, no HTML
     )
-    environment.filters.update(
+    made.filters.update(
         ip=lambda text: str(interface_address(text).ip),
         mask=lambda text: str(interface_address(text).netmask),
         network=lambda text: str(interface_address(text).network.network_address),
@@ -83,24 +92,43 @@ def _environment() -> Environment:
         carried=lambda port: sorted({*port.tagged, *([port.untagged] if port.untagged else [])}),
         vlans=lambda numbers: str(VlanSet(numbers)),
         vlan_ids=lambda text: sorted(VlanSet.parse(text)),
+        minus=lambda values, others: [value for value in values or () if value not in (others or ())],
+        first_or=lambda values, other: next(iter(values), other),
+        as_words=lambda value: value.split(",") if isinstance(value, str) else value,
+        ends=lambda span: " ".join(dict.fromkeys(span.split("-"))),
+        with_mask=lambda text: interface_address(text).with_netmask.replace("/", " "),
+        applied=lambda value, macro: macro(value),
+        of=lambda name, item: getattr(item, name),
+        each=lambda values, form: "".join(f"{form.format(value)}\n" for value in values or ()),
+        as_line=lambda value, form: form.format(value),
+        interface_in=lambda prefix, state: _interface_of(state, prefix),
         holes=_holes,
         pool_start=_pool_start,
         pool_count=_pool_count,
-        fit=_fit,
+        fit=fit,
         quoted=_quoted,
-        part=_part,
+        part=part,
         without=_without,
         holding=_holding,
         dotted=_dotted,
         blanks=lambda text: text.replace("\ue000", " "),
         is_addresses=lambda text: all(part.replace(".", "").isdecimal() for part in text.split(",")),
     )
-    environment.tests["in_prefix"] = lambda text, prefix: address_range(text)[0] in IPv4Network(prefix)
-    environment.tests["match_word"] = lambda text, pattern: re.fullmatch(pattern, text) is not None
-    environment.tests["contains_word"] = lambda words, word: word in words
-    environment.globals["range"] = _range
-    environment.globals.update(interface_of=_interface_of, index_of=lambda items, key: list(items).index(key) + 1)
-    return environment
+    made.tests["in_prefix"] = lambda text, prefix: address_range(text)[0] in IPv4Network(prefix)
+    made.tests["holding"] = _holding
+    made.tests["within"] = lambda text, prefix: address_range(text.split("/")[0])[0] in IPv4Network(prefix)
+    made.tests["match_word"] = lambda text, pattern: re.fullmatch(pattern, text) is not None
+    made.tests["contains_word"] = lambda words, word: word in words
+    made.globals["range"] = _range
+    made.globals.update(changes=_changes)
+    made.globals.update(interface_of=_interface_of, index_of=lambda items, key: list(items).index(key) + 1)
+    return made
+
+
+def _changes(old: Mapping[Any, Any] | None, new: Mapping[Any, Any] | None) -> list[tuple[Any, Any, Any]]:
+    """Return each key whose value is another one, with both of them; ``None`` where there is none."""
+    old, new = old or {}, new or {}
+    return [(key, old.get(key), new.get(key)) for key in {**old, **new} if old.get(key) != new.get(key)]
 
 
 def _range(*ends: int) -> range:
@@ -142,7 +170,7 @@ def _pool_count(pools: tuple[str, ...]) -> int:
     return int(last) - int(first) + 1
 
 
-def _fit(text: str, pattern: str = ".+") -> str:
+def fit(text: str, pattern: str = ".+") -> str:
     """Return a text that may stand in a command as it is.
 
     Raises:
@@ -164,7 +192,7 @@ def _quoted(text: str, escapes: str = '\\"', mark: str = '"', forbidden: str = "
     return mark + "".join("\\" + sign if sign in escapes else sign for sign in text) + mark
 
 
-def _part(texts: Iterable[str], pattern: str) -> list[str]:
+def part(texts: Iterable[str], pattern: str) -> list[str]:
     """Return the first group (or else the whole) of each text that the pattern matches wholly, in any case."""
     found = [re.fullmatch(pattern, text.strip(), re.IGNORECASE) for text in texts]
     return [match[1] if match.re.groups else match[0] for match in found if match]

@@ -192,7 +192,7 @@ def test_a_pool_that_is_nowhere_is_made_by_hand():
 
 def test_the_text_of_an_error_within_stands_in_no_report(monkeypatch):
     def fails(*_args):
-        raise RenderError("correction.cfg.j2: 'dict object' has no attribute 'pools'")
+        raise RenderError("corrections.yaml: 'dict object' has no attribute 'pools'")
 
     monkeypatch.setattr(propose, "render_lines", fails)
     found = findings(drift("quarry-road", "gw1.rsc", (SERVER, SERVER.replace("40-guest", "10-staff"))))

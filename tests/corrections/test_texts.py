@@ -92,7 +92,7 @@ def test_a_passphrase_is_never_proposed():
 
 def test_a_template_that_fails_costs_its_proposals_and_not_the_audit(monkeypatch):
     def broken(*_):
-        raise RenderError("cisco_ios/correction.cfg.j2:1: no such thing")
+        raise RenderError("cisco_ios/corrections.yaml:1: no such thing")
 
     monkeypatch.setattr(propose, "render_lines", broken)
     finding = observed_as("ultrasound")

@@ -84,7 +84,7 @@ def test_every_file_of_a_platform_is_used(name: str):
     included = {other for other in rendered for text in rendered.values() if re.search(rf"[\"']{other}[\"']", text)}
     used = {f"{template}.textfsm" for platform, template in TEMPLATES if platform == name}
     own = {path.name for path in folder.iterdir()}
-    used |= {"platform.yaml", "expected.cfg.j2"} | included | ({"correction.cfg.j2"} & own)
+    used |= {"platform.yaml", "expected.cfg.j2"} | included | ({"corrections.yaml"} & own)
     assert own == used or (catalogue.get(name).like and own < used)
 
 

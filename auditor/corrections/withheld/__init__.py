@@ -10,10 +10,11 @@ from collections.abc import Iterable
 
 from auditor.corrections.change import Change
 from auditor.corrections.withheld import addresses, hanging, scopes, switching
+from auditor.corrections.withheld.by_hand import BY_HAND
 from auditor.corrections.withheld.context import DeviceContext
 from auditor.corrections.withheld.words import WORDS, say
 
-__all__ = ["WORDS", "DeviceContext", "Withheld", "say"]
+__all__ = ["BY_HAND", "WORDS", "DeviceContext", "Withheld", "say"]
 
 
 class Withheld:
