@@ -5,6 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 from collections.abc import Callable, Iterable
+from functools import partial
 from typing import TypeVar
 
 from tests.conftest import ROOT
@@ -26,12 +27,36 @@ def hold(checks: Iterable[Callable[[Thing], None]], thing: Thing, name: str = ""
         Exception: the failure of the only check that failed, with the check's name.
         ExceptionGroup: the failures of several.
     """
+    of = f" of {name}" if name else ""
+    _all((partial(check, thing), f"check: {check.__module__}.{check.__name__}{of}") for check in checks)
+
+
+def each(things: Iterable[Thing], check: Callable[[Thing], None], name: Callable[[Thing], str] = str) -> None:
+    """Check each of many small things in one test; what runs and reports a test costs more than some of them do.
+
+    Args:
+        things: what is checked, one thing at least.
+        check: a function that raises where a thing is wrong.
+        name: what a thing is called.
+
+    Raises:
+        AssertionError: there is nothing to check.
+        Exception: the failure of the only thing that is wrong, with its name.
+        ExceptionGroup: the failures of several.
+    """
+    every = list(things)
+    assert every, "there is nothing to check"
+    _all((partial(check, thing), name(thing)) for thing in every)
+
+
+def _all(attempts: Iterable[tuple[Callable[[], None], str]]) -> None:
+    """Make every attempt, also where one has failed."""
     failures = []
-    for check in checks:
+    for attempt, name in attempts:
         try:
-            check(thing)
-        except Exception as failure:  # noqa: BLE001 - whatever goes wrong in one check must not hide the others
-            failure.add_note(f"check: {check.__module__}.{check.__name__}{f' of {name}' if name else ''}")
+            attempt()
+        except Exception as failure:  # noqa: BLE001 - whatever goes wrong in one must not hide the others
+            failure.add_note(name)
             failures.append(failure)
     if len(failures) == 1:
         raise failures[0]

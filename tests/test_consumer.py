@@ -61,6 +61,7 @@ WRONG = {
 """What is misspelt or of a wrong type, in the place of what, and mypy's code for it."""
 
 
+@pytest.mark.slow
 def test_correct_use_passes_and_each_mistake_is_an_error(tmp_path: Path):
     (tmp_path / "right.py").write_text(RIGHT)
     for number, (there, (wrong, _)) in enumerate(WRONG.items()):

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.checks import each
 from tests.conftest import ROOT
 
 PACKAGE = ROOT / "auditor"
@@ -122,12 +123,11 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 FLOOR = {name: number for number, floor in enumerate(LAYERS) for name in floor}
 
 
-@pytest.mark.parametrize(
-    "path",
-    [path for path in FILES if path != PACKAGE / "__init__.py"],  # the door, which shows names to type checkers alone
-    ids=lambda p: str(p.relative_to(PACKAGE)),
-)
-def test_arrows_go_down(path: Path):
+def test_arrows_go_down():
+    each([path for path in FILES if path != PACKAGE / "__init__.py"], arrows_go_down)  # which shows names to mypy alone
+
+
+def arrows_go_down(path: Path) -> None:
     here = part_of(path)
     for module in imports(path):
         if not module.startswith("auditor."):

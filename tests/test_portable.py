@@ -68,6 +68,7 @@ def blocked(*arguments: object, **environment: str) -> subprocess.CompletedProce
     )  # fmt: skip
 
 
+@pytest.mark.slow
 def test_the_main_job_needs_none_of_it(tmp_path: Path):
     """Live reading is not tried: netmiko's library for serial lines takes its POSIX half by the system's name."""
     out, history = tmp_path / "out", tmp_path / "history.sqlite"
@@ -75,14 +76,15 @@ def test_the_main_job_needs_none_of_it(tmp_path: Path):
     audited = blocked("audit", *site, "--out", out, "--history", history)
     assert (audited.returncode, "telnet" in audited.stdout) == (1, True), audited.stderr
     assert json.loads((out / "report.json").read_text(encoding="utf-8"))["verdict"] == "nonconforming"
-    for arguments, code in (
+    others: tuple[tuple[list[object], int], ...] = (
         (["verify", out / "evidence.zip"], 0),
         (["history", QUARRY / "plan.yaml", "--history", history], 0),
         (["overview", "--out", tmp_path / "all", "--history", history], 0),
         (["review", QUARRY / "plan.yaml"], 0),
         (["demo", "--out", tmp_path / "demo"], 1),
         (["read", "--platform", "mikrotik_routeros", QUARRY / "conforming" / "gw1.rsc"], 0),
-    ):
+    )
+    for arguments, code in others:
         done = blocked(*arguments)
         assert (done.returncode, "fault of auditor" in done.stdout + done.stderr) == (code, False), done
 

@@ -22,7 +22,11 @@ from tests.capture.rounds import prompt_of
 from tests.capture.test_faults import ANSWERS, QUICK, way_to, whole
 from tests.lab.shells import ENABLE, Lab, Shell, lab
 
-IOS = catalogue.get("cisco_ios")
+
+def ios() -> Platform:
+    return catalogue.get("cisco_ios")
+
+
 ENDS = ("\n", "\r", "\r\n", "\v", "\f", "\x1c", "\x1d", "\x1e", "\x85", "\u2028", "\u2029", "\x00", "\x03", "\x1a")
 """What ends a line for somebody, or does as much: str.splitlines of Python's reference, and what a terminal takes."""
 
@@ -34,7 +38,7 @@ def devices() -> Iterator[Lab]:
 
 
 def gate_at(shown: str = "prompt") -> Allowlist:
-    allowlist = Allowlist(IOS)
+    allowlist = Allowlist(ios())
     {
         "prompt": allowlist.at_prompt,
         "pager": allowlist.at_pager,
@@ -76,7 +80,7 @@ def test_no_text_is_two_lines(end: str):
     ):
         with pytest.raises(NotAllowedError):
             gate_at().check(text)
-        allowlist = Allowlist(IOS)
+        allowlist = Allowlist(ios())
         allowlist.expect(text.removesuffix("\n"))
         with pytest.raises(NotAllowedError):
             allowlist.check(f"{text}\n")
@@ -169,10 +173,12 @@ def test_there_is_no_way_around_the_gate(devices: Lab, tmp_path: Path):
 def test_a_line_goes_out_in_pieces_where_the_device_takes_little(devices: Lab, tmp_path: Path):
     shell = Shell(answers=ANSWERS, low_prompt="core1>", options={"window": 5})
     whole(way_to(devices, shell, tmp_path).read())
-    assert set(shell.received.decode().split("\n")) <= {*IOS.commands, *IOS.live.pager, "enable", ENABLE, "exit", ""}
+    lines = {*ios().commands, *ios().live.pager, "enable", ENABLE, "exit", ""}
+    assert set(shell.received.decode().split("\n")) <= lines
     assert b"\n\n" not in shell.received
 
 
+@pytest.mark.slow
 def test_one_return_ends_a_line_on_every_platform(devices: Lab, tmp_path: Path):
     """netmiko sends two characters to some; the second would answer whatever is asked next."""
     shells, jobs = {}, []

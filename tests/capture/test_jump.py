@@ -37,6 +37,7 @@ def settled(most: tuple[int, int] | None) -> tuple[int, int]:
     return found
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not Path(openssh.SSHD).exists(), reason="no OpenSSH server is installed")
 @pytest.mark.parametrize("password", [PASSWORD, "wrong"])
 def test_nothing_of_the_way_is_left(password: str, tmp_path: Path):

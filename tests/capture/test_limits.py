@@ -29,7 +29,7 @@ def devices() -> Iterator[Lab]:
         yield found
 
 
-@pytest.mark.parametrize("stage", STAGES)
+@pytest.mark.parametrize("stage", share(STAGES, quick=3))
 def test_a_device_that_lets_in_and_then_answers_nothing(stage: str, tmp_path: Path):
     with stuck(stage) as (port, known_host):
         known = tmp_path / "known"

@@ -28,7 +28,6 @@ from tests.lab.shells import ENABLE, PASSWORD, USER, Shell, lab
 pytestmark = pytest.mark.slow
 
 QUARRY = NETWORKS / "quarry-road"
-CLINIC = load_plan(QUARRY / "plan.yaml").data.devices
 needs_sshd = pytest.mark.skipif(not Path(openssh.SSHD).exists(), reason="no OpenSSH server is installed")
 
 
@@ -120,8 +119,9 @@ def quarry_road(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[tupl
             site.platforms[device] = platform
             site.shells[device] = shell_of(platform, device, folder)
             site.host(f"QRC-01-{device}", found.start(site.shells[device]))
-        site.host(CLINIC["ap1"].address, ap1.port)
-        site.host(CLINIC["ap2"].address, ap2.port, ProxyJump="jump")
+        clinic = load_plan(QUARRY / "plan.yaml").data.devices
+        site.host(clinic["ap1"].address, ap1.port)
+        site.host(clinic["ap2"].address, ap2.port, ProxyJump="jump")
         site.host("jump", jump.port)
         site.known = found.known_hosts + ap1.known_host + ap2.known_host + jump.known_host
         for name, server in (("AP1", ap1), ("AP2", ap2), ("JUMP", jump)):

@@ -58,6 +58,7 @@ def test_a_true_running_configuration(tmp_path: Path):
     assert not read("cisco_ios", [file]).problem
 
 
+@pytest.mark.slow
 @pytest.mark.filterwarnings("ignore::pytest.PytestUnhandledThreadExceptionWarning")  # of its own threads
 @pytest.mark.filterwarnings("ignore::ResourceWarning")
 def test_a_device_of_a_public_simulator(tmp_path: Path):

@@ -6,6 +6,7 @@ import itertools
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -14,6 +15,8 @@ from auditor.capture.interface import Captured, NotCaptured
 from auditor.capture.live import CaptureRun, Limits
 from auditor.platforms import catalogue
 from tests.capture.test_faults import ANSWERS, LATE, Way, time_is_over, way_to, whole
+from tests.checks import each
+from tests.effort import amount, share
 from tests.lab.asking import asking
 from tests.lab.shells import ENABLE, PASSWORD, Lab, Shell, lab
 
@@ -68,11 +71,12 @@ def all_at_once(ways: list[Way], platforms: list[str], seconds: float = 300.0) -
 
 def test_no_question_at_the_login_is_answered(devices: Lab, tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     """As they are worded by many a device (common practice, no source), at once or slowly, at once or after a while."""
-    monkeypatch.setattr(session, "_UNANSWERED", 6.0)  # all of them are asked by one thread
+    seconds = amount(quick=3, ci=6, long=6)
+    monkeypatch.setattr(session, "_UNANSWERED", seconds)  # all of them are asked by one thread
     ways: list[Way] = []
     shells, platforms, wanted = [], [], []
     names = itertools.cycle(catalogue.names())
-    for text in QUESTIONS.values():
+    for text in share(QUESTIONS.values(), quick=3):
         for end, pace, pause in (("", 0, 0), ("\n", 0, 1.6), ("", 0.05, 1.6), ("\n\n", 0.05, 0)):
             shell = Shell(questions={"login": text + end}, pace=(9, pace), pause=pause)
             shells.append(shell)
@@ -80,7 +84,7 @@ def test_no_question_at_the_login_is_answered(devices: Lab, tmp_path: Path, monk
             platforms.append(next(names))
             wanted.append(text)
     assert {"hp_procurve", "cisco_ios"} <= set(platforms)
-    with time_is_over(15, lambda: all(shell.sessions for shell in shells)):
+    with time_is_over(2.5 * seconds, lambda: all(shell.sessions for shell in shells)):
         every = all_at_once(ways, platforms)
     for captured, shell, text, platform in zip(every, shells, wanted, platforms, strict=True):
         if platform == "hp_procurve" and "any key" in text:
@@ -149,7 +153,7 @@ def test_what_is_known_to_wait_for_any_key_is_given_a_blank(devices: Lab, tmp_pa
     assert "Press any key to continue" in other.reason
 
 
-AFTER_ENABLE = {
+AFTER_ENABLE: dict[str, tuple[dict[str, Any], bytes]] = {
     "a new secret in place of it": ({"enable_asks": "New password: "}, b"enable"),
     "an expired one": ({"enable_asks": "Your secret has expired, choose another.\nPassword: "}, b"enable"),
     "a user": ({"enable_asks": "Username: "}, b"enable"),
@@ -165,10 +169,16 @@ AFTER_ENABLE = {
 }
 
 
-@pytest.mark.parametrize(("options", "sent"), AFTER_ENABLE.values(), ids=AFTER_ENABLE)
-def test_no_question_behind_a_line_is_answered(options, sent: bytes, devices: Lab, tmp_path: Path):
-    shell = Shell(answers=ANSWERS, low_prompt="core1>", **options)
-    captured = way_to(devices, shell, tmp_path).read()
+def test_no_question_behind_a_line_is_answered(devices: Lab, tmp_path: Path):
+    shells = {
+        name: Shell(answers=ANSWERS, low_prompt="core1>", **options) for name, (options, _) in AFTER_ENABLE.items()
+    }
+    ways = [way_to(devices, shell, tmp_path, name=f"sw{number}") for number, shell in enumerate(shells.values())]
+    found = dict(zip(shells, all_at_once(ways, ["cisco_ios"] * len(ways)), strict=True))
+    each(shells, lambda name: not_answered(found[name], shells[name], AFTER_ENABLE[name][1]))
+
+
+def not_answered(captured: Captured | NotCaptured, shell: Shell, sent: bytes) -> None:
     assert isinstance(captured, NotCaptured)
     assert bytes(shell.received) == sent + b"\n"
     asked = (*shell.questions.values(), shell.enable_asks)[0]
@@ -176,6 +186,7 @@ def test_no_question_behind_a_line_is_answered(options, sent: bytes, devices: La
     assert ENABLE not in captured.reason
 
 
+@pytest.mark.slow
 def test_a_question_before_an_answer_is_told_when_the_time_is_over(devices: Lab, tmp_path: Path):
     shell = Shell(answers=ANSWERS, questions={"show running-config": "Configuration was changed. Save it? [y/n]"})
     way = way_to(devices, shell, tmp_path, limits=LATE)

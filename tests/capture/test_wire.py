@@ -17,7 +17,7 @@ from auditor.capture.live import CaptureRun, Job
 from auditor.platforms import catalogue
 from auditor.platforms.definition import any_of
 from tests.capture.rounds import prompt_of
-from tests.capture.test_faults import ANSWERS, QUICK, Way, way_to, whole
+from tests.capture.test_faults import ANSWERS, LATE, QUICK, Way, time_is_over, way_to, whole
 from tests.lab import openssh
 from tests.lab.asking import asking
 from tests.lab.shells import ENABLE, PASSWORD, Lab, Shell, lab
@@ -27,6 +27,20 @@ from tests.lab.shells import ENABLE, PASSWORD, Lab, Shell, lab
 def devices() -> Iterator[Lab]:
     with lab() as found:
         yield found
+
+
+@pytest.fixture
+def sent_to(monkeypatch: pytest.MonkeyPatch) -> dict[Allowlist, bytearray]:
+    """What leaves this machine, for the command line of each device by itself."""
+    found: dict[Allowlist, bytearray] = {}
+    release = Allowlist.release
+
+    def noted(self: Allowlist, data: bytes) -> None:
+        release(self, data)
+        found.setdefault(self, bytearray()).extend(data)
+
+    monkeypatch.setattr(Allowlist, "release", noted)
+    return found
 
 
 @pytest.fixture
@@ -43,19 +57,25 @@ def sent(monkeypatch: pytest.MonkeyPatch) -> bytearray:
     return found
 
 
-@pytest.mark.parametrize("name", catalogue.names())
-def test_each_line_is_in_the_platform_s_data_on_both_sides(name: str, devices: Lab, tmp_path: Path, sent: bytearray):
-    platform = catalogue.get(name)
-    low = "core1>" if platform.live.privilege else ""
-    shell = Shell(prompt=prompt_of(name), low_prompt=low, answers=dict.fromkeys(platform.commands, "x"))
-    job = replace(way_to(devices, shell, tmp_path).job(), platform=platform)
-    found = CaptureRun(replace(QUICK, device_seconds=300)).run([job])
-    assert isinstance(found["site", "core1"].captured, Captured)
-    assert bytes(sent) == bytes(shell.received)
-    *lines, last = re.split(r"[\r\n]", sent.decode())
-    raised = [platform.live.privilege, ENABLE] if platform.live.privilege else []
-    assert lines == [*raised, *platform.live.pager, *platform.commands, *platform.live.leave]
-    assert last == ""
+def test_each_line_is_in_the_platform_s_data_on_both_sides(
+    devices: Lab, tmp_path: Path, sent_to: dict[Allowlist, bytearray]
+):
+    shells: dict[str, Shell] = {}
+    jobs = []
+    for name in catalogue.names():
+        platform = catalogue.get(name)
+        low = "core1>" if platform.live.privilege else ""
+        shells[name] = Shell(prompt=prompt_of(name), low_prompt=low, answers=dict.fromkeys(platform.commands, "x"))
+        jobs.append(replace(way_to(devices, shells[name], tmp_path, name=name).job(), platform=platform))
+    found = CaptureRun(replace(QUICK, workers=len(jobs))).run(jobs)
+    assert sorted(map(bytes, sent_to.values())) == sorted(bytes(shell.received) for shell in shells.values())
+    for name, shell in shells.items():
+        assert isinstance(found["site", name].captured, Captured), name
+        platform = catalogue.get(name)
+        *lines, last = re.split(r"[\r\n]", shell.received.decode())
+        raised = [platform.live.privilege, ENABLE] if platform.live.privilege else []
+        assert lines == [*raised, *platform.live.pager, *platform.commands, *platform.live.leave], name
+        assert last == "", name
 
 
 @pytest.mark.skipif(not Path(openssh.SSHD).exists(), reason="no OpenSSH server is installed")
@@ -87,14 +107,20 @@ def way_to_server(server: openssh.Server, known: Path) -> Job:
     return replace(job, target=replace(job.target, credentials=credentials))
 
 
-@pytest.mark.parametrize("command", catalogue.get("cisco_ios").commands)
-@pytest.mark.parametrize("pause", [0.0, 0.4])
-def test_no_return_goes_into_a_question_behind_a_prompt(command, pause, devices: Lab, tmp_path: Path, sent: bytearray):
+def test_no_return_goes_into_a_question_behind_a_prompt(
+    devices: Lab, tmp_path: Path, sent_to: dict[Allowlist, bytearray]
+):
     """A Return takes what is offered, as in ``[confirm]`` of IOS (from memory); a line that is underway does not."""
-    shell = Shell(answers=ANSWERS, afterwards={command: "Reload now? [confirm]"}, pause=pause)
-    way_to(devices, shell, tmp_path, limits=replace(QUICK, device_seconds=3)).read()
     ios = catalogue.get("cisco_ios")
-    for log in (sent, shell.received):
+    shells = [
+        Shell(answers=ANSWERS, afterwards={command: "Reload now? [confirm]"}, pause=pause)
+        for command in ios.commands
+        for pause in (0.0, 0.4)
+    ]
+    ways = [way_to(devices, shell, tmp_path, name=f"sw{number}") for number, shell in enumerate(shells)]
+    CaptureRun(replace(QUICK, device_seconds=4, workers=len(ways))).run([way.job() for way in ways])
+    assert len(sent_to) >= len(shells)
+    for log in (*sent_to.values(), *(shell.received for shell in shells)):
         assert set(log.decode().split("\n")[:-1]) <= {*ios.live.pager, *ios.commands, *ios.live.leave}
 
 
@@ -156,13 +182,16 @@ def test_a_blank_that_was_sent_is_told_with_what_asked_for_it(devices: Lab, tmp_
     assert "nothing was answered" not in captured.reason
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("impatient")
 def test_blanks_that_a_pager_got_are_told(devices: Lab, tmp_path: Path):
     asks = "1\n2\n3\nSave? [y/n] "
     shell = Shell(answers={"show running-config": "1\n2\n3\n4\n5"}, page=2, pager="none", afterwards={})
     shell.answers = {**shell.answers, "show vlan brief": ""}
     shell.questions = {"show vlan brief": asks}
-    captured = way_to(devices, shell, tmp_path, limits=replace(QUICK, device_seconds=8, tries=1)).read()
+    way = way_to(devices, shell, tmp_path, limits=LATE)
+    with time_is_over(3, lambda: b"show vlan brief\n" in shell.received):
+        captured = way.read()
     assert isinstance(captured, NotCaptured)
     assert bytes(shell.keys) == b"  "
     assert 'a blank was sent to "--More--" 2 times; nothing else was answered' in captured.reason

@@ -14,10 +14,8 @@ from auditor.platforms import catalogue
 from auditor.reading.source import CaptureFile
 from auditor.redact import REDACTED, redact
 from tests.corrections.appliers import applied, rules_of
-from tests.corrections.proof import PLATFORMS, Drift, found_in, seen, unread
+from tests.corrections.proof import Drift, found_in, seen, unread
 
-AT_ONCE = [platform for platform in PLATFORMS if not catalogue.get(platform).correction.candidate]
-"""Platforms on which a command is in force when it is entered."""
 ENTERED = ("gateways", "uplinks", "vlans", "ports")
 """The areas whose proposals are entered command by command."""
 
@@ -138,7 +136,7 @@ def no_command_of_a_proposal_cuts_off_whoever_enters_it(drift: Drift) -> None:
     the way in which its ports towards the gateway carry the VLAN that this address is in. Common practice, no source.
     """
     entered_by_step = [(finding, proposal) for finding, proposal in proposed(drift) if finding.area in ENTERED]
-    if drift.platform not in AT_ONCE or not entered_by_step:
+    if catalogue.get(drift.platform).correction.candidate or not entered_by_step:
         return
     before = connections(drift, drift.files)
     for finding, proposal in entered_by_step:

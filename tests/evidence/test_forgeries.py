@@ -356,8 +356,13 @@ def test_a_library_that_is_not_named_is_no_excuse():
     assert (found.exit_code, list(found.differs)) == (1, [BOOK, MANIFEST])
 
 
-@pytest.mark.parametrize("library", ["typst 9.9.9", "pydantic 1", "lxml 1, openpyxl 3", "openpyxl", "openpyxl 1, x 2",
-                                     "openpyxl 1, openpyxl 2", "openpyxl 1 or so"])  # fmt: skip
+NO_LIBRARY = (
+    "typst 9.9.9", "pydantic 1", "lxml 1, openpyxl 3", "openpyxl", "openpyxl 1, x 2", "openpyxl 1, openpyxl 2",
+    "openpyxl 1 or so",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("library", share(NO_LIBRARY, quick=7))
 def test_what_is_no_library_of_a_format_is_no_excuse(library: str):
     for files in ({}, packed_otherwise(whole())):
         data = manifest_changed(having(whole(), files, entries=True), named(BOOK, library))

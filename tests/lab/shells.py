@@ -12,9 +12,10 @@ import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-import asyncssh
+if TYPE_CHECKING:
+    import asyncssh
 
 USER, PASSWORD, ENABLE = "technician", "not-the-real-password", "not-the-real-enable"
 LOG_MESSAGE = b"*Nov 20 09:12:44.123: %LINK-3-UPDOWN: Interface GigabitEthernet1/0/9, changed state to down\r\n"
@@ -83,6 +84,8 @@ class Shell:
 
     async def serve(self, process: asyncssh.SSHServerProcess[bytes]) -> None:
         """Talk to whoever logged in."""
+        import asyncssh  # noqa: PLC0415 - heavy
+
         self.sessions += 1
         talk = _Talk(self, process)
         try:
@@ -204,34 +207,6 @@ class _Talk:
                 return found.decode("latin-1")
 
 
-class _Door(asyncssh.SSHServer):
-    def __init__(self, shell: Shell, connections: list[asyncssh.SSHServerConnection]) -> None:
-        self.shell = shell
-        self.connections = connections
-
-    def connection_made(self, conn: asyncssh.SSHServerConnection) -> None:
-        self.connections.append(conn)
-        self.shell.connections += 1
-        if self.shell.busy > 0:
-            self.shell.busy -= 1
-            conn.abort()
-
-    def begin_auth(self, username: str) -> bool:
-        return True
-
-    def password_auth_supported(self) -> bool:
-        return True
-
-    async def validate_password(self, username: str, password: str) -> bool:
-        await asyncio.sleep(self.shell.login_delay)
-        if self.shell.expired:
-            raise asyncssh.PasswordChangeRequired("Your password has expired. New password: ", "en")
-        right = username.partition("+")[0] == USER and password == self.shell.password
-        self.shell.logins += right
-        self.shell.refused += not right
-        return right
-
-
 class Lab:
     """Serves shells from one thread; ``known_hosts`` has the line of each."""
 
@@ -239,10 +214,17 @@ class Lab:
         self.loop = asyncio.new_event_loop()
         self.thread = threading.Thread(target=self.loop.run_forever, daemon=True)
         self.thread.start()
-        self.key = asyncssh.generate_private_key("ssh-ed25519")
+        self.key = self.new_key()
         self.known_hosts = ""
         self._servers: list[asyncssh.SSHAcceptor] = []
         self._connections: list[asyncssh.SSHServerConnection] = []
+
+    @staticmethod
+    def new_key() -> asyncssh.SSHKey:
+        """Return a host key that nobody has seen before."""
+        import asyncssh  # noqa: PLC0415 - heavy
+
+        return asyncssh.generate_private_key("ssh-ed25519")
 
     def start(self, shell: Shell, *, key: asyncssh.SSHKey | None = None) -> int:
         """Serve a shell; return its port."""
@@ -251,10 +233,14 @@ class Lab:
         return port
 
     async def _listen(self, shell: Shell, key: asyncssh.SSHKey) -> int:
+        import asyncssh  # noqa: PLC0415 - heavy
+
+        from tests.lab.door import Door  # noqa: PLC0415 - it imports asyncssh
+
         server = await asyncssh.listen(
             "127.0.0.1",
             0,
-            server_factory=lambda: _Door(shell, self._connections),
+            server_factory=lambda: Door(shell, self._connections),
             server_host_keys=[key],
             process_factory=shell.serve,
             encoding=None,

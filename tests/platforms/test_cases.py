@@ -14,6 +14,7 @@ from auditor.reading.dialect import dialect
 from auditor.reading.layouts import PREPARATIONS
 from auditor.reading.sections import Owner, Section
 from auditor.reading.source import lines_of
+from tests.checks import each
 from tests.conftest import from_yaml
 from tests.platforms.cases import EXPECTED, case_id, cases, dump, observed, parsed, reading_of, sources
 
@@ -27,8 +28,12 @@ def test_a_case_is_read_as_expected(folder: Path, update: bool):
     assert found == expected
 
 
-@pytest.mark.parametrize("folder", cases(), ids=case_id)
-def test_evidence_of_a_case_points_at_its_lines(folder: Path):
+@pytest.mark.parametrize("platform", catalogue.names())
+def test_evidence_of_a_case_points_at_its_lines(platform: str):
+    each(cases(platform), evidence_of_a_case_points_at_its_lines, case_id)
+
+
+def evidence_of_a_case_points_at_its_lines(folder: Path) -> None:
     reading = reading_of(folder)
     counts = {lines.name: len(lines.texts) for lines in reading.lines}
     for area, items in reading.state.as_json().items():
@@ -39,8 +44,12 @@ def test_evidence_of_a_case_points_at_its_lines(folder: Path):
                 assert 1 <= line.line <= counts[line.file], (area, key)
 
 
-@pytest.mark.parametrize("folder", cases(), ids=case_id)
-def test_no_passphrase_of_a_case_is_shown(folder: Path):
+@pytest.mark.parametrize("platform", catalogue.names())
+def test_no_passphrase_of_a_case_is_shown(platform: str):
+    each(cases(platform), no_passphrase_of_a_case_is_shown, case_id)
+
+
+def no_passphrase_of_a_case_is_shown(folder: Path) -> None:
     reading = reading_of(folder)
     secrets = {found.text for each in reading.passphrases.values() for found in each if len(found.text) > 5}
     shown = dump(observed(folder)) + "\n".join(line.text for line in reading.quoted_not_understood())

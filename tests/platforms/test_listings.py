@@ -6,11 +6,9 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
-import pytest
-from ntc_templates.parse import parse_output  # type: ignore[import-untyped]
-
 from auditor.areas import read
 from auditor.reading.source import CaptureFile
+from tests.checks import each
 from tests.conftest import FIXTURES
 from tests.platforms.corpus import demo_devices
 
@@ -26,8 +24,13 @@ def listings() -> Iterator[Path]:
         yield from (path for path in device.paths if path.name.startswith("show_vlan"))
 
 
-@pytest.mark.parametrize("path", sorted(listings()), ids=lambda path: "-".join(path.parts[-3:]))
-def test_vlans_of_a_listing(path: Path):
+def test_vlans_of_listings():
+    each(sorted(listings()), same_vlans)
+
+
+def same_vlans(path: Path) -> None:
+    from ntc_templates.parse import parse_output  # type: ignore[import-untyped]  # noqa: PLC0415 - heavy
+
     text = path.read_text(encoding="utf-8").replace("\r", "")
     bare = re.sub(r"(?m)^\S+[#>].*\n?", "", text)
     rows = parse_output(platform=PLATFORM, command="show vlan", data=bare)

@@ -9,25 +9,38 @@ from __future__ import annotations
 import re
 import shlex
 from collections import defaultdict
+from functools import cache
 from ipaddress import IPv4Interface, IPv4Network
 
 import netaddr  # type: ignore[import-untyped]
-import pytest
 from netutils.config.parser import IOSConfigParser
 from netutils.constants import BASE_INTERFACES
 from netutils.interface import interface_range_expansion, split_interface
 from netutils.vlan import vlanconfig_to_list
 
 from auditor.core.state import Gateway
+from tests.checks import each
 from tests.conftest import CORPUS, FIXTURES
 from tests.platforms.corpus import demo_devices, devices_in
 
 
-def captures(platform):
-    """Parametrise over the captures of a platform; a script with variables and loops is no capture."""
+@cache
+def devices_of(platform):
+    """Return the captures of a platform; a script with variables and loops is no capture."""
     devices = [*devices_in(CORPUS, platform), *demo_devices(FIXTURES / "networks", platform)]
-    exports = [device for device in devices if platform != "mikrotik_routeros" or not device.is_program()]
-    return pytest.mark.parametrize("device", exports, ids=lambda device: "-".join(device.paths[0].parts[-4:]))
+    return [device for device in devices if platform != "mikrotik_routeros" or not device.is_program()]
+
+
+def captures(platform):
+    """Make a test of a check: it is tried on all captures of a platform."""
+
+    def over(check):
+        def test_on_all_captures():
+            each(devices_of(platform), check, lambda device: "-".join(device.paths[0].parts[-4:]))
+
+        return test_on_all_captures
+
+    return over
 
 
 def text_of(path):

@@ -23,12 +23,13 @@ from auditor.reading.rows import Template, Typing
 from auditor.reading.source import CaptureFile
 from auditor.reading.words import FREE_TABLES, Words
 from auditor.resources import templates_root
+from tests.checks import each
 from tests.conftest import FIXTURES, ROOT
+from tests.effort import share
 from tests.platforms.cases import parsed
 
 BAD = sorted((FIXTURES / "bad" / "templates").glob("*.textfsm"))
 PLATFORMS = catalogue.names()
-TEMPLATES = sorted({(name, rule.template) for name in PLATFORMS for rule in catalogue.get(name).every_section})
 PROBES = ("x", "0 more", " indented", "/path add", "!", "key=value", '"quoted"', "é — ü", "\t", "interface Vlan1", "-")
 """Lines that no template knows: a state that says nothing of one of these lets lines go."""
 NATURAL_GROUPS = {"parent", "vlan_tag", "vid", "bridge_id", "counted"}
@@ -67,11 +68,19 @@ def _reads_everything(rules: list[Any]) -> bool:
 def test_a_platform_loads(name: str):
     ready = dialect(name)
     assert ready.platform.name == name
-    assert {template.name for template in ready.templates} == {t for platform, t in TEMPLATES if platform == name}
+    assert {template.name for template in ready.templates} == set(templates_of(name))
 
 
-@pytest.mark.parametrize(("platform", "template"), TEMPLATES)
-def test_a_template_keeps_the_rules(platform: str, template: str):
+def templates_of(platform: str) -> list[str]:
+    return sorted({rule.template for rule in catalogue.get(platform).every_section})
+
+
+@pytest.mark.parametrize("platform", PLATFORMS)
+def test_its_templates_keep_the_rules(platform: str):
+    each(templates_of(platform), lambda template: keeps_the_rules(platform, template))
+
+
+def keeps_the_rules(platform: str, template: str) -> None:
     machine = parsed(platform, template)
     assert list(faults(machine)) == []
     assert [v for v in machine.header if v.lower() not in FEATURES[template.partition(".")[0]].types()] == []
@@ -82,7 +91,7 @@ def test_every_file_of_a_platform_is_used(name: str):
     folder = Path(str(templates_root())) / "platforms" / name
     rendered = {p.name: p.read_text(encoding="utf-8") for p in folder.glob("*.j2")}
     included = {other for other in rendered for text in rendered.values() if re.search(rf"[\"']{other}[\"']", text)}
-    used = {f"{template}.textfsm" for platform, template in TEMPLATES if platform == name}
+    used = {f"{template}.textfsm" for template in templates_of(name)}
     own = {path.name for path in folder.iterdir()}
     used |= {"platform.yaml", "expected.cfg.j2"} | included | ({"corrections.yaml"} & own)
     assert own == used or (catalogue.get(name).like and own < used)
@@ -135,7 +144,7 @@ def test_groups_and_fields_of_a_platform_are_known_to_the_row_models(name: str):
         groups = {group for pattern in rule.opens for group in re.compile(pattern).groupindex}
         unknown += [f"{rule.template}: {g}" for g in groups if g != g.upper() or g.lower() not in fields]
         unknown += [f"{rule.template}: {value}" for value in rule.values if value not in fields]
-    for feature, default in ((feature, default) for feature, each in platform.defaults.items() for default in each):
+    for feature, default in ((feature, default) for feature, found in platform.defaults.items() for default in found):
         fields = FEATURES[feature].types()
         unknown += [f"default {field}" for field in {*default.values, *default.where} if field not in fields]
     for name, kind in platform.interfaces.kinds.items():
@@ -245,13 +254,17 @@ def test_a_template_that_is_not_there_is_named(name: str):
 
 
 def test_a_platform_that_is_not_there_is_named_with_the_nearest_that_is():
-    for name in PLATFORMS:
+    for name in share(PLATFORMS, quick=4):
         with pytest.raises(PlatformError, match=f"did you mean {name}"):
             catalogue.get(name[:-1])
 
 
-@pytest.mark.parametrize(("other", "name"), [(o, n) for n in PLATFORMS for o in catalogue.get(n).also])
-def test_another_name_of_a_platform_stands_for_it(other: str, name: str):
+def test_another_name_of_a_platform_stands_for_it():
+    names = [(other, name) for name in PLATFORMS for other in catalogue.get(name).also]
+    each(names, lambda pair: stands_for(*pair))
+
+
+def stands_for(other: str, name: str) -> None:
     assert other not in PLATFORMS
     assert catalogue.get(other) == catalogue.get(name)
     state = DeviceState(hostname="sw1")
@@ -259,8 +272,11 @@ def test_another_name_of_a_platform_stands_for_it(other: str, name: str):
     assert read(other, [CaptureFile("sw1.cfg", render(other, state, "access").encode())]).state.hostname == "sw1"
 
 
-@pytest.mark.parametrize("name", [name for name in PLATFORMS if catalogue.get(name).like])
-def test_a_platform_that_is_like_another_takes_over_what_it_does_not_say(name: str):
+def test_a_platform_that_is_like_another_takes_over_what_it_does_not_say():
+    each([name for name in PLATFORMS if catalogue.get(name).like], takes_over)
+
+
+def takes_over(name: str) -> None:
     platform = catalogue.get(name)
     other = catalogue.get(platform.like)
     assert not other.like

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from functools import cache
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -14,6 +15,7 @@ from auditor.areas import Reading, read
 from auditor.platforms import catalogue
 from auditor.reading.source import AUDITED_KINDS, CaptureFile, Disposition, lines_of
 from auditor.reports.reading import reading_json
+from tests.checks import each
 from tests.conftest import CORPUS
 from tests.effort import amount, share
 from tests.platforms.cases import case_id, cases, reading_of, sources
@@ -43,26 +45,42 @@ def vocabulary(platform: str) -> tuple[list[str], list[str]]:
     return sorted(set(texts)), words
 
 
-@pytest.mark.parametrize("folder", cases(), ids=case_id)
-def test_every_line_of_a_case_is_accounted_for(folder):
+@pytest.mark.parametrize("platform", PLATFORMS)
+def test_every_line_of_a_case_is_accounted_for(platform: str):
+    each(cases(platform), every_line_of_a_case_is_accounted_for, case_id)
+
+
+def every_line_of_a_case_is_accounted_for(folder: Path) -> None:
     check(reading_of(folder))
 
 
-@pytest.mark.parametrize("folder", cases(), ids=case_id)
-def test_a_case_that_is_cut_anywhere_is_still_accounted_for(folder):
+@pytest.mark.parametrize("platform", PLATFORMS)
+def test_a_case_that_is_cut_anywhere_is_still_accounted_for(platform: str):
+    each(cases(platform), a_case_that_is_cut_anywhere_is_still_accounted_for, case_id)
+
+
+def a_case_that_is_cut_anywhere_is_still_accounted_for(folder: Path) -> None:
     for source in sources(folder):
         for part in share(range(1, 16), lambda part: f"{folder.name} {part}", quick=8):
             check(read(folder.parent.name, [CaptureFile(source.name, source.data[: len(source.data) * part // 16])]))
 
 
-@pytest.mark.parametrize("folder", cases(), ids=case_id)
-def test_the_order_of_files_does_not_matter(folder):
+@pytest.mark.parametrize("platform", PLATFORMS)
+def test_the_order_of_files_does_not_matter(platform: str):
+    each(cases(platform), the_order_of_files_does_not_matter, case_id)
+
+
+def the_order_of_files_does_not_matter(folder: Path) -> None:
     found = sources(folder)
     assert read(folder.parent.name, found[::-1]).state == read(folder.parent.name, found).state
 
 
-@pytest.mark.parametrize("folder", cases(), ids=case_id)
-def test_line_ends_and_trailing_blanks_do_not_matter(folder):
+@pytest.mark.parametrize("platform", PLATFORMS)
+def test_line_ends_and_trailing_blanks_do_not_matter(platform: str):
+    each(cases(platform), line_ends_and_trailing_blanks_do_not_matter, case_id)
+
+
+def line_ends_and_trailing_blanks_do_not_matter(folder: Path) -> None:
     def padded(data: bytes) -> bytes:
         return b"".join(line.rstrip(b"\r") + b"  \r\n" for line in data.rstrip(b"\n").split(b"\n"))
 
@@ -141,11 +159,13 @@ def test_any_bytes_are_read_to_their_end(platform: str):
 
 
 @pytest.mark.parametrize("platform", PLATFORMS)
-@pytest.mark.parametrize("data", [b"", b"\n", b"\n\n \n", b"\x00", b"\xff\xfe", b"\xef\xbb\xbf", b"\r\r\r"])
-def test_next_to_nothing_is_no_configuration(platform: str, data: bytes):
-    reading = read(platform, [CaptureFile("empty", data)])
-    check(reading)
-    assert reading.problem
+def test_next_to_nothing_is_no_configuration(platform: str):
+    def refused(data: bytes) -> None:
+        reading = read(platform, [CaptureFile("empty", data)])
+        check(reading)
+        assert reading.problem
+
+    each([b"", b"\n", b"\n\n \n", b"\x00", b"\xff\xfe", b"\xef\xbb\xbf", b"\r\r\r"], refused, repr)
 
 
 @pytest.mark.parametrize("platform", PLATFORMS)

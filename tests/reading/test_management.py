@@ -152,13 +152,13 @@ def test_a_device_of_uci_files(text: str, field: str, value: Any):
 
 
 @pytest.mark.parametrize(
-    ("reading", "hostname"),
+    ("read", "text", "hostname"),
     [
-        (ios("hostname first"), "first"),
-        (routeros('/system identity\nset name="Tea \\"Room\\" 1"'), 'Tea "Room" 1'),
-        (uci("config system\n\toption hostname 'ap-1'"), "ap-1"),
-        (uci("config system\n\toption timezone 'UTC'"), None),
+        (ios, "hostname first", "first"),
+        (routeros, '/system identity\nset name="Tea \\"Room\\" 1"', 'Tea "Room" 1'),
+        (uci, "config system\n\toption hostname 'ap-1'", "ap-1"),
+        (uci, "config system\n\toption timezone 'UTC'", None),
     ],
 )
-def test_the_name_of_a_device(reading: Any, hostname: str | None):
-    assert state_of(reading)["hostname"] == hostname
+def test_the_name_of_a_device(read: Any, text: str, hostname: str | None):
+    assert state_of(read(text))["hostname"] == hostname

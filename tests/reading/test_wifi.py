@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from auditor.areas import Reading
 from tests.reading.texts import ios, not_understood, routeros, state_of, uci
 
 RADIO = "config wifi-device 'radio0'\n\toption band '2g'\n"
@@ -240,37 +241,44 @@ def test_names_kept_by_a_manager_of_access_points_are_not_lost_silently():
     assert "Copse" in reading.state.ssids or not_understood(reading) or "ssids" in {str(s) for s in reading.not_shown}
 
 
+def wireless(text: str) -> Reading:
+    return uci(text, "wireless")
+
+
 TYPE7 = "070320425A0C0B0B04520402443E2321682220230A"
 
 
 @pytest.mark.parametrize(
-    ("reading", "text", "form"),
+    ("read", "lines", "text", "form"),
     [
-        (ios("dot11 ssid T\n wpa-psk ascii 0 plain words"), "plain words", "plain"),
-        (ios("dot11 ssid T\n wpa-psk ascii plainwords"), "plainwords", "plain"),
-        (ios(f"dot11 ssid T\n wpa-psk ascii 7 {TYPE7}"), TYPE7, "type7"),
-        (ios("dot11 ssid T\n wpa-psk ascii 7 <removed>"), "<removed>", "hidden"),
-        (ios("dot11 ssid T\n vlan 1"), "", "hidden"),
-        (routeros(f'{WIFI} security.passphrase="a b=\\"c\\""'), 'a b="c"', "plain"),
-        (routeros(f"{WIFI} security.authentication-types=wpa2-psk"), "", "hidden"),
+        (ios, "dot11 ssid T\n wpa-psk ascii 0 plain words", "plain words", "plain"),
+        (ios, "dot11 ssid T\n wpa-psk ascii plainwords", "plainwords", "plain"),
+        (ios, f"dot11 ssid T\n wpa-psk ascii 7 {TYPE7}", TYPE7, "type7"),
+        (ios, "dot11 ssid T\n wpa-psk ascii 7 <removed>", "<removed>", "hidden"),
+        (ios, "dot11 ssid T\n vlan 1", "", "hidden"),
+        (routeros, f'{WIFI} security.passphrase="a b=\\"c\\""', 'a b="c"', "plain"),
+        (routeros, f"{WIFI} security.authentication-types=wpa2-psk", "", "hidden"),
         (
-            uci(f"{RADIO}config wifi-iface\n\toption ssid 'T'\n\toption key 'it'\\''s # one'", "wireless"),
+            wireless,
+            f"{RADIO}config wifi-iface\n\toption ssid 'T'\n\toption key 'it'\\''s # one'",
             "it's # one",
             "plain",
         ),
         (
-            uci(f"{RADIO}config wifi-iface\n\toption ssid 'T'\n\toption key '********'", "wireless"),
+            wireless,
+            f"{RADIO}config wifi-iface\n\toption ssid 'T'\n\toption key '********'",
             "********",
             "hidden",
         ),
         (
-            uci(f"{RADIO}config wifi-iface\n\toption ssid 'T'\n\toption key '${{SECRET}}'", "wireless"),
+            wireless,
+            f"{RADIO}config wifi-iface\n\toption ssid 'T'\n\toption key '${{SECRET}}'",
             "${SECRET}",
             "hidden",
         ),
     ],
 )
-def test_a_passphrase_is_kept_as_it_is_stored_and_never_printed(reading: Any, text: str, form: str):
-    found = reading.passphrases["T"]
+def test_a_passphrase_is_kept_as_it_is_stored_and_never_printed(read: Any, lines: str, text: str, form: str):
+    found = read(lines).passphrases["T"]
     assert [(each.text, each.form) for each in found] == [(text, form)]
     assert not text or text not in repr(found)

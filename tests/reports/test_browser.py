@@ -18,7 +18,6 @@ from auditor.reports.view import view_of
 from tests.reports import sites
 from tests.reports.test_picture import HOSTILE, contrast
 
-playwright = pytest.importorskip("playwright.sync_api")
 CHROMIUM = shutil.which("chromium")
 pytestmark = [pytest.mark.slow, pytest.mark.skipif(CHROMIUM is None, reason="needs Debian's chromium")]
 
@@ -69,6 +68,7 @@ SITES = {"small": sites.small, "large": sites.large, "unlinked": sites.unlinked,
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
+    playwright = pytest.importorskip("playwright.sync_api")
     with playwright.sync_playwright() as driver:
         started = driver.chromium.launch(executable_path=CHROMIUM)
         yield started

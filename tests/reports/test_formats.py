@@ -9,7 +9,6 @@ from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 
-import jsonschema
 import pytest
 from markdown_it import MarkdownIt
 from rich.console import Console
@@ -82,6 +81,8 @@ def test_the_schema_that_ships_is_that_of_the_report(update: bool):
 
 
 def test_the_json_keeps_to_the_schema_that_ships_beside_it():
+    import jsonschema  # noqa: PLC0415 - heavy
+
     assert rendered("report.schema.json") == schema()
     described = json.loads(schema())
     jsonschema.Draft202012Validator.check_schema(described)
@@ -90,6 +91,8 @@ def test_the_json_keeps_to_the_schema_that_ships_beside_it():
 
 @pytest.mark.parametrize("wrong", [{"verdict": "fine"}, {"findings": [{}]}, {"colour": "red"}, {"format": "x"}])
 def test_the_schema_refuses_what_is_no_report(wrong: dict[str, object]):
+    import jsonschema  # noqa: PLC0415 - heavy
+
     with pytest.raises(jsonschema.ValidationError):
         jsonschema.validate({**json.loads(rendered("report.json")), **wrong}, json.loads(schema()))
 

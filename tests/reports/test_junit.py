@@ -9,7 +9,6 @@ from collections.abc import Callable
 from functools import partial
 
 import pytest
-import xmlschema
 from junitparser import Error, Failure, JUnitXml, Skipped, TestCase, TestSuite
 
 from auditor.core.report import Counts, Report
@@ -41,6 +40,8 @@ def result(case: TestCase) -> type | None:
 
 @pytest.mark.parametrize("name", REPORTS)
 def test_it_keeps_to_the_xsd(name: str):
+    import xmlschema  # noqa: PLC0415 - heavy
+
     schema = xmlschema.XMLSchema(npm(XSD))
     schema.validate(FORMAT.render(view_of(REPORTS[name]())).decode())
 

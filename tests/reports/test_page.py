@@ -24,7 +24,6 @@ from tests.reports import sites
 from tests.reports.everything import SIGNS, every_outcome, planted
 from tests.reports.packages import npm
 
-playwright = pytest.importorskip("playwright.sync_api")
 CHROMIUM = shutil.which("chromium")
 in_a_browser = pytest.mark.skipif(CHROMIUM is None, reason="needs Debian's chromium")
 pytestmark = pytest.mark.slow
@@ -43,6 +42,7 @@ RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
+    playwright = pytest.importorskip("playwright.sync_api")
     with playwright.sync_playwright() as driver:
         started = driver.chromium.launch(executable_path=CHROMIUM)
         yield started

@@ -9,7 +9,6 @@ from functools import partial
 from typing import Any
 from urllib.parse import unquote, urlsplit
 
-import jsonschema
 import pytest
 
 from auditor.core.report import Report
@@ -47,11 +46,15 @@ def results(report: Report, kind: str) -> list[dict[str, Any]]:
 
 @pytest.mark.parametrize("name", REPORTS)
 def test_it_keeps_to_the_published_schema(name: str):
+    import jsonschema  # noqa: PLC0415 - heavy
+
     schema = json.loads(npm(SCHEMA).read_text())
     jsonschema.Draft4Validator(schema).validate(log_of(REPORTS[name]()))
 
 
 def test_the_schema_refuses_what_is_no_log():
+    import jsonschema  # noqa: PLC0415 - heavy
+
     schema = json.loads(npm(SCHEMA).read_text())
     log = log_of(every_outcome())
     log["runs"][0]["results"][0]["level"] = "exposure"
@@ -133,5 +136,7 @@ def test_places_are_relative_uris_and_messages_have_neither_links_nor_placeholde
 @pytest.mark.slow
 @pytest.mark.parametrize("name", PLATFORM_SITES)
 def test_every_platform_s_site_keeps_to_it(name: str):
+    import jsonschema  # noqa: PLC0415 - heavy
+
     schema = json.loads(npm(SCHEMA).read_text())
     jsonschema.Draft4Validator(schema).validate(log_of(conforming(name).report()))

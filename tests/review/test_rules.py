@@ -6,13 +6,14 @@ Each rule names its source, a standard or common practice; what is from memory: 
 
 from __future__ import annotations
 
-from ipaddress import ip_network
+from ipaddress import IPv4Address, IPv4Network, ip_network
 from typing import Any
 
 import pytest
 
 from auditor.plan.loader import load, parse
 from auditor.review import LEVELS, RULES, review
+from auditor.review.addresses import no_host
 from tests.cli.called import Caller
 from tests.compare.site import DRIFTS, NETWORKS
 from tests.conftest import FIXTURES, from_yaml
@@ -35,6 +36,16 @@ def broken(fault: dict[str, Any]) -> str:
 
 def test_the_sound_plan_is_sound():
     assert review(parse("plan.yaml", SOUND.encode()), ENVIRONMENT) == []
+
+
+@pytest.mark.parametrize(
+    ("prefix", "hosts"),
+    [("192.0.2.0/29", range(1, 7)), ("192.0.2.0/30", (1, 2)), ("192.0.2.0/31", (0, 1)), ("192.0.2.0/32", (0,))],
+)
+def test_the_first_and_the_last_address_are_no_hosts_but_of_a_link_of_two(prefix: str, hosts: list[int]):
+    """RFC 950 and 1122 keep both; RFC 3021 gives them to the two ends of a link where there are no others."""
+    found = [last for last in range(8) if not no_host(IPv4Address(f"192.0.2.{last}"), IPv4Network(prefix))]
+    assert found == list(hosts)
 
 
 @pytest.mark.parametrize("path", PLANS, ids=lambda path: path.parent.name)
