@@ -78,7 +78,7 @@ else:
         "capture_sites": "app.rounds",
         "load_plan": "plan.loader",
         "manual_pages": "app.manual",
-        "read": "reading",
+        "read": "areas",
         "read_capture": "app.reading",
         "readable_platforms": "app.reading",
         "review_plans": "app.reviewing",
