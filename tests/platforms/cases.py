@@ -60,13 +60,13 @@ def observed(folder: Path) -> dict[str, Any]:
 
 
 def said(state: DeviceState) -> dict[str, Any]:
-    """Return a state as JSON has it, but what a field is where nothing is said of it: so no case says a new field."""
+    """Return a state as JSON has it, but for what is there where nothing is said: no case says a new area or field."""
     found = state.as_json()
     for area, items in found.items():
         if area in KEYED_AREAS:
             for key, item in items.items():
                 items[key] = {name: value for name, value in item.items() if value != _plain_default(area, name)}
-    return found
+    return {area: items for area, items in found.items() if items or area not in KEYED_AREAS}
 
 
 def _plain_default(area: str, name: str) -> Any:
