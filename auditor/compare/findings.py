@@ -75,7 +75,7 @@ def result_of(
     findings = [_finding(plan, m, seen, reading, today) for m in judgement.mismatches]
     findings.sort(key=lambda f: (CONSEQUENCES.index(f.consequence), f.setting))
     unverified = [
-        Unverified(device=expected.device, setting=str(setting), why=doubt.why, cause=doubt.cause)
+        Unverified(device=expected.device, setting=setting, why=doubt.why, cause=doubt.cause)
         for setting, doubt in judgement.unverified.items()
     ]
     areas = _areas(judgement, findings)

@@ -11,7 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from auditor.core.changes import Since
 from auditor.core.days import DaySource
 from auditor.core.service import Services
-from auditor.core.state import Setting
+from auditor.core.state import Setting, SettingText
 
 FORMAT: Literal["auditor-report/2"] = "auditor-report/2"
 Verdict = Literal["conforming", "nonconforming", "incomplete"]
@@ -167,7 +167,7 @@ class Unverified(_Part):
     """A planned setting that was not seen either way, why, and which kind of reason that is."""
 
     device: str
-    setting: str
+    setting: SettingText
     why: str
     cause: Cause
 

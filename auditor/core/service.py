@@ -9,6 +9,8 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from auditor.core.state import SettingText
+
 PathState = Literal["reached", "broken", "unverified"]
 ServiceKind = Literal["wifi", "port", "device"]
 SeparationState = Literal["separated", "shared", "unverified"]
@@ -31,7 +33,7 @@ class Fault(_Part):
     device: str
     place: str = ""
     why: str
-    settings: list[str] = Field(default_factory=list)
+    settings: list[SettingText] = Field(default_factory=list)
 
 
 class ServicePath(_Part):
@@ -78,7 +80,7 @@ class Leak(_Part):
     kind: ServiceKind
     device: str
     place: str = ""
-    at: list[tuple[str, str]] = Field(default_factory=list)
+    at: list[tuple[str, SettingText]] = Field(default_factory=list)
 
 
 class Separation(_Part):

@@ -6,9 +6,9 @@ a field that has several values at once (an SSID whose radios disagree) is a tup
 
 from __future__ import annotations
 
-from typing import Any, Literal, NamedTuple
+from typing import Annotated, Any, Literal, NamedTuple
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, PlainSerializer, PlainValidator, WithJsonSchema
 
 from auditor.core.domains import Domain
 from auditor.core.values import NO_VLANS, VlanSet
@@ -49,6 +49,15 @@ class Setting(NamedTuple):
     def item(self) -> Setting:
         """The place of the whole item."""
         return Setting(self.area, self.key)
+
+
+SettingText = Annotated[
+    Setting,
+    PlainValidator(lambda value: value if isinstance(value, Setting) else Setting.parse(str(value))),
+    PlainSerializer(str, return_type=str),
+    WithJsonSchema({"type": "string"}),
+]
+"""A setting that is text at the border of JSON alone."""
 
 
 class _Item(BaseModel):

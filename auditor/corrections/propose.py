@@ -97,7 +97,7 @@ class _Ways:
         self.platform = catalogue.get(self.expected.platform)
         position = Position(plan, self.expected.device)
         self.cautions = Cautions(plan, position, self.platform)
-        self.mismatches = {str(mismatch.setting): mismatch for mismatch in judgement.mismatches}
+        self.mismatches = {mismatch.setting: mismatch for mismatch in judgement.mismatches}
         self.withheld = Withheld(DeviceContext(judgement.pair, reading, self.platform, position, self.mismatches))
         self.headers = [block.header for block in reading.blocks]
         self.known = catalogue.has_template(self.platform.name, TEMPLATE)
@@ -105,7 +105,7 @@ class _Ways:
     def of(self, finding: Finding) -> dict[str, Any]:
         """Return what a finding gains."""
         try:
-            return {"correction": self.correction(self.mismatches[finding.setting].setting)}
+            return {"correction": self.correction(finding.place)}
         except _NoCorrection as why:
             return {"correction": Correction(by_hand=str(why))}
 
@@ -120,7 +120,7 @@ class _Ways:
             return self.routing(setting)
         if setting.item in self.reading.ineffective:
             raise _NoCorrection(BY_HAND["ineffective"])
-        change = change_of(self.mismatches[str(setting)], self.judgement, self.platform)
+        change = change_of(self.mismatches[setting], self.judgement, self.platform)
         if any(map(_controls, _texts((setting.key, change.before, change.item)))):
             raise _NoCorrection(BY_HAND["text"])
         said, aside = TemplateNotes(self.planned), TemplateNotes(self.planned)
@@ -131,9 +131,9 @@ class _Ways:
             _refuse(self.withheld.by_cause([change]))
             raise
         settles = [setting._replace(field=name) for name in change.fields if setting.field] + said.settles
-        others = {str(other) for other in settles} & (self.mismatches.keys() - {str(setting)})
+        others = {*settles} & (self.mismatches.keys() - {setting})
         beneath = setting in self.reading.lower_layer_down and setting.area == "gateways"
-        if beneath and not any(re.fullmatch(r"ports\..*\.enabled", other) for other in others):
+        if beneath and not any((other.area, other.field) == ("ports", "enabled") for other in others):
             raise _NoCorrection(BY_HAND["beneath"])
         changes = [change, *self.changes(others)]
         _refuse(self.withheld.by_changes(changes))
@@ -142,17 +142,23 @@ class _Ways:
         _refuse(self.withheld.by_cause(changes) or self.withheld.by_scope(changes))
         _refuse(self.withheld.by_commands(changes, commands, undo))
         cautions, always = self.cautions.of(changes, [*commands, *undo], said.cautions)
-        return Correction(commands=commands, undo=undo, cautions=cautions, always=always, settles=sorted(others))
+        return Correction(
+            commands=commands, undo=undo, cautions=cautions, always=always, settles=sorted(map(str, others))
+        )
 
     def routing(self, setting: Setting) -> Correction:
         """Return what switches routing on again, which settles all gateways that are set up and do not route."""
-        there = {str(Setting("gateways", str(vid))) for vid in self.reading.state.gateways}
+        there = {Setting("gateways", str(vid)) for vid in self.reading.state.gateways}
         rules = self.platform.correction
-        if str(setting) not in there or not rules.routing:
+        if setting not in there or not rules.routing:
             raise _NoCorrection(BY_HAND["routing"])
         _refuse(self.withheld.routing())
-        change = change_of(self.mismatches[str(setting)], self.judgement, self.platform)
-        others = {f"gateways.{vid}" for vid in self.expected.routed} & there & (self.mismatches.keys() - {str(setting)})
+        change = change_of(self.mismatches[setting], self.judgement, self.platform)
+        others = (
+            {Setting("gateways", str(vid)) for vid in self.expected.routed}
+            & there
+            & (self.mismatches.keys() - {setting})
+        )
         cautions, always = self.cautions.of([change, *self.changes(others)], rules.routing, ["whole"])
         stale = rules.routing_caution
         if stale and any(re.fullmatch(where, header) for where in stale.where for header in self.headers):
@@ -162,12 +168,12 @@ class _Ways:
             undo=rules.no_routing,
             cautions=cautions,
             always=always,
-            settles=sorted(others),
+            settles=sorted(map(str, others)),
         )
 
-    def changes(self, settled: Iterable[str]) -> list[Change]:
+    def changes(self, settled: Iterable[Setting]) -> list[Change]:
         """Return what other findings change that the same commands settle."""
-        found = [self.mismatches[name] for name in sorted(settled)]
+        found = [self.mismatches[name] for name in sorted(settled, key=str)]
         there = [m for m in found if m.setting.field or m.setting.area != "ports"]
         return [change_of(mismatch, self.judgement, self.platform) for mismatch in there]
 
@@ -178,7 +184,7 @@ class _Ways:
         state = changes[0].state
         places: dict[Setting, Any] = {Setting("gateways", str(vid)): item for vid, item in state.gateways.items()}
         places |= {Setting("uplinks", name): item for name, item in state.uplinks.items()}
-        left = {place: item for place, item in places.items() if str(place) not in self.mismatches}
+        left = {place: item for place, item in places.items() if place not in self.mismatches}
         left |= {change.setting.item: change.item for change in changes if change.setting.item in places}
         return any(getattr(item, "method", None) or getattr(item, "addresses", ()) for item in left.values())
 

@@ -129,7 +129,7 @@ class _Sight:
         self._devices: dict[str, DeviceReport] = {device.name: device for device in report.devices}
         self._unverified: dict[str, list[Setting]] = {}
         for item in report.unverified:
-            self._unverified.setdefault(item.device, []).append(Setting.parse(item.setting))
+            self._unverified.setdefault(item.device, []).append(item.setting)
 
     def misses(self, lifecycle: Lifecycle) -> bool:
         """Return whether the report could not have seen a finding."""

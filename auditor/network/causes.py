@@ -6,6 +6,7 @@ from collections.abc import Hashable, Sequence
 
 from auditor.core.report import Finding
 from auditor.core.service import LinkReport
+from auditor.core.state import Setting
 from auditor.core.values import VlanSet
 
 
@@ -22,7 +23,7 @@ class _Causes:
     """Tells what the cause of a finding has that no other cause has."""
 
     def __init__(self, findings: Sequence[Finding], links: Sequence[LinkReport]) -> None:
-        self.gone = {(f.device, f.setting) for f in findings if f.area == "vlans" and f.kind == "absent"}
+        self.gone = {(f.device, f.place) for f in findings if f.area == "vlans" and f.kind == "absent"}
         self.ends = {end: number for number, link in enumerate(links) for end in link.ends}
         self.on_port: dict[tuple[str, str], list[Finding]] = {}
         for finding in findings:
@@ -34,14 +35,18 @@ class _Causes:
         device = finding.device
         if finding.area in ("vlans", "gateways"):
             vid = finding.key
-            return ("vlan", device, vid) if not finding.field and (device, f"vlans.{vid}") in self.gone else finding.id
+            return (
+                ("vlan", device, vid)
+                if not finding.field and (device, Setting("vlans", vid)) in self.gone
+                else finding.id
+            )
         if finding.area != "ports":
             return finding.id
         port = (device, finding.key)
         alone = len(self.on_port[port]) == 1
         if alone and finding.field in ("tagged", "untagged"):
             missing, extra = _change(finding)
-            if len(missing) == 1 and not extra and (device, f"vlans.{min(missing)}") in self.gone:
+            if len(missing) == 1 and not extra and (device, Setting("vlans", str(min(missing)))) in self.gone:
                 return ("vlan", device, str(min(missing)))
             if port in self.ends:
                 return ("link", self.ends[port], missing, extra)

@@ -22,11 +22,11 @@ def explained(findings: Iterable[Finding], services: Services) -> list[Finding]:
 
     A consequence only ever gets worse by what the paths show: where they show nothing, the setting's own holds.
     """
-    broken: dict[tuple[str, str], list[ServicePath]] = {}
+    broken: dict[tuple[str, Setting], list[ServicePath]] = {}
     for path in services.paths:
         for place in dict.fromkeys((fault.device, setting) for fault in path.faults for setting in fault.settings):
             broken.setdefault(place, []).append(path)
-    leaking: dict[tuple[str, str], list[Leak]] = {}
+    leaking: dict[tuple[str, Setting], list[Leak]] = {}
     for leak in services.leaks:
         for device, setting in leak.at:
             leaking.setdefault((device, setting), []).append(leak)
@@ -34,7 +34,7 @@ def explained(findings: Iterable[Finding], services: Services) -> list[Finding]:
     off = {(f.device, f.place.item) for f in findings if f.field == "enabled" and f.expected}
     found = []
     for finding in findings:
-        place = (finding.device, finding.setting)
+        place = (finding.device, finding.place)
         served = [path for path in services.paths if room(finding.area).serves(finding.place, finding.device, path)]
         found.append(_explained(_first(finding, off), broken.get(place, []), leaking.get(place, []), served))
     return with_causes(sorted(found, key=lambda f: CONSEQUENCES.index(f.consequence)), services.links)

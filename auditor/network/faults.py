@@ -24,7 +24,7 @@ class PathFaults:
         for number, node in enumerate(through):
             if not network.exists(node):
                 why = f"does not have {self.site.name_of(self.vid)}"
-                yield Fault(device=node[0], why=why, settings=[str(Setting("vlans", str(self.vid)))])
+                yield Fault(device=node[0], why=why, settings=[Setting("vlans", str(self.vid))])
             if number + 1 < len(through) and not self._passes(node, through[number + 1]):
                 for far, near in planned.hops[through[number + 1], node]:
                     yield from self._end(near)
@@ -50,9 +50,7 @@ class PathFaults:
             why = f"does not carry {name}"
         else:
             why = f"carries {name} {found}, not {wanted}" if wanted else f"carries {name}, but should not"
-        yield Fault(
-            device=end[0], place=end[1], why=why, settings=[str(setting) for setting in self.site.port_settings(end)]
-        )
+        yield Fault(device=end[0], place=end[1], why=why, settings=self.site.port_settings(end))
 
     def unknown(self, through: list[Node]) -> list[Fault]:
         """Return what was not seen on a planned path."""

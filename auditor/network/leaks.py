@@ -43,7 +43,7 @@ class Leaks:
         for name, subnet in self.site.plan.data.subnets.items():
             for (device, vid), way in sorted(self.floods[name].items()):
                 for kind, place, settings in self._places(device, vid, subnet.vlan):
-                    at = [(device, str(setting)) for setting in settings]
+                    at = [(device, setting) for setting in settings]
                     at += [pair for pair in self._let_through(way) if pair not in at]
                     yield Leak(subnet=name, vlan=subnet.vlan, kind=kind, device=device, place=place, at=at)
 
@@ -68,13 +68,13 @@ class Leaks:
                 place = Setting("ssids", ssid, "vlan") if aimed else Setting("ssids", ssid)
                 yield "wifi", ssid, [] if aimed and aimed.vlan == wifi.vlan else [place]
 
-    def _let_through(self, way: list[Node]) -> Iterator[tuple[str, str]]:
+    def _let_through(self, way: list[Node]) -> Iterator[tuple[str, Setting]]:
         """Yield the settings of links that let a VLAN go a way that is not planned."""
         for hop in pairwise(way):
             if hop in self.site.planned.hops:
                 continue
             for end in dict.fromkeys(end for ends in self.site.confirmed.hops[hop] for end in ends):
-                yield from ((end[0], str(setting)) for setting in self.site.port_settings(end))
+                yield from ((end[0], setting) for setting in self.site.port_settings(end))
 
     def separated(self) -> Iterator[Separation]:
         """Yield for each subnet whether it shares a broadcast domain with others.

@@ -207,7 +207,7 @@ class Ways:
             case "device":
                 vid = str(served.vlan)
                 settings = [Setting("gateways", vid), Setting("gateways", vid, "addresses")]
-        yield Fault(device=served.device, place=served.place, why=why, settings=[str(setting) for setting in settings])
+        yield Fault(device=served.device, place=served.place, why=why, settings=settings)
 
     def _at_the_end(self, home: Node, subnet: Subnet) -> Iterator[Fault]:
         """Yield what is wrong at the gateway itself."""
@@ -217,9 +217,9 @@ class Ways:
         silent = self._silent(self.site.assumed, home)
         if silent:
             why = f"does not have the gateway's address in {self.site.name_of(vid)}"
-            yield Fault(device=device, why=why, settings=[str(setting) for setting in silent])
+            yield Fault(device=device, why=why, settings=silent)
         for other in self._twice(self.site.assumed, home):
-            settings = [f"gateways.{vid}", f"gateways.{vid}.addresses"]
+            settings = [Setting("gateways", str(vid)), Setting("gateways", str(vid), "addresses")]
             yield Fault(
                 device=other, why=f"also has the gateway's address in {self.site.name_of(vid)}", settings=settings
             )
@@ -227,7 +227,7 @@ class Ways:
         if nothing:
             does = {"relay_to": "relay requests", "gateway": "give clients the gateway"}
             why = f"does not {does.get(nothing[0].field, 'lease addresses')} in {self.site.name_of(vid)} as planned"
-            yield Fault(device=device, why=why, settings=[str(setting) for setting in nothing])
+            yield Fault(device=device, why=why, settings=nothing)
 
     def _through(self, start: Node, home: Node) -> list[Node]:
         """Return the nodes on the planned way, start first; only the start where the plan has no way."""

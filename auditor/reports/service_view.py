@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from auditor.core.port_names import shorten_names
 from auditor.core.service import Fault, Leak, PathState, Separation, ServiceKind, ServicePath, Services
-from auditor.core.state import fields_of
+from auditor.core.state import Setting
 from auditor.reports.sanitize import sanitize
 
 LAYER_NOTE = (
@@ -207,14 +207,11 @@ def _leak(alike: list[Leak]) -> str:
     return sanitize(f"{text}, because {why}" if why else text)
 
 
-def _because(device: str, setting: str, leaks: list[Leak]) -> str:
+def _because(device: str, setting: Setting, leaks: list[Leak]) -> str:
     """Say why a subnet reaches places, by the port or Wi-Fi name that has the setting."""
-    area, _, rest = setting.partition(".")
-    item, _, field = rest.rpartition(".")
-    place = item if item and field in fields_of(area) else rest
-    if any((leak.device, leak.place) == (device, place) for leak in leaks):
-        return f"that {'Wi-Fi name' if area == 'ssids' else 'port'} is set to {leaks[0].subnet}"
-    return f"{device} {place} carries it"
+    if any((leak.device, leak.place) == (device, setting.key) for leak in leaks):
+        return f"that {'Wi-Fi name' if setting.area == 'ssids' else 'port'} is set to {leaks[0].subnet}"
+    return f"{device} {setting.key} carries it"
 
 
 def _summary(services: Services) -> str:

@@ -307,7 +307,7 @@ def _approval(approval: Approval | None) -> str:
 def _unverified(report: Report) -> list[UnverifiedView]:
     grouped: dict[tuple[str, str, Cause], list[str]] = {}
     for item in report.unverified:
-        grouped.setdefault((item.device, sanitize(item.why), item.cause), []).append(sanitize(item.setting))
+        grouped.setdefault((item.device, sanitize(item.why), item.cause), []).append(sanitize(str(item.setting)))
     return [UnverifiedView(*reason, settings) for reason, settings in grouped.items()]
 
 

@@ -86,7 +86,7 @@ class Site:
 
 def unseen(report: Report) -> list[Unverified]:
     """Return what is unverified beside planned isolation, which no platform's packet filters are read for."""
-    return [item for item in report.unverified if (item.cause, item.setting.split(".")[0]) != ("cannot", "isolation")]
+    return [item for item in report.unverified if (item.cause, item.setting.area) != ("cannot", "isolation")]
 
 
 def device_of(name: str) -> str:

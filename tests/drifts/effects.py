@@ -9,7 +9,7 @@ def what_it_does_is_said_in_terms_of_the_plan(drift: Drift) -> None:
     """What is broken is no upkeep, what comes out elsewhere is exposure, and whoever is concerned is named."""
     report = drift.report
     for finding in report.findings:
-        place = (finding.device, finding.setting)
+        place = (finding.device, finding.place)
         broken = [p for p in report.services.paths for s in p.faults if s.device == place[0] and place[1] in s.settings]
         leaks = [leak for leak in report.services.leaks if place in leak.at and leak.kind != "device"]
         assert not broken or finding.consequence != "upkeep"

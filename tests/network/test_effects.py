@@ -93,7 +93,7 @@ def test_unlike_native_vlans_join_an_isolated_subnet_with_another():
     assert len({finding.cause for finding in report.findings}) == 1
     leak = next(leak for leak in report.services.leaks if leak.kind == "wifi")
     assert (leak.subnet, leak.device, leak.place) == ("management", "ap2", "Quarry Guest")
-    assert all(("core1", finding.setting) in leak.at for finding in report.findings)
+    assert all(("core1", finding.place) in leak.at for finding in report.findings)
 
 
 def test_a_device_that_was_not_read_leaves_paths_unverified_and_says_which():

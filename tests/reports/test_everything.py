@@ -57,7 +57,7 @@ def parts() -> dict[str, list[Words]]:
             (f"{line.file}:{line.line}", line.file) for device in report.devices for line in device.not_understood
         ],
         "unverified": [(item.why,) for item in report.unverified],
-        "unverified settings": [(item.setting,) for item in report.unverified],
+        "unverified settings": [(str(item.setting),) for item in report.unverified],
         "service paths": [(state,) for state in STATES]
         + [(text,) for row in whole_view().serving.rows for text in row.broken],
         "stale approvals": [("no finding matches this approval: remove it",)],

@@ -80,7 +80,7 @@ def test_it_tells_everything(text: str):
         for line in device.not_understood:
             assert squeezed(f"{line.file}:{line.line}") in text
     for item in every_outcome().unverified:
-        assert squeezed(item.setting) in text
+        assert squeezed(str(item.setting)) in text
         assert squeezed(item.why) in text
 
 

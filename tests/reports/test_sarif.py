@@ -101,7 +101,7 @@ def test_what_is_not_known_is_no_failure_and_no_pass():
     assert {r["kind"] for r in run_of(every_outcome())["results"]} == {"fail", "open", "review"}
     assert {r["level"] for kind in ("open", "review") for r in results(every_outcome(), kind)} == {"none"}
     told = " ".join(r["message"]["text"] for r in results(every_outcome(), "open"))
-    assert all(item.setting in told for item in every_outcome().unverified)
+    assert all(str(item.setting) in told for item in every_outcome().unverified)
     (line,) = results(every_outcome(), "review")
     assert line["locations"][0]["physicalLocation"]["region"]["startLine"] == 97
 

@@ -182,6 +182,6 @@ def moved_networks(context: DeviceContext) -> dict[Setting, set[IPv4Network]]:
     expected, observed = context.pair.expected.state.gateways, context.pair.observed.gateways
     for vid in expected.keys() & observed.keys():
         planned, seen = networks_of(expected[vid].addresses), networks_of(observed[vid].addresses)
-        if seen and planned != seen and f"gateways.{vid}.addresses" in context.mismatches:
+        if seen and planned != seen and Setting("gateways", str(vid), "addresses") in context.mismatches:
             found[Setting("gateways", str(vid))] = planned | seen
     return found

@@ -71,7 +71,7 @@ class DeviceContext:
     reading: Reading
     platform: Platform
     position: Position
-    mismatches: dict[str, Mismatch]
+    mismatches: dict[Setting, Mismatch]
 
     @property
     def rules(self) -> CorrectionRules:
