@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator
 from functools import cached_property
 from ipaddress import IPv4Address
 
+from auditor.core.addresses import host_range
 from auditor.core.state import Port, Setting
-from auditor.core.values import host_range
 from auditor.plan.loader import Plan
 from auditor.plan.schema import Device, PortPlan, Subnet
 from auditor.platforms import catalogue

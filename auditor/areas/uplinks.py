@@ -9,8 +9,9 @@ from auditor.areas.area import Area, Impact, Mismatch, Sighting, outage
 from auditor.areas.observation import Observation
 from auditor.areas.pair import Pair
 from auditor.areas.planning import Planning
+from auditor.core.addresses import interface_address
 from auditor.core.state import Gateway, Uplink, Vlan
-from auditor.core.values import VlanSet, interface_address
+from auditor.core.values import VlanSet
 from auditor.plan.schema import PortPlan, StaticUplink
 from auditor.topology.device import Topology
 from auditor.topology.evidence import Evidence

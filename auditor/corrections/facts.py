@@ -8,8 +8,8 @@ from typing import Any
 
 from auditor.areas import Reading
 from auditor.areas.reading import Block
+from auditor.core.addresses import address_range
 from auditor.core.state import DeviceState, Port, Setting, Ssid
-from auditor.core.values import address_range
 from auditor.corrections.change import Change, carried
 from auditor.platforms.render import part
 

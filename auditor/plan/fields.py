@@ -9,7 +9,8 @@ from typing import Annotated, Any
 from pydantic import BaseModel, BeforeValidator, Field
 from pydantic_core import PydanticCustomError
 
-from auditor.core.values import address_range, duration_seconds, mac_address, network
+from auditor.core.addresses import address_range, network
+from auditor.core.values import duration_seconds, mac_address
 
 
 def wrong(message: str) -> PydanticCustomError:

@@ -10,17 +10,10 @@ from typing import Any
 
 from jinja2 import Environment, FunctionLoader, StrictUndefined, TemplateError
 
+from auditor.core.addresses import address_range, host_range, interface_address, merge_ranges, subtract_ranges
 from auditor.core.port_names import MOST_NAMES
 from auditor.core.state import DeviceState
-from auditor.core.values import (
-    VlanSet,
-    address_range,
-    duration_text,
-    host_range,
-    interface_address,
-    merge_ranges,
-    subtract_ranges,
-)
+from auditor.core.values import VlanSet, duration_text
 from auditor.errors import RenderError
 from auditor.platforms.catalogue import template_text
 from auditor.platforms.pieces import FILE as PIECES

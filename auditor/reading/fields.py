@@ -8,17 +8,14 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field, PlainValidator
 
+from auditor.core.addresses import address_range, interface_address, network, network_key
 from auditor.core.values import (
     ALL_VLANS,
     INFINITE_SECONDS,
     VlanSet,
-    address_range,
     allowed_vlans,
     duration_seconds,
-    interface_address,
     mac_address,
-    network,
-    network_key,
     vlan_id,
 )
 

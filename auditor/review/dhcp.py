@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from auditor.core.values import merge_ranges
+from auditor.core.addresses import merge_ranges
 from auditor.review.addresses import no_host
 from auditor.review.rule import Found, Rule, Subject
 

@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from auditor.core.values import (
+from auditor.core.addresses import (
     address_range,
-    covering_networks,
     host_range,
     interface_address,
+    interface_of,
     merge_ranges,
     network,
     range_text,
@@ -110,7 +110,6 @@ def test_host_ranges(prefix, first, last):
 def test_the_private_blocks_of_rfc_1918_in_both_spellings(prefix, text):
     first, last = address_range(text)
     assert address_range(prefix) == (first, last)
-    assert covering_networks(first, last) == [IPv4Network(prefix)]
     assert IPv4Network(prefix).is_private
     assert range_text(first, last) == text
 
@@ -208,14 +207,6 @@ def test_subtraction_at_the_ends_of_the_address_space(end):
     assert subtract_ranges(one, everything) == []
 
 
-@given(SPANS)
-def test_covering_networks_are_the_fewest(span):
-    ((first, last),) = as_ranges([span])
-    found = covering_networks(first, last)
-    assert {int(a) for net in found for a in net} == as_set([(first, last)])
-    assert [str(net) for net in found] == [str(n) for n in netaddr.iprange_to_cidrs(str(first), str(last))]
-
-
 @given(st.integers(0, 2**32 - 1), st.integers(0, 32))
 def test_networks_are_those_of_netaddr(number, length):
     text = f"{IPv4Address(number)}/{length}"
@@ -223,3 +214,11 @@ def test_networks_are_those_of_netaddr(number, length):
     assert str(network(text)) == str(reference.cidr)
     assert network(f"{IPv4Address(number)} {reference.netmask}") == network(text)
     assert str(interface_address(text).ip) == str(reference.ip)
+
+
+def test_an_address_knows_its_family_and_one_is_audited():
+    """The prefix of RFC 3849, which is for documentation."""
+    assert [interface_of(text).version for text in ("192.0.2.1/24", "2001:db8::1/64")] == [4, 6]
+    assert interface_of("2001:db8::1").network.prefixlen == 128
+    with pytest.raises(ValueError, match="is an IPv6 address: IPv4 alone is audited"):
+        interface_address("2001:db8::1/64")

@@ -9,8 +9,9 @@ import pytest
 
 from auditor.app.auditing import audit
 from auditor.areas import read
+from auditor.core.addresses import subtract_ranges
 from auditor.core.port_names import expand_names
-from auditor.core.values import VlanSet, subtract_ranges
+from auditor.core.values import VlanSet
 from auditor.evidence import Recorded
 from auditor.platforms import catalogue
 from auditor.platforms.names import names_of

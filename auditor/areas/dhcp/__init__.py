@@ -11,9 +11,9 @@ from auditor.areas.dhcp.observed import ObservedScopes
 from auditor.areas.observation import Observation
 from auditor.areas.pair import Pair, shown
 from auditor.areas.planning import Planning, gateway_address
+from auditor.core.addresses import address_range, merge_ranges, range_text, subtract_ranges
 from auditor.core.service import ServicePath
 from auditor.core.state import DhcpScope, Setting
-from auditor.core.values import address_range, merge_ranges, range_text, subtract_ranges
 from auditor.plan.schema import Subnet
 
 _OFFERED = {"domain": "the domain name", "lease_seconds": "the lease time", "options": "a DHCP option"}

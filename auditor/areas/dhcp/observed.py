@@ -9,8 +9,8 @@ from types import MappingProxyType
 from typing import TypeVar
 
 from auditor.areas.dhcp.offers import Offers, Part
+from auditor.core.addresses import host_range, network, network_key, range_text, subtract_ranges
 from auditor.core.state import DhcpScope
-from auditor.core.values import host_range, network, network_key, range_text, subtract_ranges
 from auditor.platforms.definition import Default, Platform
 from auditor.reading.fields import Range, span
 from auditor.reading.row_models import ReadRows

@@ -11,9 +11,9 @@ from typing import Any, NamedTuple
 
 from auditor.areas import Mismatch, Pair, Reading
 from auditor.areas.reading import Block
+from auditor.core.addresses import interface_address
 from auditor.core.domains import domain, numbers
 from auditor.core.state import Port, Setting
-from auditor.core.values import interface_address
 from auditor.corrections.change import Change
 from auditor.corrections.position import Position
 from auditor.platforms.definition import Platform

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from ipaddress import IPv4Network
 from typing import Any
 
+from auditor.core.addresses import address_range
 from auditor.core.state import DhcpScope, Setting
-from auditor.core.values import address_range
 from auditor.corrections.change import Change
 from auditor.corrections.withheld.addresses import moved_networks, name_of
 from auditor.corrections.withheld.context import DeviceContext
