@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from auditor.areas.area import Area, Impact, Mismatch, Sentence, Sighting, Verdict
+from auditor.areas.area import Area, Impact, Mismatch, Ruling, Sentence, Sighting
 from auditor.areas.expected import Expected, is_there
 from auditor.areas.names import SiteNames
 from auditor.areas.observing import read
@@ -20,10 +20,10 @@ __all__ = [
     "Mismatch",
     "Pair",
     "Reading",
+    "Ruling",
     "Sentence",
     "Sighting",
     "SiteNames",
-    "Verdict",
     "expected_of",
     "gateway_address",
     "is_there",

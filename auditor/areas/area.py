@@ -42,7 +42,7 @@ class Impact:
     sentences: tuple[Sentence, ...]
 
 
-Verdict = Mismatch | tuple[Setting, Doubt]
+Ruling = Mismatch | tuple[Setting, Doubt]
 """A setting that is not as planned, or that cannot be told and why."""
 
 
@@ -70,7 +70,7 @@ class Area:
         together: groups of fields that mean nothing without each other: one correction settles all that differ.
         on_paths: the fields that service paths hang on; ``None`` where none hangs on the area.
         tells_who_loses: its sentences say already what its clients lose.
-        judged_apart: fields that ``verdicts`` alone judges.
+        judged_apart: fields that ``rulings`` alone judges.
         told_by: by field, the fields of rows that it can come from, as ``feature.field`` with blanks between; the field
             ``""`` is the area as such, and ``dhcp.…`` what platform.yaml says under dhcp.
     """
@@ -106,7 +106,7 @@ class Area:
         """Return what the capture does not show beside planned settings, and what to do about it."""
         return {}
 
-    def verdicts(self, pair: Pair, passphrase: Callable[[str], bool | Doubt]) -> Iterator[Verdict]:  # noqa: ARG002
+    def rulings(self, pair: Pair, passphrase: Callable[[str], bool | Doubt]) -> Iterator[Ruling]:  # noqa: ARG002
         """Yield what is judged in another way than field by field.
 
         Args:

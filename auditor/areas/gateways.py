@@ -22,7 +22,7 @@ _ASKED = ADDRESSED | Interface.fields("shared_addresses", "relay_to")
 """What an interface says that a gateway is made of."""
 
 
-class Gateways(Area):
+class GatewaysArea(Area):
     """A device has an address in each subnet that it routes, and its own in the one that it is managed in."""
 
     name = "gateways"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from typing import ClassVar
 
-from auditor.areas.area import Area, Impact, Mismatch, Sighting, Verdict, upkeep
+from auditor.areas.area import Area, Impact, Mismatch, Ruling, Sighting, upkeep
 from auditor.areas.observation import Observation
 from auditor.areas.pair import Pair
 from auditor.areas.planning import Planning
@@ -13,7 +13,7 @@ from auditor.core.report import Doubt
 from auditor.core.state import Setting
 
 
-class Hostname(Area):
+class HostnameArea(Area):
     """Compared without regard to case, as host names are (RFC 4343)."""
 
     name = "hostname"
@@ -33,7 +33,7 @@ class Hostname(Area):
         seen.evidence.note(self.name, "", seen.topology.system, {"": ("hostname",)})
         return seen.topology.system.hostname or None
 
-    def verdicts(self, pair: Pair, passphrase: Callable[[str], bool | Doubt]) -> Iterator[Verdict]:  # noqa: ARG002
+    def rulings(self, pair: Pair, passphrase: Callable[[str], bool | Doubt]) -> Iterator[Ruling]:  # noqa: ARG002
         """Yield the verdict on the name."""
         wanted, found = pair.expected.state.hostname, pair.observed.hostname
         if wanted is None:

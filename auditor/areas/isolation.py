@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from auditor.areas.area import Area, Verdict
+from auditor.areas.area import Area, Ruling
 from auditor.areas.pair import Pair
 from auditor.areas.planning import Planning
 from auditor.core.report import Doubt
@@ -17,7 +17,7 @@ _FILTERS_UNREAD = Doubt(
 )
 
 
-class Isolation(Area):
+class IsolationArea(Area):
     """No platform's filters are read, so who may open connections to whom cannot be told."""
 
     name = "isolation"
@@ -32,6 +32,6 @@ class Isolation(Area):
                 others = [other for other in planning.subnets if other not in (name, "devices")]
                 planning.isolation += [Setting(self.name, name, other) for other in [*others, "devices"]]
 
-    def verdicts(self, pair: Pair, passphrase: Callable[[str], bool | Doubt]) -> Iterator[Verdict]:  # noqa: ARG002
+    def rulings(self, pair: Pair, passphrase: Callable[[str], bool | Doubt]) -> Iterator[Ruling]:  # noqa: ARG002
         """Yield each planned isolation as one that cannot be told."""
         return ((setting, _FILTERS_UNREAD) for setting in pair.expected.isolation)

@@ -3,26 +3,26 @@
 from __future__ import annotations
 
 from auditor.areas.area import Area
-from auditor.areas.dhcp import Dhcp
-from auditor.areas.gateways import Gateways
-from auditor.areas.hostname import Hostname
-from auditor.areas.isolation import Isolation
-from auditor.areas.management import Management
-from auditor.areas.ports import Ports
-from auditor.areas.ssids import Ssids
-from auditor.areas.uplinks import Uplinks
-from auditor.areas.vlans import Vlans
+from auditor.areas.dhcp import DhcpArea
+from auditor.areas.gateways import GatewaysArea
+from auditor.areas.hostname import HostnameArea
+from auditor.areas.isolation import IsolationArea
+from auditor.areas.management import ManagementArea
+from auditor.areas.ports import PortsArea
+from auditor.areas.ssids import SsidsArea
+from auditor.areas.uplinks import UplinksArea
+from auditor.areas.vlans import VlansArea
 
 ROOMS: tuple[Area, ...] = (
-    Hostname(),
-    Vlans(),
-    Ports(),
-    Gateways(),
-    Dhcp(),
-    Ssids(),
-    Uplinks(),
-    Management(),
-    Isolation(),
+    HostnameArea(),
+    VlansArea(),
+    PortsArea(),
+    GatewaysArea(),
+    DhcpArea(),
+    SsidsArea(),
+    UplinksArea(),
+    ManagementArea(),
+    IsolationArea(),
 )
 """In the order of reports."""
 _BY_NAME = {room.name: room for room in ROOMS}

@@ -18,7 +18,7 @@ from auditor.topology.evidence import Evidence
 from auditor.topology.layer3 import ADDRESS, ADDRESSED, LEASED, own_addresses
 
 
-class Uplinks(Area):
+class UplinksArea(Area):
     """Only planned uplinks are judged: what else has an address of its own is in other areas or nobody's."""
 
     name = "uplinks"

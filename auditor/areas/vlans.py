@@ -17,7 +17,7 @@ from auditor.topology.device import Topology
 from auditor.topology.evidence import Evidence
 
 
-class Vlans(Area):
+class VlansArea(Area):
     """A device needs the VLANs of its ports, of its Wi-Fi names and of the subnets that it routes."""
 
     name = "vlans"

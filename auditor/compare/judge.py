@@ -173,7 +173,7 @@ class _Judge:
 
     def apart(self, room: Area) -> None:
         """Take what an area judges in a way of its own."""
-        for verdict in room.verdicts(self.pair, self.passphrase):
+        for verdict in room.rulings(self.pair, self.passphrase):
             if isinstance(verdict, Mismatch):
                 self.result.mismatches.append(verdict)
             elif verdict[0] not in self.result.unverified:

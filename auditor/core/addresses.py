@@ -15,7 +15,7 @@ from ipaddress import (
 from socket import inet_ntoa
 from typing import TypeVar
 
-Interface = IPv4Interface | IPv6Interface
+InterfaceAddress = IPv4Interface | IPv6Interface
 AUDITED = 4
 """The family of addresses that is audited."""
 
@@ -24,7 +24,7 @@ _MASKS = ("128.", "192.", "224.", "240.", "248.", "252.", "254.", "255.")
 
 
 @lru_cache(maxsize=4096)
-def interface_of(text: str) -> Interface:
+def interface_of(text: str) -> InterfaceAddress:
     """Return an address of any family with its prefix: ``10.0.0.1/24``, ``10.0.0.1 255.255.255.0``, ``2001:db8::1/64``.
 
     A bare address has the length of its whole family.

@@ -32,7 +32,7 @@ class FilterRow:
 
 
 @dataclass(frozen=True, slots=True)
-class Facts:
+class DeviceFacts:
     """What a device says of itself, whatever a plan does: never a setting, and never a reason for an exit code."""
 
     model: str | None = None
@@ -47,4 +47,4 @@ class Observed:
 
     settings: DeviceState
     filters: tuple[FilterRow, ...] = ()
-    facts: Facts = Facts()
+    facts: DeviceFacts = DeviceFacts()

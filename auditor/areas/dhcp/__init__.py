@@ -20,7 +20,7 @@ _OFFERED = {"domain": "the domain name", "lease_seconds": "the lease time", "opt
 """What a DHCP server gives its clients whose change has no effect on users yet."""
 
 
-class Dhcp(Area):
+class DhcpArea(Area):
     """The device that routes a subnet serves its pool, unless the plan has a relay there."""
 
     name = "dhcp"

@@ -8,7 +8,7 @@ from ipaddress import IPv4Address, IPv4Interface, IPv4Network
 from types import MappingProxyType
 from typing import TypeVar
 
-from auditor.areas.dhcp.offers import Offers, Part
+from auditor.areas.dhcp.offers import OfferPart, Offers
 from auditor.core.addresses import host_range, network, network_key, range_text, subtract_ranges
 from auditor.core.state import DhcpScope
 from auditor.platforms.definition import Default, Platform
@@ -41,7 +41,7 @@ class _Scope:
     net: IPv4Network
     own: IPv4Address | None
     served_by: DhcpScopeRow
-    parts: list[Part] = field(default_factory=list)
+    parts: list[OfferPart] = field(default_factory=list)
     ranges: list[Range] = field(default_factory=list)
     ranges_from: list[tuple[_WithRanges, tuple[FieldName, ...]]] = field(default_factory=list)
     reservations: dict[str, str] = field(default_factory=dict)
@@ -233,7 +233,7 @@ def _active(rows: Iterable[R]) -> list[R]:
     return [row for row in rows if not row.inactive]
 
 
-def _name(row: Part) -> str:
+def _name(row: OfferPart) -> str:
     return row.name if isinstance(row, DhcpScopeRow) else ""
 
 

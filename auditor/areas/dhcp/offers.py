@@ -11,7 +11,7 @@ from auditor.platforms.definition import DhcpServer
 from auditor.reading.row_models.dhcp import DhcpFields, DhcpNetworkRow, DhcpOptionRow, DhcpScopeRow
 from auditor.topology.evidence import Noted, Sources
 
-Part = DhcpScopeRow | DhcpNetworkRow
+OfferPart = DhcpScopeRow | DhcpNetworkRow
 """A row that tells the clients of a scope something."""
 _NTP, _WINS = 42, 44
 """RFC 2132: servers of time, and of NetBIOS names."""
@@ -54,7 +54,7 @@ class Offers:
             if row.scope_name:
                 self._of_scopes.setdefault(row.scope_name, []).append(row)
 
-    def of(self, parts: Sequence[Part], own: IPv4Address | None) -> Offer:
+    def of(self, parts: Sequence[OfferPart], own: IPv4Address | None) -> Offer:
         """Return what the parts of a scope tell, the last before the first; ``own`` is the server's address in it."""
         offer = Offer()
         for part in parts:
@@ -66,7 +66,7 @@ class Offers:
             offer.dns = offer.dns or (str(own),)
         return offer
 
-    def _tell(self, row: Part, offer: Offer) -> None:
+    def _tell(self, row: OfferPart, offer: Offer) -> None:
         """Take over what one statement tells."""
         gateway, dns, domain = ",".join(row.gateway), tuple(sorted(row.dns)), row.domain
         options = self._options(row)
@@ -100,7 +100,7 @@ class Offers:
             return (str(own),) if own else ()
         return tuple(sorted(set(self._device.get(service, ())))) if whose == "device" else ()
 
-    def _options(self, row: Part) -> dict[int, str]:
+    def _options(self, row: OfferPart) -> dict[int, str]:
         found = {code: ",".join(servers) for code, servers in ((_NTP, row.ntp), (_WINS, row.wins)) if servers}
         for named in self._unasked(row):
             found[named.code] = _option_value(named.value)
@@ -116,11 +116,11 @@ class Offers:
                     found[option.code] = _option_value(option.value)
         return found
 
-    def _unasked(self, row: Part) -> list[DhcpOptionRow]:
+    def _unasked(self, row: OfferPart) -> list[DhcpOptionRow]:
         """Return the options that a scope tells though it does not name them."""
         return self._of_scopes.get(row.name, []) if isinstance(row, DhcpScopeRow) else []
 
-    def sources(self, part: Part) -> list[Noted]:
+    def sources(self, part: OfferPart) -> list[Noted]:
         """Return where that was read which a part tells."""
         noted: list[Noted] = [(row, {"options": ("code", "value")}) for row in self._unasked(part)]
         in_options = set(self._server.option_fields.values())

@@ -10,12 +10,11 @@ from auditor.areas.management.observed import ObservedManagement
 from auditor.areas.observation import Observation
 from auditor.areas.pair import Pair
 from auditor.areas.planning import Planning
-from auditor.core.state import Management as ManagementState
-from auditor.core.state import Setting, fields_of
+from auditor.core.state import Management, Setting, fields_of
 from auditor.plan.schema import ManagementPlan
 
 
-class Management(Area):
+class ManagementArea(Area):
     """One item of every device, of which a plan says as much as it likes."""
 
     name = "management"
@@ -37,7 +36,7 @@ class Management(Area):
         "dns": "{device} does not use the planned DNS servers",
     }
 
-    def planned(self, planning: Planning) -> ManagementState:
+    def planned(self, planning: Planning) -> Management:
         """Return what the device's own entry says, or else the plan's for all devices."""
         own = planning.device.management or ManagementPlan()
         common = planning.plan.data.management or ManagementPlan()
@@ -50,9 +49,9 @@ class Management(Area):
                 planning.leave_open(self.name, "", name)
                 continue
             values[name] = tuple(sorted(set(value))) if isinstance(value, list) else value
-        return ManagementState.model_validate(values)
+        return Management.model_validate(values)
 
-    def observed(self, seen: Observation) -> ManagementState:
+    def observed(self, seen: Observation) -> Management:
         """Return what the configuration says, whatever the plan does."""
         found = ObservedManagement(seen.topology)
         item = found.build(seen.evidence)

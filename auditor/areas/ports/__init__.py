@@ -21,7 +21,7 @@ _VLANS = (
 )
 
 
-class Ports(Area):
+class PortsArea(Area):
     """A port that is there and not planned is judged by the plan's rule for unlisted ports, or not at all."""
 
     name = "ports"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any, ClassVar
 
-from auditor.areas.area import Area, Impact, Mismatch, Sighting, Verdict, exposure, outage, upkeep
+from auditor.areas.area import Area, Impact, Mismatch, Ruling, Sighting, exposure, outage, upkeep
 from auditor.areas.observation import Observation
 from auditor.areas.pair import Pair
 from auditor.areas.planning import Planning
@@ -18,7 +18,7 @@ from auditor.plan.schema import SECURITIES, WifiPlan
 _EITHER = " or, depending on the radio, "
 
 
-class Ssids(Area):
+class SsidsArea(Area):
     """A name that several radios broadcast is one item; where one of them differs, the setting does."""
 
     name = "ssids"
@@ -87,8 +87,8 @@ class Ssids(Area):
                 ssids[name] = found.model_copy(update={"enabled": True})
         pair.observe(ssids=ssids)
 
-    def verdicts(self, pair: Pair, passphrase: Callable[[str], bool | Doubt]) -> Iterator[Verdict]:
-        """Yield the verdicts on passphrases."""
+    def rulings(self, pair: Pair, passphrase: Callable[[str], bool | Doubt]) -> Iterator[Ruling]:
+        """Yield the rulings on passphrases."""
         for name in pair.expected.passphrases:
             setting = Setting(self.name, name, "passphrase_matches")
             if name not in pair.observed.ssids or setting in pair.unverified:
