@@ -72,6 +72,6 @@ def _filled(ready: Dialect) -> set[str]:
         found.update(f"{rule.feature}.{group.lower()}" for group in groups)
         found.update(f"{rule.feature}.{name}" for name in rule.values)
         found.update(f"{rule.feature}.{name}={value}" for name, value in rule.values.items())
-    found.update(f"dhcp.{name}" for name in (*platform.dhcp.own, *platform.dhcp.option_fields.values()))
+    found.update(f"dhcp.{name}" for name in (*platform.dhcp.own, *platform.dhcp.fields.values()))
     found.update(f"{feature}.{name}" for feature, each in platform.defaults.items() for d in each for name in d.values)
     return found

@@ -5,7 +5,7 @@ from __future__ import annotations
 from auditor.areas.expected import Expected
 from auditor.areas.planning import Planning
 from auditor.areas.rooms import ROOMS
-from auditor.core.state import KEYED_AREAS, DeviceState, items_of
+from auditor.core.state import KEYED_AREAS, DeviceState
 from auditor.plan.loader import Plan
 
 
@@ -41,9 +41,10 @@ def _without_what_it_lacks(planning: Planning, state: DeviceState) -> DeviceStat
         if lacking.area not in KEYED_AREAS or not lacking.field:
             continue
         bare = KEYED_AREAS[lacking.area].model_fields[lacking.field].default
-        for key in items_of(state, lacking.area):
+        items = getattr(state, lacking.area)
+        without = {key: item for key, item in items.items() if lacking.key in ("", str(key))}
+        for key in without:
             planning.leave_open(lacking.area, key, lacking.field)
-        items = getattr(state, lacking.area).items()
-        changed = {key: item.model_copy(update={lacking.field: bare}) for key, item in items}
-        state = state.model_copy(update={lacking.area: changed})
+        changed = {key: item.model_copy(update={lacking.field: bare}) for key, item in without.items()}
+        state = state.model_copy(update={lacking.area: {**items, **changed}})
     return state

@@ -33,14 +33,8 @@ class VlansArea(Area):
 
     def planned(self, planning: Planning) -> dict[int, Vlan]:
         """Return the VLANs that all other areas need."""
-        return {vid: self._planned(planning, vid) for vid in sorted(planning.vlans)}
-
-    def _planned(self, planning: Planning, vid: int) -> Vlan:
-        if vid in planning.platform.vlans.lasting_names:
-            planning.leave_open(self.name, vid, "name")
-            return Vlan()
-        found = planning.plan.subnet_of(vid)
-        return Vlan(name=found[0] if found else None)
+        subnets = {vid: planning.plan.subnet_of(vid) for vid in sorted(planning.vlans)}
+        return {vid: Vlan(name=found[0] if found else None) for vid, found in subnets.items()}
 
     def observed(self, seen: Observation) -> dict[int, Vlan]:
         """Return the VLANs that are declared, and those that exist by being used."""

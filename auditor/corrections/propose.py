@@ -150,23 +150,20 @@ class _Ways:
         """Return what switches routing on again, which settles all gateways that are set up and do not route."""
         there = {Setting("gateways", str(vid)) for vid in self.reading.state.gateways}
         rules = self.platform.correction
-        if setting not in there or not rules.routing:
+        if setting not in there or rules.routing is None:
             raise _NoCorrection(BY_HAND["routing"])
         _refuse(self.withheld.routing())
+        command, undo = rules.routing
         change = change_of(self.mismatches[setting], self.judgement, self.platform)
-        others = (
-            {Setting("gateways", str(vid)) for vid in self.expected.routed}
-            & there
-            & (self.mismatches.keys() - {setting})
-        )
-        cautions, always = self.cautions.of([change, *self.changes(others)], rules.routing, ["whole"])
-        stale = rules.routing_caution
-        if stale and any(re.fullmatch(where, header) for where in stale.where for header in self.headers):
-            cautions.insert(0, stale.text)
+        routed = {Setting("gateways", str(vid)) for vid in self.expected.routed} - {setting}
+        others = routed & there & self.mismatches.keys()
+        cautions, always = self.cautions.of([change, *self.changes(others)], [command], ["whole"])
+        to_mind = rules.routing_caution.items()
+        first = [text for where, text in to_mind if any(re.fullmatch(where, header) for header in self.headers)]
         return Correction(
-            commands=rules.routing,
-            undo=rules.no_routing,
-            cautions=cautions,
+            commands=[command],
+            undo=[undo],
+            cautions=[*first, *cautions],
             always=always,
             settles=sorted(map(str, others)),
         )

@@ -7,9 +7,9 @@ member set, the ports that its frames may leave by, and an untagged set, those t
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
-from pydantic import BeforeValidator
+from auditor.platforms.shape import named
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,10 +99,4 @@ MODELS = {
 """By the word that stands in platform.yaml under ``bridging``."""
 
 
-def _model(word: Any) -> Bridging:
-    if word not in MODELS:
-        raise ValueError(f"{word!r} is no model of bridging: {', '.join(MODELS)}")
-    return MODELS[word]
-
-
-BridgingModel = Annotated[Bridging, BeforeValidator(_model)]
+BridgingModel = Annotated[Bridging, named(MODELS, "bridging")]

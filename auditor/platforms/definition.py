@@ -17,10 +17,11 @@ from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 from auditor.core.state import Setting
 from auditor.core.values import NO_VLANS, VlanSet
 from auditor.platforms.bridging import BridgingModel
+from auditor.platforms.leasing import RANGES, LeasingModel
 from auditor.platforms.live import Live, PromptLine, over_ssh
 from auditor.platforms.proposals import CorrectionRules
 from auditor.platforms.secrets import SecretsWithin
-from auditor.platforms.shape import LineKind, Part, Patterns, SettingPlace
+from auditor.platforms.shape import ItemPlace, LineKind, Part, Patterns, SettingPlace
 
 
 class Layout(Part):
@@ -64,7 +65,7 @@ class SectionRule(Part):
         flat: lines that belong to the section though they are not indented.
         lists: options of such sections whose value is a list cut at blanks.
         implied: of a tree, the section is there wherever one stands within it, though no line may be its own.
-        within: the section stands in the body of those that this template owns, its own lines deeper.
+        sections: those that stand in the body of such sections, their own lines deeper.
     """
 
     opens: Patterns
@@ -75,12 +76,17 @@ class SectionRule(Part):
     flat: str = r"(?!)"
     lists: list[str] = []
     implied: bool = False
-    within: str = ""
+    sections: list[SectionRule] = []
 
     @property
     def feature(self) -> str:
         """The row model that the template fills."""
         return self.template.partition(".")[0]
+
+    @property
+    def every_section(self) -> list[SectionRule]:
+        """This rule, and those of the sections within, however deep."""
+        return [self, *(inner for rule in self.sections for inner in rule.every_section)]
 
 
 class Default(Part):
@@ -101,8 +107,8 @@ class InterfaceRules(Part):
         names: the long names; shorter spellings of them are read, whatever their case.
         kinds: what an interface is, by the first pattern that its name matches; otherwise a port. Groups ``parent``,
             ``vlan_tag``, ``vid`` and ``bridge_id`` are kept. A bundle whose name has a group ``counted`` is there only
-            if that number is below the device's ``bundle_count``.
-        range_like: names that look like ranges of names, or like no names, and are names all the same.
+            if that number is below the device's ``bundle_count``. A group ``whole`` around all of a pattern: what it
+            matches is a name, though it looks like a range of names, or like no name.
         silent: a configuration may leave out a port at its defaults.
         ranges: names are numbers, or letters and numbers (``24``, ``A4``, ``1/24``); first lines and lists of ports
             hold ranges of them, in which each piece stands for itself: ``A1-A4,7`` ends with port 7.
@@ -110,7 +116,6 @@ class InterfaceRules(Part):
 
     names: list[str] = []
     kinds: dict[str, str] = {}
-    range_like: str = r"(?!)"
     silent: bool = False
     ranges: bool = False
 
@@ -128,32 +133,14 @@ class VlanTable(Part):
     Attributes:
         built_in: VLANs that are there by themselves, whether a line makes them or not, with the names that they have
             until they are renamed; or as a list of numbers, where they have none.
-        lasting_names: those that cannot be renamed.
         shown_by: VLANs of which one must be declared for the configuration to count as showing them without a command
             that ``shows`` them.
         default_names: how a VLAN is called that has no name, made of {vid}.
     """
 
     built_in: Annotated[dict[int, str], BeforeValidator(_nameless)] = {}
-    lasting_names: VlanSet = NO_VLANS
     shown_by: VlanSet = NO_VLANS
     default_names: str | None = None
-
-
-class DhcpServer(Part):
-    """How the dialect's DHCP server thinks.
-
-    Attributes:
-        pools: ``ranges`` are given, or a scope gives out the whole ``network`` but what is excluded.
-        own: fields that a scope fills with the server's own address where it says nothing.
-        prefix_said: a scope that does not say its prefix gives out nothing, whatever addresses are in it.
-        option_fields: DHCP options (RFC 2132 numbers) that the dialect uses for what is a field of a scope here.
-    """
-
-    pools: Literal["ranges", "network"] = "ranges"
-    own: list[Literal["gateway", "dns"]] = []
-    prefix_said: bool = False
-    option_fields: dict[int, Literal["gateway", "dns", "domain"]] = {}
 
 
 class Command(Part):
@@ -211,10 +198,12 @@ class Platform(Part):
             ``type7`` or ``irreversible``.
         secrets: what comes before a secret (first group) and the secret (second), where its name and look do not tell;
             or the same in sections of some kind alone, whose keys are told in auditor/platforms/secrets.py.
-        interfaces, vlans, dhcp: names of interfaces, how VLANs are kept, how the DHCP server thinks.
+        interfaces, vlans: names of interfaces, and how VLANs are kept.
         defaults: by feature, what lines that are not there mean.
-        lacks: settings of which the dialect has no notion; they are not expected.
+        lacks: settings of which the dialect has no notion, of all items or, as ``vlans.1.name``, of one; they are not
+            expected.
         bridging: what its devices do with frames, by the name of a model in auditor/platforms/bridging.py.
+        dhcp: how its DHCP server thinks, by the name of a model in auditor/platforms/leasing.py; ``ranges`` if unsaid.
         cannot_show: what no capture of it shows, and why.
         correction: what proposals to restore the plan need.
     """
@@ -236,9 +225,9 @@ class Platform(Part):
     interfaces: InterfaceRules = InterfaceRules()
     vlans: VlanTable = VlanTable()
     bridging: BridgingModel
-    dhcp: DhcpServer = DhcpServer()
+    dhcp: LeasingModel = RANGES
     defaults: dict[str, list[Default]] = {}
-    lacks: list[SettingPlace] = []
+    lacks: list[ItemPlace] = []
     cannot_show: dict[str, str] = Field(default_factory=dict)
     correction: CorrectionRules = CorrectionRules()
 
@@ -264,7 +253,8 @@ class Platform(Part):
     @property
     def every_section(self) -> list[SectionRule]:
         """The rules of all commands' answers."""
-        return [*self.sections, *(rule for command in self.commands.values() for rule in command.sections)]
+        outermost = [*self.sections, *(rule for command in self.commands.values() for rule in command.sections)]
+        return [inner for rule in outermost for inner in rule.every_section]
 
     def as_answered(self, command: Command) -> Platform:
         """Return the platform as it answers a command with sections of its own."""

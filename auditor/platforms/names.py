@@ -28,8 +28,8 @@ class NameBook:
     def __init__(self, platform: Platform) -> None:
         self._long = platform.interfaces.names
         self._ranges = platform.interfaces.ranges
-        self._whole = re.compile(platform.interfaces.range_like)
         self._kinds = [(re.compile(name), kind) for name, kind in platform.interfaces.kinds.items()]
+        self._whole = _any_whole([pattern for pattern, _ in self._kinds if "whole" in pattern.groupindex])
         self._canonical: dict[str, str] = {}
         self._expanded: dict[str, list[str]] = {}
         self._told: dict[str, tuple[str, dict[str, str]]] = {}
@@ -107,12 +107,19 @@ class NameBook:
             told = ("port", {})
             for pattern, kind in self._kinds:
                 if match := pattern.fullmatch(name):
-                    told = (kind, {group: text for group, text in match.groupdict().items() if text is not None})
+                    parts = {group: text for group, text in match.groupdict().items() if text is not None}
+                    parts.pop("whole", None)
+                    told = (kind, parts)
                     break
             if _BEYOND.search(name) or any(not _is_vlan(told[1].get(part, "1")) for part in ("vid", "vlan_tag")):
                 told = (IMPOSSIBLE, {})
             self._told[name] = told
         return told
+
+
+def _any_whole(patterns: list[re.Pattern[str]]) -> re.Pattern[str]:
+    """Return one pattern for what is a name, whatever it looks like; without names of groups, none comes twice."""
+    return re.compile("|".join(re.sub(r"\(\?P<\w+>", "(?:", each.pattern) for each in patterns) or r"(?!)")
 
 
 def _is_vlan(text: str) -> bool:

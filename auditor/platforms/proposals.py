@@ -5,13 +5,6 @@ from __future__ import annotations
 from auditor.platforms.shape import Part, Patterns, SettingPlace
 
 
-class RoutingCaution(Part):
-    """What to mind where routing is switched on: ``text``, if a first line of the capture matches one of ``where``."""
-
-    where: Patterns
-    text: str
-
-
 class Removal(Part):
     """A command that takes a whole section away. The other texts are made of its groups, of which {0} is the first.
 
@@ -35,8 +28,8 @@ class CorrectionRules(Part):
         safety_net: how the dialect takes a change back by itself where it is not confirmed, as a sentence.
         lasts: what makes a change outlast a restart, as a sentence.
         together: groups of settings of one item that one statement sets at once, beside those that are so everywhere.
-        routing, no_routing: the commands that switch routing on for the whole device, and off.
-        routing_caution: what no longer works from then on.
+        routing: the command that switches routing on for the whole device, and the one that switches it off.
+        routing_caution: what to mind then, by what a first line of the capture looks like that makes it matter.
         candidate: nothing that is entered is in force before all of it is, at once.
         in_one_step: settings of which one command puts the new value into the place of the old one; where that is not
             said, and there is no candidate, the old one goes in a command of its own.
@@ -49,9 +42,8 @@ class CorrectionRules(Part):
     safety_net: str = ""
     lasts: str = ""
     together: list[list[SettingPlace]] = []
-    routing: list[str] = []
-    no_routing: list[str] = []
-    routing_caution: RoutingCaution | None = None
+    routing: tuple[str, str] | None = None
+    routing_caution: dict[str, str] = {}
     candidate: bool = False
     in_one_step: list[SettingPlace] = []
     removes_by_address: bool = False

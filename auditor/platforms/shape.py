@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict
@@ -25,11 +26,30 @@ def _place(text: Any) -> Setting:
     return Setting(area, "", field)
 
 
+def named(models: Mapping[str, Any], what: str) -> BeforeValidator:
+    """Return what takes a word for the model of that name, and refuses all else."""
+
+    def model(word: Any) -> Any:
+        if not isinstance(word, str) or word not in models:
+            raise ValueError(f"{word!r} is no model of {what}: {', '.join(models)}")
+        return models[word]
+
+    return BeforeValidator(model)
+
+
+def _item_place(text: Any) -> Setting:
+    """Return the same, of one item where a key stands between its area and its field: ``vlans.1.name``."""
+    area, _, rest = str(text).partition(".")
+    key, _, field = rest.rpartition(".")
+    return _place(f"{area}.{field}" if field else area)._replace(key=key)
+
+
 Listed = Annotated[list[str], BeforeValidator(_listed)]
 Patterns = Listed
 BLOCK_ENDS = frozenset({"exit", "end", "quit"})
 """Lines that close a block of indented lines, or stand behind it, whatever the dialect (common practice)."""
 SettingPlace = Annotated[Setting, BeforeValidator(_place)]
+ItemPlace = Annotated[Setting, BeforeValidator(_item_place)]
 
 LineKind = Literal[
     "comment", "prompt", "noise", "refusal", "interruption", "script", "clock", "end", "above_end", "any_key"

@@ -114,11 +114,9 @@ class Rules:
     """A platform's section rules as one compiled pattern: who owns a first line."""
 
     def __init__(self, platform: Platform, make_owner: Callable[[SectionRule], Owner]) -> None:
-        rules = [rule for rule in platform.sections if not rule.within]
-        self._owners = [make_owner(rule) for rule in rules]
-        self._nest([rule for rule in platform.sections if rule.within], make_owner)
+        self._owners = [_with_inner(make_owner(rule), make_owner) for rule in platform.sections]
         alternatives = []
-        for index, rule in enumerate(rules):
+        for index, rule in enumerate(platform.sections):
             alternatives.append(f"(?P<rule_{index}>{_distinct_groups('|'.join(rule.opens), index)})")
         self._pattern = re.compile("(?:" + "|".join(alternatives) + r")\Z", re.IGNORECASE)
         self._groups: list[list[tuple[str, str]]] = [[] for _ in self._owners]
@@ -128,20 +126,6 @@ class Rules:
                 self._groups[int(rest.partition("_")[0])].append((name.lower(), group))
         self._ignored = any_of(platform.ignores)
         self._audited = any_of(platform.audited)
-
-    def _nest(self, rules: list[SectionRule], make_owner: Callable[[SectionRule], Owner]) -> None:
-        """Give the owners of outer sections those of the sections within, which may hold more of them."""
-        every = list(self._owners)
-        for rule in rules:
-            around = [owner for owner in every if owner.rule.template == rule.within]
-            if not around:
-                raise ValueError(f"no section is read by {rule.within}, within which {rule.template} should stand")
-            line = "|".join(rule.opens)
-            found = rf"^(?P<indent>[ \t]+)(?P<line>{line})\n(?P<body>(?:(?P=indent)[ \t]+.*\n)+)"
-            within = make_owner(rule), re.compile(found, re.MULTILINE | re.IGNORECASE)
-            every.append(within[0])
-            for owner in around:
-                owner.nested.append(within)
 
     def open(self, header: str, number: int) -> Section:
         """Return a new section for a first line, with its owner or its disposition."""
@@ -163,6 +147,16 @@ class Rules:
     def owns(self, header: str) -> bool:
         """Return whether some rule opens a section with this line."""
         return self._pattern.match(header) is not None
+
+
+def _with_inner(owner: Owner, make_owner: Callable[[SectionRule], Owner]) -> Owner:
+    """Give the owner of sections the owners of those within, which may hold more of them."""
+    for rule in owner.rule.sections:
+        line = "|".join(rule.opens)
+        found = rf"^(?P<indent>[ \t]+)(?P<line>{line})\n(?P<body>(?:(?P=indent)[ \t]+.*\n)+)"
+        inner = _with_inner(make_owner(rule), make_owner)
+        owner.nested.append((inner, re.compile(found, re.MULTILINE | re.IGNORECASE)))
+    return owner
 
 
 def _distinct_groups(pattern: str, index: int) -> str:

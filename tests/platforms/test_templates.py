@@ -32,7 +32,7 @@ BAD = sorted((FIXTURES / "bad" / "templates").glob("*.textfsm"))
 PLATFORMS = catalogue.names()
 PROBES = ("x", "0 more", " indented", "/path add", "!", "key=value", '"quoted"', "é — ü", "\t", "interface Vlan1", "-")
 """Lines that no template knows: a state that says nothing of one of these lets lines go."""
-NATURAL_GROUPS = {"parent", "vlan_tag", "vid", "bridge_id", "counted"}
+NATURAL_GROUPS = {"parent", "vlan_tag", "vid", "bridge_id", "counted", "whole"}
 """What a rule about interface names may keep of a name."""
 
 
@@ -211,10 +211,12 @@ def _platform(**changes: Any) -> Platform:
         ({"words": {"passphrase": {"9": "secret"}}}, "secret is no form"),
         ({"lines": {"jokes": "x"}}, "jokes"),
         ({"vlans": {"built_in": "1,5000"}}, "5000"),
-        ({"dhcp": {"pools": "some"}}, "pools"),
+        ({"dhcp": {"pools": "some"}}, "{'pools': 'some'} is no model of leasing: ranges"),
+        ({"dhcp": "own"}, "'own' is no model of leasing: ranges"),
         ({"bridging": "trunk"}, "'trunk' is no model of bridging: access-and-trunk"),
         ({"lacks": ["vlan.name"]}, "'vlan' is no area"),
         ({"lacks": ["vlans.names"]}, "'names' is no setting of vlans"),
+        ({"lacks": ["vlans.1.names"]}, "'names' is no setting of vlans"),
         ({"commands": {"show": {"shows": {"ports.hidden": "x"}}}}, "'hidden' is no setting of ports"),
     ],
 )

@@ -155,7 +155,7 @@ class ObservedScopes:
             else:
                 self._impossible += row.at("first", "last", "start")
                 self._remark(row, f"a DHCP scope that begins outside of {net}: it gives out nothing")
-        elif self._server.pools == "network":
+        elif self._server.whole_network:
             first, last = host_range(net)
             scope.ranges.append((int(first), int(last)))
             scope.ranges_from.append((row, ("network",)))

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from ipaddress import IPv4Address
 
-from auditor.platforms.definition import DhcpServer
+from auditor.platforms.leasing import Leasing
 from auditor.reading.row_models.dhcp import DhcpFields, DhcpNetworkRow, DhcpOptionRow, DhcpScopeRow
 from auditor.topology.evidence import Noted, Sources
 
@@ -42,9 +42,7 @@ class Offers:
     ``device``: the servers that the device itself uses, by what they serve.
     """
 
-    def __init__(
-        self, server: DhcpServer, options: Iterable[DhcpOptionRow], device: Mapping[str, Sequence[str]]
-    ) -> None:
+    def __init__(self, server: Leasing, options: Iterable[DhcpOptionRow], device: Mapping[str, Sequence[str]]) -> None:
         self._server = server
         self._device = device
         self._named: dict[str, DhcpOptionRow] = {}
@@ -70,7 +68,7 @@ class Offers:
         """Take over what one statement tells."""
         gateway, dns, domain = ",".join(row.gateway), tuple(sorted(row.dns)), row.domain
         options = self._options(row)
-        for code, name in self._server.option_fields.items():
+        for code, name in self._server.fields.items():
             if code in options:
                 text = options.pop(code)
                 match name:
@@ -123,7 +121,7 @@ class Offers:
     def sources(self, part: OfferPart) -> list[Noted]:
         """Return where that was read which a part tells."""
         noted: list[Noted] = [(row, {"options": ("code", "value")}) for row in self._unasked(part)]
-        in_options = set(self._server.option_fields.values())
+        in_options = set(self._server.fields.values())
         for name, sources in _TOLD.items():
             told = tuple(source for source in sources if part.says(source))
             if name in in_options and part.says("options"):

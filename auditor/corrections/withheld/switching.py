@@ -25,16 +25,14 @@ def why(context: DeviceContext, changes: list[Change]) -> Iterator[str]:
 
 def routing(context: DeviceContext) -> str:
     """Return why routing is not switched on: the default gateway would stop to count, and nothing takes its place."""
-    stale = context.rules.routing_caution
-    there = [hop for hop in context.ways_out if stale and _is_stale(context, hop.block.header)]
+    there = [hop for hop in context.ways_out if _is_stale(context, hop.block.header)]
     if there and len(there) == len(context.ways_out):
         return say("routing", device=context.position.device)
     return ""
 
 
 def _is_stale(context: DeviceContext, header: str) -> bool:
-    stale = context.rules.routing_caution
-    return stale is not None and any(re.fullmatch(where, header) for where in stale.where)
+    return any(re.fullmatch(pattern, header) for pattern in context.rules.routing_caution)
 
 
 def _way_in(context: DeviceContext, change: Change) -> Iterator[str]:
