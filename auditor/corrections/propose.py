@@ -20,6 +20,7 @@ from auditor.corrections.change import Change, change_of, gone_addresses
 from auditor.corrections.facts import Facts
 from auditor.corrections.options import Options
 from auditor.corrections.position import Position
+from auditor.corrections.rows import Rows
 from auditor.corrections.statements import Statements
 from auditor.corrections.withheld import BY_HAND, DeviceContext, Withheld, say
 from auditor.corrections.writer import Writer
@@ -243,6 +244,8 @@ class _Ways:
         functions: dict[str, Any] = Writer(style, undoing, facts.lines_of).values()
         if "known_by" in style:
             functions |= Statements(self.reading.blocks, undoing, style["known_by"]).values()
+        if "word" in style:
+            functions |= Rows(style["word"], self.reading.blocks).values()
         if "packages" in style:
             functions |= Options(self.reading.blocks, undoing, said.by_hand, style["packages"]).values()
         return functions
