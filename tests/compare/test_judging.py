@@ -217,6 +217,20 @@ def test_a_voice_vlan_that_nobody_planned_is_unplanned_and_not_counted_among_the
     assert report.counts.planned == report.counts.conforming
 
 
+@pytest.mark.parametrize(
+    ("vids", "found"),
+    [((10,), []), ((10, 40), ["gateways.10", "gateways.40"]), ((77,), ["gateways.77", "vlans.77"])],
+)
+def test_a_device_without_a_planned_address_may_have_one_and_in_a_planned_vlan(vids: tuple[int, ...], found: list[str]):
+    shown = "".join(f"\ninterface Vlan{vid}\n ip address 10.20.{vid}.9 255.255.255.0" for vid in vids)
+    vlans = VLANS + ("vlan 77\n" if 77 in vids else "")
+    report = audited(
+        "Gi1/0/1: {trunk: [shop, guest]}", f"{TRUNK} switchport trunk allowed vlan 10,40{shown}", vlans=vlans
+    )
+    assert [finding.setting for finding in report.findings] == found
+    assert {finding.kind for finding in report.findings} <= {"unplanned"}
+
+
 def test_an_id_depends_on_device_and_setting_alone():
     one, other = audited("Gi1/0/1: {trunk: [shop, guest]}", TRUNK), audited("Gi1/0/1: {trunk: [shop]}", TRUNK)
     ids = {finding.setting: finding.id for finding in one.findings}

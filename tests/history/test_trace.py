@@ -121,6 +121,12 @@ def test_what_is_unplanned_is_not_gone_where_its_whole_area_is_not_shown(history
     assert fared(add(history, other)) == {"vlans.60": "gone"}
 
 
+def test_what_is_unplanned_is_gone_where_all_of_the_device_was_read(history: History):
+    unplanned = found("vlans.60", kind="unplanned")
+    whole = report(day(1), unverified=[("core1", "vlans.10.name")])
+    assert fared(add(history, report(day(0), [unplanned]), whole)) == {"vlans.60": "gone"}
+
+
 def test_a_renumbered_port_is_a_new_finding(history: History):
     since = add(history, report(day(0), [found("ports.Gi1.mode")]), report(day(1), [found("ports.Gi2.mode")]))
     assert fared(since) == {"ports.Gi1.mode": "gone", "ports.Gi2.mode": "new"}

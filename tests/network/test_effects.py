@@ -121,6 +121,26 @@ def test_a_missing_vlan_leads_what_comes_of_it():
     ]
 
 
+def test_a_port_that_also_has_a_vlan_too_much_has_a_cause_of_its_own():
+    site = quarry(
+        (ACCESS, "", "vlan 40\n name guest\n!\n", ""),
+        (ACCESS, "interface GigabitEthernet0/8", "10,20,30,40,99", "10,20,30,99,200"),
+    )
+    causes = {finding.setting: finding.cause for finding in site.audited().findings}
+    assert len(set(causes.values())) == len(causes)
+    assert {"vlans.40", "ports.GigabitEthernet0/8.tagged"} <= causes.keys()
+
+
+def test_a_relay_to_one_of_two_planned_servers_breaks_the_path():
+    site = conforming("tannery-studios")
+    report = site.having(CORE, edited(site.text(CORE), " ip helper-address 10.83.5.11\n", "")).audited()
+    relayed = only(report.findings)
+    assert (relayed.field, relayed.consequence) == ("relay_to", "outage")
+    broken = [path for path in report.services.paths if path.dhcp == "broken"]
+    assert {path.vlan for path in broken} == {int(relayed.key)}
+    assert [fault.settings for path in broken for fault in path.faults] == [[relayed.setting]] * len(broken)
+
+
 def test_the_same_slip_on_many_ports_is_one_cause():
     site = conforming("quarry-road")
     text = site.text(CORE)

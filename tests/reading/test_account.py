@@ -37,6 +37,22 @@ def check(reading: Reading) -> None:
     assert printed["audited_lines"] == reading.audited_lines
 
 
+def test_what_is_read_harmless_or_not_understood_is_of_an_audited_area():
+    """A remark, a blank line and what is of no audited area are not."""
+    of_areas = [
+        "/system identity set name=gw1",
+        "/ip dns static add name=x address=192.0.2.1",
+        "/ip address add frob=1",
+    ]
+    others = ["# a remark", "", "/system leds set 0 leds=user-led"]
+    reading = read("mikrotik_routeros", [CaptureFile("gw1.rsc", "\n".join([*of_areas, *others]).encode())])
+    kinds = [lines.kinds[:3] for lines in reading.lines]
+    assert [set(map(Disposition, found)) for found in kinds] == [
+        {Disposition.READ, Disposition.HARMLESS, Disposition.NOT_UNDERSTOOD}
+    ]
+    assert reading.audited_lines == len(of_areas)
+
+
 @cache
 def vocabulary(platform: str) -> tuple[list[str], list[str]]:
     """Return the lines and the words of a platform's cases."""
