@@ -80,6 +80,7 @@ LINES = [
     ("vyos", "curl -u jo:abc https://192.0.2.1/", "curl -u jo:# https://192.0.2.1/"),
     ("vyos", "curl --user jo:abc https://192.0.2.1/", "curl --user jo:# https://192.0.2.1/"),
     ("vyos", "smbclient -U jo%abcd //192.0.2.1/x", "smbclient -U jo%# //192.0.2.1/x"),
+    ("vyos", "description use /usr/bin/sshpass -p Tulip scp", "description use /usr/bin/sshpass -p # scp"),
     ("vyos", "plink -pw Tulip jo@192.0.2.1", "plink -pw # jo@192.0.2.1"),
     ("vyos", "snmpget -v2c -c Tulip 192.0.2.1", "snmpget -v2c -c # 192.0.2.1"),
     ("vyos", "echo jo:Tulip | chpasswd", "echo jo:# | chpasswd"),
