@@ -12,6 +12,8 @@ _WORDS = r"[^\s/\"'\\;,<>()\[\]{}|&`]"
 _USERS = ("admin", "root", "user", "login", "guest", "operator", "manager", "support", "installer")
 _QUOTED = r"\\{0,2}[\"']?"
 _ONE_WORD = r"[^\s\"'\\]{1,200}"
+_SECRET = rf"((?<=')[^'\n]{{1,200}}(?=')|(?<=\")[^\"\n\\]{{1,200}}(?=\")|{_ONE_WORD})"
+"""A secret behind a quotation mark, which may hold blanks, or one word."""
 _FORMATS: list[tuple[tuple[str, ...], re.Pattern[str]]] = [
     # crypt(3) and what devices make of it: $1$salt$hash, $9$…, $14$…, $2b$10$…, $y$…
     (("$",), re.compile(r"\$(?:\d{1,2}[abxy]?|[a-z][a-z0-9-]{0,20})\$[^\s\"'\\;,<>(){}]{6,}")),
@@ -37,13 +39,13 @@ _FORMATS: list[tuple[tuple[str, ...], re.Pattern[str]]] = [
     (("-u",), re.compile(rf"(?<=[ \"'=]-u)(?:[ \t]+|(?=\w)){_QUOTED}[^\s:\"'\\]{{0,64}}:({_ONE_WORD})")),
     (("-u ",), re.compile(rf"\s-U[ \t]+[\w.\\-]{{1,64}}%({_WORDS}{{1,100}})")),
     (("--user",), re.compile(rf"--(?:proxy-)?user[ =]{_QUOTED}[^\s:\"'\\=]{{0,64}}:({_ONE_WORD})")),
-    (("sshpass",), re.compile(rf"\bsshpass[ \t]+-p[ \t]*{_QUOTED}({_ONE_WORD})")),
-    (("snmp",), re.compile(rf"\bsnmp[a-z]{{2,12}}\b[^\n|;]{{0,200}}? -[cAX][ \t]*{_QUOTED}({_ONE_WORD})")),
+    (("sshpass",), re.compile(rf"\bsshpass[ \t]+(?:-v[ \t]+)?-p[ \t]*{_QUOTED}{_SECRET}")),
+    (("snmp",), re.compile(rf"\bsnmp[a-z]{{2,12}}\b[^\n|;]{{0,200}}? -[cAX][ \t]*{_QUOTED}{_SECRET}")),
     (("passwd",), re.compile(
-        rf"\becho[ \t]+(?:-\w+[ \t]+)?{_QUOTED}[\w.-]{{0,64}}:?([^\s\"'\\|:]{{1,200}})"
+        rf"\becho[ \t]+(?:-\w+[ \t]+)?{_QUOTED}(?:[\w.-]{{0,64}}:)?([^\s\"'\\|:]{{1,200}})"
         r"[^\n|]{0,200}\|[^\n|]{0,80}\b(?:chpasswd|passwd)\b")),
     (("-pass",), re.compile(rf"-pass(?:in|out)?[ \t]+(?:pass|env)?:?({_ONE_WORD})")),
-    (("-pw",), re.compile(rf"\s-pw[ \t]+{_QUOTED}({_ONE_WORD})")),
+    (("-pw",), re.compile(rf"\s-pw[ \t]+{_QUOTED}{_SECRET}")),
     # who may log in, written as user/secret or user:secret
     (("admin:", "root:", "administrator:"), re.compile(
         rf"(?i:\b(?:admin|administrator|root)):((?!x:){_WORDS}{{4,64}})")),
