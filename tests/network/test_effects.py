@@ -138,7 +138,7 @@ def test_a_relay_to_one_of_two_planned_servers_breaks_the_path():
     assert (relayed.field, relayed.consequence) == ("relay_to", "outage")
     broken = [path for path in report.services.paths if path.dhcp == "broken"]
     assert {path.vlan for path in broken} == {int(relayed.key)}
-    assert [fault.settings for path in broken for fault in path.faults] == [[relayed.setting]] * len(broken)
+    assert [fault.settings for path in broken for fault in path.faults] == [[relayed.place]] * len(broken)
 
 
 def test_the_same_slip_on_many_ports_is_one_cause():
