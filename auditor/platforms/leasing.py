@@ -11,8 +11,8 @@ from typing import Annotated, Literal
 
 from auditor.platforms.shape import named
 
-Field = Literal["gateway", "dns", "domain"]
-_FIELDS: dict[int, Field] = {3: "gateway", 6: "dns", 15: "domain"}
+ScopeField = Literal["gateway", "dns", "domain"]
+_FIELDS: dict[int, ScopeField] = {3: "gateway", 6: "dns", 15: "domain"}
 """RFC 2132: the options that are fields of a scope here."""
 
 
@@ -30,11 +30,11 @@ class Leasing:
 
     whole_network: bool = False
     prefix_said: bool = False
-    own: tuple[Field, ...] = ()
+    own: tuple[Literal["gateway", "dns", "domain"], ...] = ()
     by_number: bool = False
 
     @property
-    def fields(self) -> dict[int, Field]:
+    def fields(self) -> dict[int, ScopeField]:
         """Return the fields that options tell, by the number of the option."""
         return _FIELDS if self.by_number else {}
 
