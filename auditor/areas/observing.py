@@ -6,9 +6,8 @@ from collections.abc import Sequence
 
 from auditor.areas.observation import Observation
 from auditor.areas.reading import Reading
-from auditor.areas.rooms import ROOMS, room
+from auditor.areas.rooms import ROOMS, room, state_of
 from auditor.core.observed import Observed
-from auditor.core.state import DeviceState
 from auditor.reading.dialect import dialect
 from auditor.reading.reader import Readout
 from auditor.reading.source import CaptureFile, Disposition
@@ -31,15 +30,14 @@ def read(platform: str, sources: Sequence[CaptureFile]) -> Reading:
     readout = Readout(dialect(platform), sources)
     topology = Topology(readout.dialect, readout.rows, readout.headers, readout.defaults())
     seen = Observation(topology)
-    said = {each.name: each.observed(seen) for each in ROOMS}
-    state = DeviceState(**{area: items for area, items in said.items() if items is not None})
+    state = state_of({each.name: each.observed(seen) for each in ROOMS})
     for line, command in topology.platform.commands.items():
         for setting, opens in command.shown_by.items():
             answered = any(pattern.match(header) for header in topology.headers for pattern in opens)
             if not (answered if setting.field else room(setting.area).shown(topology, answered)):
                 save = command.save or f'the output of "{line}"'
                 seen.not_shown[setting] = f"also save {save}"
-    for ref in (*topology.interfaces.unknown(), *seen.unknown):
+    for ref in (*topology.unknown(), *seen.unknown):
         readout.lines[ref.source].mark(ref.line, Disposition.NOT_UNDERSTOOD)
     return Reading(
         readout.dialect.platform.name,

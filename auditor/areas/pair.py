@@ -43,8 +43,9 @@ class Pair:
         self.observed = self.observed.model_copy(update=areas)
 
     def expect(self, **areas: object) -> None:
-        """Put other items into the place of what is planned in some areas."""
-        self.expected = replace(self.expected, state=self.expected.state.model_copy(update=areas))
+        """Put other items into the place of what is planned in some areas, where they are others."""
+        if any(getattr(self.expected.state, area) != items for area, items in areas.items()):
+            self.expected = replace(self.expected, state=self.expected.state.model_copy(update=areas))
 
     def leave_open(self, *settings: Setting) -> None:
         """Have settings not judged."""

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from auditor.areas.expected import Expected
 from auditor.areas.planning import Planning
-from auditor.areas.rooms import ROOMS
-from auditor.core.state import KEYED_AREAS, DeviceState
+from auditor.areas.rooms import ROOMS, state_of
+from auditor.core.state import KEYED_AREAS, DeviceState, default_of
 from auditor.plan.loader import Plan
 
 
@@ -15,8 +15,7 @@ def expected_of(plan: Plan) -> dict[str, Expected]:
 
 
 def _expected(planning: Planning) -> Expected:
-    said = {room.name: room.planned(planning) for room in reversed(ROOMS)}
-    state = DeviceState(**{area: items for area, items in said.items() if items is not None})
+    state = state_of({room.name: room.planned(planning) for room in reversed(ROOMS)})
     device = planning.device
     return Expected(
         device=planning.name,
@@ -40,11 +39,10 @@ def _without_what_it_lacks(planning: Planning, state: DeviceState) -> DeviceStat
     for lacking in planning.platform.lacks:
         if lacking.area not in KEYED_AREAS or not lacking.field:
             continue
-        bare = KEYED_AREAS[lacking.area].model_fields[lacking.field].default
         items = getattr(state, lacking.area)
         without = {key: item for key, item in items.items() if lacking.key in ("", str(key))}
         for key in without:
             planning.leave_open(lacking.area, key, lacking.field)
-        changed = {key: item.model_copy(update={lacking.field: bare}) for key, item in without.items()}
+        changed = {key: item.model_copy(update={lacking.field: default_of(lacking)}) for key, item in without.items()}
         state = state.model_copy(update={lacking.area: {**items, **changed}})
     return state

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
 from typing import NamedTuple
 
 from auditor.areas.observation import Observation
@@ -39,7 +38,7 @@ class Block(NamedTuple):
     ordinal: int
 
 
-@dataclass
+@dataclass(slots=True)
 class Reading:
     """What a capture shows of a device.
 
@@ -73,7 +72,7 @@ class Reading:
         """Areas, or fields of them, that this capture cannot show, with what to do about it."""
         return self._seen.not_shown
 
-    @cached_property
+    @property
     def born_as(self) -> dict[str, str]:
         """Names that ports were born with, and their names now."""
         return self._seen.topology.born_as
@@ -83,12 +82,12 @@ class Reading:
         """By Wi-Fi name, the passphrases as they are stored; secret."""
         return self._seen.passphrases
 
-    @cached_property
+    @property
     def ineffective(self) -> frozenset[Setting]:
         """Ports and gateways that are set up and lead nowhere: bundles without ports, and what lies on such bridges."""
         return self._seen.topology.ineffective
 
-    @cached_property
+    @property
     def lower_layer_down(self) -> frozenset[Setting]:
         """Ports and gateways that are on themselves and off by what is beneath them: a bundle's ports, a parent."""
         return self._seen.topology.lower_layer_down
@@ -110,11 +109,7 @@ class Reading:
 
     def offered_at(self, address: str) -> set[str]:
         """Return the ways to log in, and ``snmp``, that are open in the VRF of one of the device's own addresses."""
-        return self._seen.offered.get(self._vrfs.get(address, DEFAULT_VRF), set())
-
-    @cached_property
-    def _vrfs(self) -> dict[str, str]:
-        return self._seen.topology.layer3.vrfs()
+        return self._seen.offered.get(self._seen.topology.layer3.vrfs.get(address, DEFAULT_VRF), set())
 
     @property
     def line_count(self) -> int:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 from auditor.areas.area import Area
 from auditor.areas.dhcp import DhcpArea
 from auditor.areas.gateways import GatewaysArea
@@ -12,6 +15,7 @@ from auditor.areas.ports import PortsArea
 from auditor.areas.ssids import SsidsArea
 from auditor.areas.uplinks import UplinksArea
 from auditor.areas.vlans import VlansArea
+from auditor.core.state import DeviceState
 
 ROOMS: tuple[Area, ...] = (
     HostnameArea(),
@@ -26,6 +30,11 @@ ROOMS: tuple[Area, ...] = (
 )
 """In the order of reports."""
 _BY_NAME = {room.name: room for room in ROOMS}
+
+
+def state_of(said: Mapping[str, Any]) -> DeviceState:
+    """Return the state of a device from what each area says of it; ``None`` is no part of one."""
+    return DeviceState(**{area: items for area, items in said.items() if items is not None})
 
 
 def room(area: str) -> Area:

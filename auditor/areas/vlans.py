@@ -38,7 +38,6 @@ class VlansArea(Area):
 
     def observed(self, seen: Observation) -> dict[int, Vlan]:
         """Return the VLANs that are declared, and those that exist by being used."""
-        seen.unknown += seen.topology.layer2.names.unknown()
         return _observed(seen.topology, seen.evidence)
 
     def shown(self, topology: Topology, answered: bool) -> bool:

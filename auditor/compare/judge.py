@@ -78,7 +78,8 @@ class _Judge:
 
     def run(self) -> Judgement:
         for setting in self.expected.settings:
-            hint = self.reading.not_shown.get(setting) or self.only_part_of_area(setting)
+            # of an item that is always there its absence tells nothing, so the area counts as well
+            hint = self.reading.not_shown.get(setting) if setting.key else self.why_not_shown(setting)
             if hint is not None:
                 self.cannot_tell(setting, hint)
         for room in ROOMS:
@@ -97,10 +98,6 @@ class _Judge:
         planned = {s for s in self.expected.settings if s.item not in whole or s in mismatched}
         self.result.unverified = {s: doubt for s, doubt in self.result.unverified.items() if s not in mismatched}
         self.result.count(planned | whole)
-
-    def only_part_of_area(self, setting: Setting) -> str | None:
-        """Return what to do to see a setting of an item that is always there, so that its absence tells nothing."""
-        return None if setting.key else self.why_not_shown(setting)
 
     def why_not_shown(self, setting: Setting) -> str | None:
         """Return what to do to see a setting; ``None`` where the capture shows it."""
@@ -173,11 +170,11 @@ class _Judge:
 
     def apart(self, room: Area) -> None:
         """Take what an area judges in a way of its own."""
-        for verdict in room.rulings(self.pair, self.passphrase):
-            if isinstance(verdict, Mismatch):
-                self.result.mismatches.append(verdict)
-            elif verdict[0] not in self.result.unverified:
-                self.result.unverified[verdict[0]] = verdict[1]
+        for ruling in room.rulings(self.pair, self.passphrase):
+            if isinstance(ruling, Mismatch):
+                self.result.mismatches.append(ruling)
+            elif ruling[0] not in self.result.unverified:
+                self.result.unverified[ruling[0]] = ruling[1]
 
 
 def _field(state: DeviceState, setting: Setting) -> Any:

@@ -165,16 +165,18 @@ KEYED_AREAS: dict[str, type[_Item]] = {
 """The areas that hold items by key, and what an item is."""
 
 
+def _model_of(area: str) -> type[_Item]:
+    return Management if area == "management" else KEYED_AREAS[area]
+
+
 def fields_of(area: str) -> tuple[str, ...]:
     """Return the field names of an item of an area, in their order."""
-    kind = Management if area == "management" else KEYED_AREAS[area]
-    return tuple(kind.model_fields)
+    return tuple(_model_of(area).model_fields)
 
 
 def default_of(setting: Setting) -> Any:
     """Return the value that a field of an item has where nothing is said of it."""
-    kind = Management if setting.area == "management" else KEYED_AREAS[setting.area]
-    return kind.model_fields[setting.field].get_default(call_default_factory=True)
+    return _model_of(setting.area).model_fields[setting.field].get_default(call_default_factory=True)
 
 
 def items_of(state: DeviceState, area: str) -> dict[str, _Item]:

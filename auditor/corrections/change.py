@@ -10,7 +10,7 @@ from pydantic import BaseModel
 from auditor.areas import Mismatch, room
 from auditor.compare.judge import Judgement
 from auditor.core.domains import domain
-from auditor.core.state import KEYED_AREAS, DeviceState, Port, Setting
+from auditor.core.state import DeviceState, Port, Setting, fields_of
 from auditor.platforms.definition import Platform
 
 
@@ -88,7 +88,7 @@ def _of_item(
         fields = _together(setting, judgement, platform)
         item = before.model_copy(update={name: getattr(wanted, name) for name in fields})
     else:
-        fields, item = tuple(KEYED_AREAS[setting.area].model_fields), wanted
+        fields, item = fields_of(setting.area), wanted
     if item is None:
         del items[key]
     else:

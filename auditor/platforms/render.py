@@ -91,7 +91,6 @@ def _environment() -> Environment:
         ends=lambda span: " ".join(dict.fromkeys(span.split("-"))),
         with_mask=lambda text: interface_address(text).with_netmask.replace("/", " "),
         applied=lambda value, macro: macro(value),
-        of=lambda name, item: getattr(item, name),
         each=lambda values, form: "".join(f"{form.format(value)}\n" for value in values or ()),
         as_line=lambda value, form: form.format(value),
         interface_in=lambda prefix, state: _interface_of(state, prefix),

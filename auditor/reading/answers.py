@@ -70,7 +70,9 @@ class Answers:
         texts = [""] * len(lines.texts)
         for number in numbers:
             texts[number - 1] = lines.texts[number - 1]
-        part = Lines(lines.name, texts, bytearray(len(texts)), lines.loose, delimiters=lines.delimiters)
+        part = Lines(
+            lines.name, texts, bytearray(len(texts)), lines.loose, delimiters=lines.delimiters, bearings=lines.bearings
+        )
         sections = answer.cut(part)
         lines.problem = lines.problem or part.problem
         for number in numbers:

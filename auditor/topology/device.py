@@ -7,6 +7,7 @@ from functools import cached_property
 from auditor.core.state import Setting
 from auditor.reading.dialect import Dialect
 from auditor.reading.row_models import ReadRows, RowDefaults
+from auditor.reading.source import Ref
 from auditor.topology.ineffective import ineffective, lower_layer_down
 from auditor.topology.interfaces import PORT_KINDS, Interface, Interfaces
 from auditor.topology.layer2 import Layer2
@@ -58,17 +59,21 @@ class Topology:
         inside = frozenset() if self.platform.bridging.bundled_ports else self.interfaces.bundled
         return [i for i in self.interfaces.devices.values() if i.kind in PORT_KINDS and i.name not in inside]
 
-    @property
+    def unknown(self) -> list[Ref]:
+        """Return the lines that name interfaces or VLANs which there cannot be, or are not."""
+        return [*self.interfaces.unknown(), *self.layer2.names.unknown()]
+
+    @cached_property
     def born_as(self) -> dict[str, str]:
         """Names that ports were born with, and their names now."""
         return {i.alias: i.name for i in self.interfaces.devices.values() if i.alias}
 
-    @property
+    @cached_property
     def ineffective(self) -> frozenset[Setting]:
         """Ports and gateways that are configured and have no effect."""
         return ineffective(self.platform, self.interfaces, self.layer2, self.system)
 
-    @property
+    @cached_property
     def lower_layer_down(self) -> frozenset[Setting]:
         """Ports and gateways that are on themselves and down by a lower layer (RFC 2863)."""
         return lower_layer_down(self.interfaces, self.layer2)

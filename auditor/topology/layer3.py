@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from ipaddress import IPv4Address, IPv4Interface, IPv4Network
 
 from auditor.reading.row_models.field_names import FieldName
@@ -38,8 +39,9 @@ class Layer3:
         self._interfaces = interfaces
         self._layer2 = layer2
 
+    @cached_property
     def vrfs(self) -> dict[str, str]:
-        """Return by address the VRF that it is in, where that is not the one of everything else."""
+        """By address the VRF that it is in, where that is not the one of everything else."""
         apart = [interface for interface in self._interfaces.all() if interface.vrf and self.up(interface)]
         return {a.partition("/")[0]: interface.vrf for interface in apart for a in own_addresses(interface)}
 

@@ -50,11 +50,6 @@ def adapter_takes_text(adapter: TypeAdapter[Any]) -> bool:
         return False
 
 
-def annotation_class(annotation: Any) -> type:
-    """Return the class that values must be of, beyond what the adapter checks of them."""
-    return annotation if isinstance(annotation, type) else object
-
-
 def of_type(annotation: Any) -> list[Any]:
     """Return the candidates that are of a type as they stand."""
     adapter = TypeAdapter(annotation, config={"arbitrary_types_allowed": True})
@@ -62,7 +57,7 @@ def of_type(annotation: Any) -> list[Any]:
     for value in (*CANDIDATES, *(() if adapter_takes_text(adapter) else WORDS)):
         try:
             valid = adapter.validate_python(value, strict=True)
-            if type(valid) is type(value) and valid == value and isinstance(valid, annotation_class(annotation)):
+            if type(valid) is type(value) and valid == value:
                 found.append(plain(value))
         except (ValidationError, TypeError):
             continue
