@@ -9,7 +9,7 @@ from typing import Any
 from auditor.areas import Reading
 from auditor.areas.reading import Block
 from auditor.core.addresses import address_range
-from auditor.core.state import DeviceState, Port, Setting, Ssid
+from auditor.core.state import DeviceState, DhcpScope, Port, Setting, Ssid
 from auditor.corrections.change import Change, carried
 from auditor.platforms.render import part
 
@@ -35,7 +35,8 @@ class Facts:
         setting = self.change.setting
         asked: tuple[Callable[..., Any], ...] = (
             *(self.blocks_of, self.sections_of, self.lines_of, self.sections_having, self.lower_layer_down),
-            *(self.trunks_of, self.scopes_of, self.ports_but, self.apart, self.sharing, self.renamed_wifi),
+            *(self.trunks_of, self.scopes_of, self.ports_but, self.ports_renumbered, self.carriers),
+            *(self.apart, self.sharing, self.renamed_wifi),
         )
         return {
             "sections": self.sections_of(*setting.item),
@@ -43,6 +44,7 @@ class Facts:
             "blocks": self.reading.blocks,
             "lines": [line.text.strip() for line in self.reading.evidence_of(setting)],
             "captured": self.captured,
+            "nothing_told": DhcpScope().model_dump(),
             **{function.__name__: function for function in asked},
         }
 
@@ -91,6 +93,16 @@ class Facts:
         both = [(name, set(now[name].tagged), set(planned[name].tagged)) for name in now if name in planned]
         return [name for name, had, wanted in both if had - set(vids) == wanted - set(vids)]
 
+    def ports_renumbered(self, old: int, new: int, *fields: str) -> list[str]:
+        """Return the ports that have what is planned in some fields, or all, once a VLAN has another number."""
+        now, planned, names = self.captured.ports, self.expected.ports, fields or ("mode", "untagged", "tagged")
+        both = [(name, _renumbered(now[name], old, new), planned[name]) for name in now if name in planned]
+        return [name for name, one, other in both if all(getattr(one, each) == getattr(other, each) for each in names)]
+
+    def carriers(self, state: DeviceState, vid: int) -> list[str]:
+        """Return the ports of a state that carry a VLAN, tagged or not."""
+        return [name for name, port in state.ports.items() if vid in carried(port)]
+
     def sharing(self, vids: Iterable[int]) -> dict[str, Port]:
         """Return the other ports that are planned otherwise in some of these VLANs, too, each as it is planned."""
         wanted, now, own = set(vids), self.captured.ports, self.change.setting.key
@@ -109,6 +121,12 @@ class Facts:
         one, two = now[strange[0]], planned[(lost + fewer)[0]]
         alike = all(getattr(one, name) == getattr(two, name) for name in Ssid.model_fields if name not in _APART)
         return [strange[0], (lost + fewer)[0]] if alike and (fewer or two.bands in (None, one.bands)) else []
+
+
+def _renumbered(port: Port, old: int, new: int) -> Port:
+    tagged = sorted(new if vid == old else vid for vid in port.tagged)
+    untagged = new if port.untagged == old else port.untagged
+    return port.model_copy(update={"tagged": type(port.tagged)(tagged), "untagged": untagged})
 
 
 _APART = ("bands", "passphrase_matches")

@@ -243,7 +243,7 @@ class _Ways:
         """Return what writes lines, statements or options, as the style of a dialect asks for."""
         functions: dict[str, Any] = Writer(style, undoing, facts.lines_of).values()
         if "known_by" in style:
-            functions |= Statements(self.reading.blocks, undoing, style["known_by"]).values()
+            functions |= Statements(self.reading.blocks, undoing, style["known_by"], style.get("profiles", {})).values()
         if "word" in style:
             functions |= Rows(style["word"], self.reading.blocks).values()
         if "packages" in style:

@@ -74,7 +74,7 @@ class Rows:
     def values(self) -> dict[str, Any]:
         """Return what templates use, by name."""
         places = [Row(self.word, block) for block in self.blocks]
-        return {"rows": self.rows, "one": self.one, "headed": self.headed, "places": places}
+        return {"rows": self.rows, "one": self.one, "headed": self.headed, "named": self.named, "places": places}
 
     def rows(self, header: str, words: str = "", value: Any = "") -> list[Row]:
         """Return the rows of a kind; with words, those that have a value for the first that they say."""
@@ -85,6 +85,10 @@ class Rows:
     def one(self, header: str, words: str = "", value: Any = "") -> Row:
         """Return the last such row, or one that says nothing."""
         return next(reversed(self.rows(header, words, value)), Row(self.word))
+
+    def named(self, header: str, name: str) -> list[Row]:
+        """Return the rows of a kind that have a name, or came with it."""
+        return [row for row in self.rows(header) if name and name in (row["name"], row["default-name"])]
 
     def headed(self, header: str) -> Row:
         """Return the first row with a first line, or one that says nothing."""

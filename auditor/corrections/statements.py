@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from auditor.areas.reading import Block
+from auditor.corrections.profiles import Profiles
 from auditor.corrections.rows import Row, Rows, bare
 from auditor.platforms.render import part
 
@@ -23,15 +24,19 @@ class Statements:
         blocks: the sections of the capture.
         undoing: whether the undo is asked for.
         known_by: by path, the words that tell one statement from another; ``name`` for all others.
+        profiles: what `Profiles` knows of the dialect's profiles, if it has any.
     """
 
     blocks: Sequence[Block]
     undoing: bool
     known_by: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    profiles: Mapping[str, str] = field(default_factory=dict)
 
     def values(self) -> dict[str, Any]:
         """Return what templates use, by name."""
-        return Rows(_WORD, self.blocks).values() | {"alter": self.alter, "make": self.make, "drop": self.drop}
+        rows = Rows(_WORD, self.blocks)
+        looked_up = Profiles(rows, **self.profiles).values() if self.profiles else {}
+        return rows.values() | looked_up | {"alter": self.alter, "make": self.make, "drop": self.drop}
 
     def alter(self, row: Row, new: Mapping[str, Any], usual: Mapping[str, str] | None = None, place: str = "") -> str:
         """Return the command that gives words other values.
