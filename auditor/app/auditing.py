@@ -9,6 +9,7 @@ from functools import partial
 from typing import Literal
 
 import auditor
+from auditor.app.arguments import age_limit
 from auditor.areas import Expected, Reading, expected_of, read
 from auditor.capture.interface import CaptureSource, NotCaptured, NotReadable
 from auditor.compare import passphrase
@@ -16,7 +17,6 @@ from auditor.compare.age import Dated, dated, too_old_or_unsure
 from auditor.compare.findings import DeviceResult, result_of, stale_deviations
 from auditor.compare.judge import everything_unverified, judge
 from auditor.core.report import (
-    MAX_AGES,
     Capture,
     Counts,
     Doubt,
@@ -72,12 +72,13 @@ def audit(
         goes wrong with.
 
     Raises:
+        UsageError: there is no such occasion, or ``max_age`` is no number of days.
         PlanError: the plan has no devices.
         PlatformError: a platform's data are broken.
     """
+    limit = age_limit(occasion, max_age)
     plan.require_devices()
     today = today or date.today()  # noqa: DTZ011 - approvals end with the day where the audit is run
-    limit = MAX_AGES[occasion] if max_age == "by occasion" else max_age
     every = expected_of(plan)
     names = {name: expected.state.hostname or name for name, expected in every.items()}
     judging = [

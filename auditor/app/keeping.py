@@ -16,12 +16,12 @@ from auditor.plan.loader import load
 from auditor.unforeseen import Unforeseen, attempt
 
 
-def the_history(named: Path | None) -> Path:
+def the_history(named: str | Path | None) -> Path:
     """Return the file that audits are kept in: the one that is named, the environment's, or the user's own."""
-    return named or history_file(os.environ, Path.home())
+    return Path(named) if named else history_file(os.environ, Path.home())
 
 
-def site_history(plan: str | Path, *, history: Path | None = None) -> SiteHistory:
+def site_history(plan: str | Path, *, history: str | Path | None = None) -> SiteHistory:
     """Return the audits of a site that were kept, and what came and went: what ``auditor history`` shows.
 
     Args:
@@ -40,7 +40,7 @@ def site_history(plan: str | Path, *, history: Path | None = None) -> SiteHistor
 class Keeper:
     """Keeps the runs of a round. A history that cannot be used costs no audit and no report: it is told of."""
 
-    def __init__(self, named: Path | None, tally: Tally, *, none: bool, group: bool = False) -> None:
+    def __init__(self, named: str | Path | None, tally: Tally, *, none: bool, group: bool = False) -> None:
         self._history: History | None = None
         self._path = Path()
         self._tally = tally

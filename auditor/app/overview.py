@@ -16,7 +16,7 @@ def write_overview(
     out: str | Path,
     *,
     overdue_after: int = 40,
-    history: Path | None = None,
+    history: str | Path | None = None,
     group: bool = False,
     today: date | None = None,
 ) -> Overview:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from auditor.app.arguments import paths_of
 from auditor.areas import Reading, read
 from auditor.areas.abilities import Abilities, abilities_of
 from auditor.capture.files import read_files
@@ -32,9 +33,9 @@ def read_capture(platform: str, files: Sequence[str | Path], *, today: date | No
 
     Raises:
         PlatformError: there is no such platform, or its data are broken.
-        UsageError: a file cannot be read.
+        UsageError: there are no files, or one cannot be read.
     """
-    captured = read_files([Path(file) for file in files])
+    captured = read_files(paths_of("files", files))
     reading = read(platform, captured.files)
     day = dated(captured.known_days(reading.days), today or date.today())  # noqa: DTZ011 - the day where it is read
     return CaptureRead(reading, day)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
+from auditor.app.arguments import paths_of
 from auditor.app.tally import Tally
 from auditor.plan import loader
 from auditor.review import Remark, review
@@ -30,14 +31,18 @@ class PlansReviewed:
 
 
 def review_plans(plans: Sequence[str | Path], *, problem: Callable[[str], None] = lambda _: None) -> PlansReviewed:
-    """Review plans: what ``auditor review`` shows. ``problem`` is told why one cannot be read, as it is met."""
+    """Review plans: what ``auditor review`` shows. ``problem`` is told why one cannot be read, as it is met.
+
+    Raises:
+        UsageError: there are no plans.
+    """
     tally = Tally(problem)
-    found = {Path(plan): tally.attempt(str(plan), partial(_reviewed, plan)) for plan in plans}
+    found = {plan: tally.attempt(str(plan), partial(_reviewed, plan)) for plan in paths_of("plans", plans)}
     remarks = {plan: remarks for plan, remarks in found.items() if remarks is not None}
     for level in {remark.rule.level for told in remarks.values() for remark in told}:
         tally.add(_CODES[level])
     return PlansReviewed(tally.code, remarks, tuple(tally.problems))
 
 
-def _reviewed(plan: str | Path) -> list[Remark]:
+def _reviewed(plan: Path) -> list[Remark]:
     return review(loader.load(plan))

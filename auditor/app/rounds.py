@@ -13,6 +13,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
+from auditor.app.arguments import age_limit, paths_of
 from auditor.app.auditing import audit
 from auditor.app.keeping import Keeper
 from auditor.app.publishing import SiteAudited, publish
@@ -118,7 +119,7 @@ def audit_sites(
     out: str | Path | None = None,
     occasion: Occasion = "routine",
     max_age: int | Literal["by occasion"] | None = "by occasion",
-    history: Path | None = None,
+    history: str | Path | None = None,
     keep: bool = True,
     group: bool = False,
     told: Listener | None = None,
@@ -140,13 +141,15 @@ def audit_sites(
         told: who is told how it goes.
 
     Raises:
-        UsageError: two plans are one site or would share a folder, or devices cannot be read as ``live`` says; nothing
-            was audited.
+        UsageError: no plans, no such occasion, two plans are one site or would share a folder, or devices cannot be
+            read as ``live`` says; nothing was audited.
     """
+    age_limit(occasion, max_age)
+    named = paths_of("plans", plans)
     listener = told or Listener()
     tally = Tally(listener.problem)
     saved, folder = Path(captures) if captures else None, Path(out) if out else None
-    sites = sites_of([Path(plan) for plan in plans], tally, sharing=bool(captures or out))
+    sites = sites_of(named, tally, sharing=bool(captures or out))
     sources = _saved(sites, saved, captured_on, tally) if saved else {}
     sites = [site for site in sites if site in sources or not saved]
     audited: list[SiteAudited] = []
@@ -185,11 +188,13 @@ def capture_sites(
         told: who is told how it goes.
 
     Raises:
-        UsageError: two plans are one site or would share a folder, or devices cannot be read as ``live`` says.
+        UsageError: no plans, two plans are one site or would share a folder, or devices cannot be read as ``live``
+            says.
     """
+    named = paths_of("plans", plans)
     listener, live = told or Listener(), live or Live()
     tally = Tally(listener.problem)
-    sites = sites_of([Path(plan) for plan in plans], tally, sharing=True)
+    sites = sites_of(named, tally, sharing=True)
     if not sites:
         return SitesCaptured(tally.code, (), tuple(tally.problems))
     captured_sites = _read({site: site.below(Path(out)) for site in sites}, live, tally, listener, group=group)

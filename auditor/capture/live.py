@@ -22,7 +22,7 @@ from auditor.capture.peers import Peer, Peers, Settled, listed
 from auditor.capture.saving import CaptureRecord, Reached
 from auditor.capture.session import Session
 from auditor.core.days import Days
-from auditor.errors import AuditorError, CaptureFailedError, NotAllowedError, StoppedError
+from auditor.errors import AuditorError, CaptureFailedError, NotAllowedError, StoppedError, UsageError
 from auditor.platforms.definition import Platform
 from auditor.platforms.live import answer_file
 from auditor.reading.source import CaptureFile
@@ -72,6 +72,11 @@ class Limits:
     round_seconds: float = 3600.0
     tries: int = 3
     pause_seconds: float = 0.5
+
+    def __post_init__(self) -> None:
+        for name, least in (("workers", 1), ("tries", 1), ("device_seconds", 0), ("round_seconds", 0)):
+            if not isinstance(value := getattr(self, name), int | float) or value < least or value == 0:
+                raise UsageError(f"{name}: expected a number above 0, not {value!r}")
 
 
 @dataclass(frozen=True, slots=True)

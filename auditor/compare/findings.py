@@ -145,7 +145,7 @@ def _finding(plan: Plan, m: Mismatch, seen: Sighting, reading: Reading | None, t
     area, setting = room(m.setting.area), str(m.setting)
     impact = area.impact(m, seen)
     return Finding(
-        id=finding_id(seen.device, setting),
+        id=finding_id(seen.device, m.setting),
         device=seen.device,
         area=m.setting.area,
         setting=setting,

@@ -158,9 +158,21 @@ class Finding(_Part):
         return self.approved is None or self.approved.expired
 
 
-def finding_id(device: str, setting: str) -> str:
-    """Return an id that is the same in every run."""
-    return hashlib.sha256(f"{device}\0{setting}".encode()).hexdigest()[:12]
+def finding_id(device: str, setting: Setting | str) -> str:
+    """Return an id that is the same in every run.
+
+    A whole item whose name ends like a field, ``ssids`` / ``a.hidden``, has another one than that field of ``a``.
+    """
+    text = str(setting)
+    if isinstance(setting, Setting) and Setting.parse(text) != setting:
+        text = "\0".join(setting)
+    return hashlib.sha256(f"{device}\0{text}".encode()).hexdigest()[:12]
+
+
+def finding_ids(device: str, text: str) -> set[str]:
+    """Return the ids that a finding with a setting's text can have: that of a field, and that of a whole item."""
+    area, _, key = text.partition(".")
+    return {finding_id(device, text), finding_id(device, Setting(area, key))}
 
 
 class Unverified(_Part):

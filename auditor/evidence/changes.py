@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from auditor.core.changes import Course, Since, Traced
-from auditor.core.report import Report, finding_id
+from auditor.core.report import Report, finding_ids
 
 _PAST: tuple[Course, ...] = ("gone", "not seen")
 _NEW: tuple[Course, ...] = ("new", "since unknown", "came back")
@@ -32,7 +32,7 @@ def _possible(traced: Traced, report: Report) -> bool:
     """Return whether a finding is called by its own id, and is as old as its course says."""
     new = traced.course in _NEW
     return (
-        traced.id == finding_id(traced.device, traced.setting)
+        traced.id in finding_ids(traced.device, traced.setting)
         and (not new or traced.since == report.audited_on)
         and (traced.course != "came back" or traced.before is not None)
     )

@@ -17,6 +17,7 @@ NAMES = (
     "history",
     "corrections",
     "secrets",
+    "python",
     "glossary",
     "changes",
 )

@@ -86,8 +86,9 @@ def load(path: str | Path) -> Plan:
     name = str(path)
     try:
         data = read_bytes(Path(path), MAX_BYTES)
-    except OSError as error:
-        raise PlanError([Problem(name, 0, "", f"cannot be read: {error.strerror or error}")]) from error
+    except (OSError, ValueError) as error:  # ValueError: a name that no file can have
+        why = getattr(error, "strerror", None) or error
+        raise PlanError([Problem(name, 0, "", f"cannot be read: {why}")]) from error
     return parse(name, data)
 
 

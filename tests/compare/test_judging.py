@@ -11,7 +11,8 @@ import pytest
 from auditor.app.auditing import audit
 from auditor.capture.interface import Captured
 from auditor.compare.findings import covers
-from auditor.core.report import Report, finding_id
+from auditor.core.report import Report, finding_id, finding_ids
+from auditor.core.state import Setting
 from auditor.plan.loader import parse
 from auditor.plan.schema import Deviation
 from auditor.reading.source import CaptureFile
@@ -229,6 +230,16 @@ def test_a_device_without_a_planned_address_may_have_one_and_in_a_planned_vlan(v
     )
     assert [finding.setting for finding in report.findings] == found
     assert {finding.kind for finding in report.findings} <= {"unplanned"}
+
+
+def test_an_item_that_is_called_like_a_field_has_an_id_of_its_own():
+    field, item = Setting("ssids", "a", "hidden"), Setting("ssids", "a.hidden")
+    assert str(field) == str(item)
+    ids = {finding_id("ap1", each) for each in (field, item)}
+    assert len(ids) == 2
+    assert finding_ids("ap1", str(item)) == ids
+    assert finding_id("ap1", field) == finding_id("ap1", str(field))
+    assert finding_ids("sw1", TAGGED) >= {finding_id("sw1", TAGGED)}
 
 
 def test_an_id_depends_on_device_and_setting_alone():
