@@ -119,7 +119,18 @@ def _line_of(error: yaml.YAMLError, text: str) -> int:
 def _what(error: yaml.YAMLError) -> str:
     """Return what is wrong in one line, without a name that stands in the text: it might be a secret."""
     said = str(getattr(error, "problem", None) or error).split("\n", 1)[0]
+    for sign, help_ in _HELP.items():
+        if sign in said:
+            return f"{said}: {help_}"
     return re.sub(r"(alias|anchor|tag|tag handle|directive) ['\"].*", r"\1", said)
+
+
+_HELP = {
+    "'\\t'": "indent with blanks, not with tabs",
+    "mapping values are not allowed": "put quotation marks around a value that has a colon and a blank in it",
+    "could not find expected ':'": "after a key there must be a colon and a blank",
+}
+"""What to do about what is commonly written wrong, by a part of what PyYAML says of it."""
 
 
 class _Loader(yaml.SafeLoader):

@@ -56,16 +56,29 @@ class SavedCaptures:
                 p for p in kept.iterdir() if p.is_file() and not p.name.startswith(".") and p.suffix != ".json"
             )
         if not files:
-            where = self._folder / device
-            return NotCaptured(
-                f"no saved configuration of {device}: save the output of its configuration command as {where}.cfg, or "
-                f"all that 'auditor platforms' lists for it as files in {where}"
-            )
+            return NotCaptured(f"no saved configuration of {device}: {self._what_to_do(device)}")
         names = [f"{device}/{file_name(path)}" if path.parent == kept else file_name(path) for path in files]
         try:
             return _captured(files, names, kept or below, self._stated)
         except UsageError as error:
             return NotCaptured(str(error))
+
+    def _what_to_do(self, device: str) -> str:
+        """Return what to do where no file is a device's: a file that almost is one is named."""
+        almost = sorted(path.name for path in self._folder.iterdir() if _almost(path.name, device))
+        if almost:
+            endings = ", ".join(f"{device}{ending}" for ending in ENDINGS)
+            return f"is {self._folder / almost[0]} meant? It would have to be called {endings}, or be a folder {device}"
+        where = self._folder / device
+        return (
+            f"save the output of its configuration command as {where}.cfg, or all that 'auditor platforms' lists for "
+            f"it as files in {where}"
+        )
+
+
+def _almost(name: str, device: str) -> bool:
+    """Return whether a file is called like a device but for capitals or its ending."""
+    return device.casefold() in (name.casefold(), name.casefold().partition(".")[0], name.casefold().rpartition(".")[0])
 
 
 def read_files(paths: Iterable[Path]) -> Captured:
@@ -116,5 +129,7 @@ def _day_of(path: Path) -> date | None:
 def _read(path: Path, name: str, *, waiting: bool) -> CaptureFile:
     try:
         return CaptureFile(name, read_bytes(path, MAX_BYTES, waiting=waiting))
+    except IsADirectoryError as error:
+        raise UsageError(f"{path} is a folder: name the files in it, {path / '*'}") from error
     except OSError as error:
         raise UsageError(f"{path} cannot be read: {error.strerror or error}") from error

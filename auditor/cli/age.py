@@ -20,13 +20,17 @@ def _max_age(ctx: click.Context, param: click.Parameter, value: str) -> int | st
     return value if value == BY_OCCASION else int(value)
 
 
-def _on(ctx: click.Context, param: click.Parameter, value: datetime | None) -> date | None:
+def _on(ctx: click.Context, param: click.Parameter, value: str | None) -> date | None:
     """Return a day on which captures can have been made."""
     if value is None:
         return None
-    if not date(2000, 1, 1) <= value.date() <= date.today():  # noqa: DTZ011 - the day where it is asked
-        raise click.BadParameter(f"{value.date()} is not a day between 2000 and today", ctx, param)
-    return value.date()
+    try:
+        day = datetime.strptime(value, "%Y-%m-%d").date()  # noqa: DTZ007 - a day has no zone
+    except ValueError:
+        raise click.BadParameter(f"{value!r} is no day: write YYYY-MM-DD, such as 2026-11-30", ctx, param) from None
+    if not date(2000, 1, 1) <= day <= date.today():  # noqa: DTZ011 - the day where it is asked
+        raise click.BadParameter(f"{day} is not a day between 2000 and today", ctx, param)
+    return day
 
 
 max_age_option = click.option(
@@ -40,7 +44,6 @@ max_age_option = click.option(
 captured_on_option = click.option(
     "--captured-on",
     metavar="DATE",
-    type=click.DateTime(["%Y-%m-%d"]),
     callback=_on,
     help="The day (YYYY-MM-DD) of saved captures that do not show it.",
 )

@@ -96,6 +96,10 @@ def _check_end(data: bytes) -> None:
 
 def _check(entry: zipfile.ZipInfo) -> None:
     name = entry.filename
+    if name.endswith("/"):
+        raise EvidenceError(
+            f"{sanitize(name[:80])} is a folder: it was packed again; give the archive as it was written"
+        )
     if name.startswith("/") or ".." in name.split("/"):
         raise EvidenceError(f"the name of a file points outside of the archive: {sanitize(name[:80])}")
     if len(name) > _MAX_NAME or entry.orig_filename != name or not _NAME.fullmatch(name):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 from ipaddress import IPv4Address, IPv4Interface, IPv4Network
 from typing import Annotated, Any
 
@@ -166,6 +167,13 @@ def read_trunk(value: Any) -> Any:
     raise wrong("expected a list of subnets, or all")
 
 
+def variable_name(value: str) -> str:
+    """Refuse what is no name of an environment variable, and never say it: it may be the passphrase itself."""
+    if not re.fullmatch(r"[A-Za-z_]\w*", value, re.ASCII):
+        raise wrong("expected the name of an environment variable (letters, digits and _), not what stands there")
+    return value
+
+
 def _said(value: Any) -> Any:
     if isinstance(value, str) and not value.strip():
         raise ValueError(value)
@@ -187,7 +195,10 @@ Prefix = Annotated[IPv4Network, BeforeValidator(_prefix)]
 Texts = Annotated[list[Text], BeforeValidator(listed)]
 Duration = Annotated[int, checked(lambda v: duration_seconds(str(as_text(v))), "a duration such as 12h, 1d or 3600")]
 VlanId = Annotated[int, BeforeValidator(whole_number), Field(ge=1, le=4094)]
-Pool = Annotated[tuple[IPv4Address, IPv4Address], checked(address_range, "a range such as 10.40.10.50-10.40.10.199")]
+Pool = Annotated[
+    tuple[IPv4Address, IPv4Address],
+    checked(address_range, "a range such as 10.40.10.50-10.40.10.199, the lower address first"),
+]
 Pools = Annotated[list[Pool], BeforeValidator(lambda v: [p.strip() for p in v.split(",")] if isinstance(v, str) else v)]
 Mac = Annotated[str, checked(lambda v: mac_address(as_text(v)), "a MAC address such as 00:00:5e:00:53:01")]
 OptionNumber = Annotated[int, Field(ge=1, le=254)]

@@ -227,7 +227,8 @@ def _explain(path: KeyPath, error: dict[str, Any], value: Any) -> tuple[KeyPath,
             return path, f"expected a list of {context.get('min_length', context.get('max_length'))}"
         case "extra_forbidden":
             known = _known_keys(path[:-1])
-            return path, f"unknown key{_did_you_mean(str(path[-1]), known)} Known here: {', '.join(known)}"
+            listed = " Several values need brackets: [a, b]." if word is None else ""
+            return path, f"unknown key{_did_you_mean(str(path[-1]), known)}{listed} Known here: {', '.join(known)}"
         case "literal_error":
             known = [word.strip("'") for word in str(context["expected"]).replace(" or ", ", ").split(", ")]
             return path, f"expected one of {', '.join(known)}, not {given}{_did_you_mean(str(word), known)}"
@@ -311,5 +312,10 @@ def _model_in(kind: Any) -> Any:
 
 def _did_you_mean(word: str, known: Iterable[str]) -> str:
     words = list(known)
-    near = [other for other in words if other.startswith(word)] or difflib.get_close_matches(word, words, 1, 0.5)
+    short = "".join(part[0] for part in word.split())
+    near = (
+        [other for other in words if other in (word.split()[-1:], short)]
+        or [other for other in words if other.startswith(word)]
+        or difflib.get_close_matches(word, words, 1, 0.5)
+    )
     return f": did you mean {near[0]}?" if near else "."

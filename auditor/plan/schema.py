@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag, model_validator
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag, model_validator
 
 from auditor.plan.fields import (
     Address,
@@ -33,6 +33,7 @@ from auditor.plan.fields import (
     read_unlisted,
     read_uplink,
     read_uplink_address,
+    variable_name,
     whole_number,
     wrong,
 )
@@ -118,7 +119,7 @@ class Subnet(Entry):
 class PassphraseFrom(Entry):
     """Where a passphrase is to be found; never the passphrase itself."""
 
-    env: Text
+    env: Annotated[Text, AfterValidator(variable_name)]
 
 
 class WifiPlan(Entry):

@@ -123,7 +123,8 @@ def test_what_a_capture_says_of_its_day_holds_over_what_is_stated(captures: Path
         (["--max-age", "soon"], "neither a number of days nor none"),
         (["--captured-on", ago(-1)], "not a day between 2000 and today"),
         (["--captured-on", "1999-12-31"], "not a day between 2000 and today"),
-        (["--captured-on", "yesterday"], "yesterday"),
+        (["--captured-on", "yesterday"], "write YYYY-MM-DD"),
+        (["--captured-on", "30.11.2026"], "write YYYY-MM-DD, such as 2026-11-30"),
     ],
 )
 def test_days_that_cannot_be_meant_are_refused(options: list[object], said: str, captures: Path):

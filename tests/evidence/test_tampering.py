@@ -255,7 +255,7 @@ HOSTILE: dict[str, tuple[Callable[[], bytes], str]] = {
     "names that differ in capitals": (lambda: archive_of(("plan/a", b"x"), ("plan/A", b"y")), "the same name"),
     "one name twice": (lambda: archive_of((MANIFEST, b"x"), (MANIFEST, b"y")), "the same name"),
     "a link": (lambda: archive_of(("a", b"/etc/passwd"), mode=stat.S_IFLNK | 0o777), "not an ordinary file"),
-    "a folder": (lambda: archive_of(("a/", b"")), STRANGE),
+    "a folder": (lambda: archive_of(("a/", b"")), "is a folder: it was packed again"),
     "a device": (lambda: archive_of(("a", b""), mode=stat.S_IFBLK | 0o644), "not an ordinary file"),
     "a bomb": (lambda: archive_of(("a", b"\0" * 50_000_000), method=zipfile.ZIP_DEFLATED), "compressed"),
     "an encrypted file": (lambda: with_bits(archive_of(("a", b"x")), 6, 8, b"\1\0"), "encrypted"),
