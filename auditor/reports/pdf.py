@@ -32,6 +32,8 @@ _RECORDS: dict[Occasion, tuple[str, str, str]] = {
 _EMBEDDED = ("LATIN", "GREEK", "CYRILLIC")
 """The scripts that the fonts within the library have; what is not in them is taken from the fonts of the machine."""
 _COLOUR = re.compile(r"--([a-z]+): (#[0-9a-f]{6})")
+_RULES = re.compile(r"^\.picture [^{].*?\}$", re.DOTALL | re.MULTILINE)
+"""Rules for what is inside of pictures, in every medium: they begin a line, those for one medium are indented."""
 
 
 def installed() -> bool:
@@ -178,7 +180,7 @@ def _picture(view: View) -> dict[str, Any]:
     picture = picture_for_paper(view.report)
     colours = dict(reversed(_COLOUR.findall(read_text("reports", "report.css"))))
     style = re.sub(r"var\(--(\w+)\)", lambda name: colours[name[1]], read_text("reports", "picture.css"))
-    rules = "\n".join(line.replace(".picture ", "") for line in style.splitlines() if line.startswith(".picture "))
+    rules = "\n".join(_RULES.findall(style)).replace(".picture ", "")
     size = (picture.width, picture.height)
     svg = environment().get_template("picture.svg.j2").render(picture=picture)
     return {

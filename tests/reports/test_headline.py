@@ -115,7 +115,7 @@ def test_the_history_and_the_page_of_all_sites_say_both(tmp_path: Path):
         runs = kept.of("Mill Lane Surgery", "MLS-01")
     assert headline(overview) == "3 sites: 2 nonconforming, 2 incomplete, 2 never read completely."
     page = overview_files(overview)["overview.html"].decode()
-    assert '<tr class="incomplete nonconforming never"><th scope="row">Mill Lane Surgery' in page
+    assert '<tr class="incomplete nonconforming never">\n<th scope="row">Mill Lane Surgery' in page
     assert page.count("</b> incomplete and nonconforming</td>") == 1
     assert page.count("</b> incomplete</td>") == 1
     out = io.StringIO()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shutil
 import subprocess
@@ -133,6 +134,16 @@ def test_pages_are_a4_and_numbered_and_heads_repeated(tmp_path: Path):
     heads = [page for page in pages if re.search(r"device +platform +outcome +verdict", page)]
     assert len(heads) > 1
     assert heads[1].lstrip().startswith("device")
+
+
+def test_the_style_of_its_picture_is_whole_rules_for_every_medium():
+    picture = json.loads(pdf._text(view_of(sites.small())))["picture"]
+    (style,) = re.findall(r"<style>(.*?)</style>", picture, re.DOTALL)
+    rules = re.findall(r"[^{}]+\{[^{}]*\}", style)
+    assert "".join(rules) == style
+    assert not re.search(r"@|var\(|\.picture|\.paths", style)
+    (lettering,) = [rule for rule in rules if rule.strip().startswith("text {")]
+    assert ("font: 12px" in lettering, "fill: #1b1b1b" in lettering) == (True, True)
 
 
 def test_the_same_report_gives_the_same_bytes_in_another_process(tmp_path: Path):
