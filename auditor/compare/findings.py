@@ -27,7 +27,7 @@ from auditor.core.report import (
     finding_id,
     verdict_of,
 )
-from auditor.core.state import JUDGED_AREAS
+from auditor.core.state import JUDGED_AREAS, Setting
 from auditor.plan.loader import Plan
 from auditor.plan.schema import Deviation
 from auditor.reading.source import Disposition
@@ -163,7 +163,7 @@ def _finding(plan: Plan, m: Mismatch, seen: Sighting, reading: Reading | None, t
 
 def _approval(deviations: Iterable[Deviation], device: str, m: Mismatch, today: date) -> Approval | None:
     """Return the approval that covers a finding: one that has not expired before one that has."""
-    found = [d for d in deviations if covers(d, device, str(m.setting), m.observed)]
+    found = [d for d in deviations if covers(d, device, m.setting, m.observed)]
     found.sort(key=lambda d: d.until, reverse=True)
     if not found:
         return None
@@ -177,19 +177,22 @@ def _approval(deviations: Iterable[Deviation], device: str, m: Mismatch, today: 
     )
 
 
-def covers(deviation: Deviation, device: str, setting: str, observed: Any) -> bool:
-    """Return whether an approved deviation is about this finding, with this observed value."""
-    return (
-        deviation.device == device
-        and setting_now(deviation.setting) == setting
-        and _normal(deviation.observed, observed) == _normal(observed, observed)
-    )
+def covers(deviation: Deviation, device: str, setting: Setting, observed: Any) -> bool:
+    """Return whether an approved deviation is about this finding, with this observed value.
+
+    A whole item is not written down: it is approved as present.
+    """
+    if deviation.device != device or setting_now(deviation.setting) != str(setting):
+        return False
+    if isinstance(observed, dict) and not setting.field:
+        return deviation.observed is None or isinstance(deviation.observed, dict) or deviation.observed == "present"
+    return _normal(deviation.observed, observed) == _normal(observed, observed)
 
 
 def _normal(value: Any, like: Any) -> str:
-    """Return a value as text that compares by meaning: whole items, which are not written down, by their presence."""
-    if isinstance(like, dict):
-        return "present" if value is None or isinstance(value, dict) or value == "present" else str(value)
+    """Return a value as text that compares by meaning."""
+    if isinstance(value, dict):
+        return ",".join(sorted(f"{key}={item}" for key, item in value.items()))
     if like is None:
         return "absent" if value in (None, "absent") else str(value)
     if isinstance(value, list):
@@ -197,12 +200,12 @@ def _normal(value: Any, like: Any) -> str:
     return str(value)
 
 
-def _in_words(value: Any, like: Any = None) -> str:
+def _in_words(value: Any, like: Any = None, *, whole: bool) -> str:
     """Return a value as a deviation names it; ``like`` is what it stands beside, where it leaves its kind open."""
     if value is None:
         return "present" if isinstance(like, dict) else "absent"
     if isinstance(value, dict):
-        return "present"
+        return "present" if whole else _normal(value, value) or "none"
     return ", ".join(str(item) for item in value) if isinstance(value, list) else str(value)
 
 
@@ -211,7 +214,7 @@ def stale_deviations(plan: Plan, findings: list[Finding], audited: set[str], tod
     stale = []
     for deviation in plan.data.deviations:
         same = [f for f in findings if (f.device, f.setting) == (deviation.device, setting_now(deviation.setting))]
-        matched = any(covers(deviation, f.device, f.setting, f.observed) for f in same)
+        matched = any(covers(deviation, f.device, f.place, f.observed) for f in same)
         gone = not matched and deviation.device in audited
         why = ""
         if deviation.until < today:
@@ -220,7 +223,8 @@ def stale_deviations(plan: Plan, findings: list[Finding], audited: set[str], tod
                 present = " and still present" if matched else ""
                 why = f"expired on {deviation.until}{present}: renew the approval or correct the device"
         elif gone and same:
-            approved, observed = _in_words(deviation.observed, same[0].observed), _in_words(same[0].observed)
+            approved = _in_words(deviation.observed, same[0].observed, whole=not same[0].field)
+            observed = _in_words(same[0].observed, whole=not same[0].field)
             why = f"approved as {approved}, observed {observed}: correct the approval or the device"
         elif gone:
             why = "no finding matches this approval: remove it"

@@ -19,7 +19,7 @@ def entry_of(finding: Finding) -> str:
     entry = {
         "device": finding.device,
         "setting": finding.setting,
-        "observed": _observed(finding.observed),
+        "observed": _observed(finding),
         "reason": Quoted(),
         "approved_by": Quoted(),
         "ticket": Quoted(),
@@ -28,8 +28,8 @@ def entry_of(finding: Finding) -> str:
     return f"- {flow(entry)}"
 
 
-def _observed(value: Any) -> Any:
+def _observed(finding: Finding) -> Any:
     """Return a value as a deviation names it: whole items by their presence."""
-    if value is None:
+    if finding.observed is None:
         return "absent"
-    return "present" if isinstance(value, dict) else value
+    return "present" if isinstance(finding.observed, dict) and not finding.field else finding.observed

@@ -225,6 +225,8 @@ def words(value: Any) -> str:
             return "no"
         case "" | [] | ():
             return "none"
+        case dict() if not value:
+            return "none"
         case list():
             return ", ".join(words(item) for item in value)
         case dict():

@@ -105,9 +105,21 @@ def test_an_approved_value_is_compared_by_what_it_means(written: Any, observed: 
         {"device": "sw1", "setting": "vlans.9", "observed": written, "reason": "x", "approved_by": "y",
          "until": "2027-01-01"}
     )  # fmt: skip
-    assert covers(deviation, "sw1", "vlans.9", observed) is does
-    assert not covers(deviation, "sw2", "vlans.9", observed)
-    assert not covers(deviation, "sw1", "vlans.9.name", observed)
+    assert covers(deviation, "sw1", Setting("vlans", "9"), observed) is does
+    assert not covers(deviation, "sw2", Setting("vlans", "9"), observed)
+    assert not covers(deviation, "sw1", Setting("vlans", "9", "name"), observed)
+
+
+@pytest.mark.parametrize(
+    ("written", "does"),
+    [({"10.0.0.5": "a"}, True), ({"10.0.0.6": "a"}, False), ({}, False), ("present", False), (None, False)],
+)
+def test_a_field_with_several_values_is_approved_with_these_alone(written: Any, does: bool):
+    deviation = Deviation.model_validate(
+        {"device": "sw1", "setting": "dhcp.10.0.0.0/24.reservations", "observed": written, "reason": "x",
+         "approved_by": "y", "until": "2027-01-01"}
+    )  # fmt: skip
+    assert covers(deviation, "sw1", Setting("dhcp", "10.0.0.0/24", "reservations"), {"10.0.0.5": "a"}) is does
 
 
 PLAN = """format: 1
