@@ -89,7 +89,7 @@ class Manifest(_Part):
     reference: str
     occasion: Occasion
     audited_on: date
-    max_age: int | None
+    max_age: Annotated[int, Field(ge=0)] | None
     plan: Quoted
     passphrases: list[str]
     unusable: list[str]
