@@ -119,10 +119,9 @@ def _line_of(error: yaml.YAMLError, text: str) -> int:
 def _what(error: yaml.YAMLError) -> str:
     """Return what is wrong in one line, without a name that stands in the text: it might be a secret."""
     said = str(getattr(error, "problem", None) or error).split("\n", 1)[0]
-    for sign, help_ in _HELP.items():
-        if sign in said:
-            return f"{said}: {help_}"
-    return re.sub(r"(alias|anchor|tag|tag handle|directive) ['\"].*", r"\1", said)
+    said = re.sub(r"(alias|anchor|tag|tag handle|directive) ['\"].*", r"\1", said)
+    what_to_do = next((f": {told}" for sign, told in _HELP.items() if sign in said), "")
+    return f"{said}{what_to_do}"
 
 
 _HELP = {

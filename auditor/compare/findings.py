@@ -200,12 +200,12 @@ def _normal(value: Any, like: Any) -> str:
     return str(value)
 
 
-def _in_words(value: Any, like: Any = None, *, whole: bool) -> str:
-    """Return a value as a deviation names it; ``like`` is what it stands beside, where it leaves its kind open."""
+def _in_words(value: Any, finding: Finding) -> str:
+    """Return a value of a finding's setting as a deviation names it; what the finding observed tells its kind."""
     if value is None:
-        return "present" if isinstance(like, dict) else "absent"
+        return "present" if isinstance(finding.observed, dict) else "absent"
     if isinstance(value, dict):
-        return "present" if whole else _normal(value, value) or "none"
+        return (_normal(value, value) or "none") if finding.field else "present"
     return ", ".join(str(item) for item in value) if isinstance(value, list) else str(value)
 
 
@@ -223,8 +223,7 @@ def stale_deviations(plan: Plan, findings: list[Finding], audited: set[str], tod
                 present = " and still present" if matched else ""
                 why = f"expired on {deviation.until}{present}: renew the approval or correct the device"
         elif gone and same:
-            approved = _in_words(deviation.observed, same[0].observed, whole=not same[0].field)
-            observed = _in_words(same[0].observed, whole=not same[0].field)
+            approved, observed = (_in_words(value, same[0]) for value in (deviation.observed, same[0].observed))
             why = f"approved as {approved}, observed {observed}: correct the approval or the device"
         elif gone:
             why = "no finding matches this approval: remove it"

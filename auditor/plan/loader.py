@@ -314,7 +314,7 @@ def _did_you_mean(word: str, known: Iterable[str]) -> str:
     words = list(known)
     short = "".join(part[0] for part in word.split())
     near = (
-        [other for other in words if other in (word.split()[-1:], short)]
+        [other for other in words if other == short]
         or [other for other in words if other.startswith(word)]
         or difflib.get_close_matches(word, words, 1, 0.5)
     )

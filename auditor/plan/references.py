@@ -45,11 +45,9 @@ class _Checker:
     def known(self, path: KeyPath, name: str | None, what: str, names: list[str]) -> Found:
         """Complain about a name that nothing in the plan has."""
         if name is not None and name not in names:
-            near = difflib.get_close_matches(name, names, 1, 0.5)
-            numbered = [
-                each for each, subnet in self.plan.subnets.items() if what == "subnet" and name == str(subnet.vlan)
-            ]
-            near = numbered or near
+            subnets = self.plan.subnets.items() if what == "subnet" else ()
+            numbered = [each for each, subnet in subnets if name == str(subnet.vlan)]
+            near = numbered or difflib.get_close_matches(name, names, 1, 0.5)
             hint = f": did you mean {near[0]}?" if near else f"; known: {', '.join(names)}" if names else ""
             none = "there is no" if what.startswith(("area", "field", "platform")) else "the plan has no"
             yield path, f"{none} {what} named {name!r}{hint}"

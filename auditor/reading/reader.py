@@ -123,8 +123,9 @@ class Readout:
             broken = [line.strip() for line in text.texts if self.dialect.interrupted.match(line)]
             if broken:
                 return f"{text.name}: the device says that it stopped in the middle: {broken[-1]!r}"
-        if len({row.head.source for row in self.rows.system if row.hostname}) > 1:
-            files = sorted({self.lines[row.head.source].name for row in self.rows.system if row.hostname})
+        named = {row.head.source for row in self.rows.system if row.hostname}
+        if len(named) > 1:
+            files = sorted({self.lines[source].name for source in named})
             return f"{' and '.join(files)} are both a configuration with a name: keep the one of today"
         if self.dialect.ends_with and not any(self._ends(text) for text in lines):
             return "the line that ends a configuration is missing: the capture is cut short"
