@@ -58,7 +58,12 @@ def share(things: Iterable[Thing], key: Callable[[Any], str] = str, *, quick: in
         quick: how many things there are for each that is tried in the quick loop.
         ci: the same in .ci/run.
     """
-    every, one_of = list(things), amount(quick=quick, ci=ci, long=1)
-    drawn = sorted((zlib.crc32(f"{SEED} {key(thing)}".encode()) % one_of, at) for at, thing in enumerate(every))
-    taken = {at for rest, at in drawn if rest == 0} or {at for _, at in drawn[:1]}
+    return drawn(things, key, amount(quick=quick, ci=ci, long=1))
+
+
+def drawn(things: Iterable[Thing], key: Callable[[Any], str], one_of: int) -> list[Thing]:
+    """Return about one of so many things, whatever the effort, in their order; one in any case."""
+    every = list(things)
+    chances = sorted((zlib.crc32(f"{SEED} {key(thing)}".encode()) % one_of, at) for at, thing in enumerate(every))
+    taken = {at for rest, at in chances if rest == 0} or {at for _, at in chances[:1]}
     return [thing for at, thing in enumerate(every) if at in taken]

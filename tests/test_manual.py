@@ -23,6 +23,7 @@ from auditor.cli import COMMANDS, cli
 from auditor.core import changes, days, report, service, state
 from auditor.plan import loader, schema, workbook
 from auditor.platforms import catalogue
+from auditor.platforms.gaps import told
 from auditor.platforms.names import names_of
 from auditor.reports.manual import show_page
 from tests import documents
@@ -191,6 +192,7 @@ def tables() -> list[str]:
     """Return the page's tables as the platforms' data have them."""
     saved = ["| platform | devices | save the output of |", "|---|---|---|"]
     shown = [f"| platform | {' | '.join(state.AREAS)} | tried on |", f"|---|{'---|' * len(state.AREAS)}--:|"]
+    gaps = ["| platform | lacks or cannot be read | why |", "|---|---|---|"]
     signs = {"all": "yes", "part": "part", "none": "no"}
     for name in catalogue.names():
         one = abilities_of(name)
@@ -200,7 +202,9 @@ def tables() -> list[str]:
         areas = " | ".join(signs[one.of(area)] for area in state.AREAS)
         saved.append(f"| {names} | {platform.about} | {commands} |")
         shown.append(f"| `{name}` | {areas} | {platform.real_configurations} |")
-    return ["\n".join(saved), "\n".join(shown)]
+        for word, found in (("lacks", platform.lacks), ("cannot read", platform.cannot)):
+            gaps += [f"| `{name}` | {word} {what} | {why} |" for what, why in told(found)]
+    return ["\n".join(saved), "\n".join(shown), "\n".join(gaps)]
 
 
 def test_the_tables_of_platforms_are_their_data(update: bool):

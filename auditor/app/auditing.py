@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 from functools import partial
 from typing import Literal
@@ -11,10 +12,11 @@ from typing import Literal
 import auditor
 from auditor.app.arguments import age_limit
 from auditor.areas import Expected, Reading, expected_of, read
-from auditor.capture.interface import CaptureSource, NotCaptured, NotReadable
+from auditor.capture.interface import Captured, CaptureSource, NotCaptured, NotReadable
 from auditor.compare import passphrase
 from auditor.compare.age import Dated, dated, too_old_or_unsure
-from auditor.compare.findings import DeviceResult, result_of, stale_deviations
+from auditor.compare.deviations import stale_deviations
+from auditor.compare.findings import DeviceResult, result_of
 from auditor.compare.judge import everything_unverified, judge
 from auditor.core.report import (
     Capture,
@@ -30,7 +32,7 @@ from auditor.core.report import (
 )
 from auditor.core.service import Services
 from auditor.corrections import with_corrections
-from auditor.network import KnownDevice, explained, services_of
+from auditor.network import KnownDevice, explained, overridden, services_of
 from auditor.passphrases import is_passphrase, planned_in
 from auditor.plan.loader import Plan
 from auditor.resources import file_name
@@ -51,6 +53,7 @@ def audit(
     max_age: int | Literal["by occasion"] | None = "by occasion",
     environment: Mapping[str, str] | None = None,
     assumed_passphrases: Mapping[tuple[str, str], Callable[[], bool]] | None = None,
+    notes: Sequence[str] = (),
     corrections: bool = True,
 ) -> Report:
     """Audit a site against its plan.
@@ -65,6 +68,7 @@ def audit(
         assumed_passphrases: by device and Wi-Fi name, of a planned passphrase that is not in the environment: what
             tells whether the captured one is taken for it. It is asked where the capture shows one that could be
             compared.
+        notes: what is remarkable about the captures of the site as a whole.
         corrections: whether to propose commands for each finding; for outputs that show none it is work for nothing.
 
     Returns:
@@ -81,12 +85,13 @@ def audit(
     today = today or date.today()  # noqa: DTZ011 - approvals end with the day where the audit is run
     every = expected_of(plan)
     names = {name: expected.state.hostname or name for name, expected in every.items()}
+    read_all = _read_devices(plan, every.values(), source)
     judging = [
         partial(
             _audit_device,
             plan,
             expected,
-            source,
+            found,
             names,
             today=today,
             aged=partial(too_old_or_unsure, today=today, occasion=occasion, max_age=limit),
@@ -95,14 +100,15 @@ def audit(
             ),
             corrections=corrections,
         )
-        for expected in every.values()
+        for expected, found in zip(every.values(), read_all, strict=True)
     ]
     unread = partial(_unread, plan, today=today)
     audited, services, findings = _together(plan, list(every.values()), judging, unread)
     results = [result for result, _ in audited]
     for result in results:
         LOG.info("%s: %s: %s", plan.data.reference or plan.data.site, result.report.name, result.report.outcome)
-    return _report(plan, results, services, findings, occasion=occasion, today=today, max_age=limit)
+    report = _report(plan, results, services, findings, occasion=occasion, today=today, max_age=limit)
+    return report.model_copy(update={"notes": list(notes)})
 
 
 def _report(
@@ -117,6 +123,7 @@ def _report(
 ) -> Report:
     complete = all(result.report.complete for result in results)
     read_through = {result.report.name for result in results if result.report.outcome == "audited"}
+    unverified = [item for result in results for item in result.unverified]
     return Report(
         site=plan.data.site,
         reference=plan.data.reference,
@@ -128,8 +135,8 @@ def _report(
         devices=[result.report for result in results],
         findings=[finding.model_copy(update={"number": n}) for n, finding in enumerate(findings, 1)],
         services=services,
-        unverified=[item for result in results for item in result.unverified],
-        deviations=stale_deviations(plan, findings, read_through, today),
+        unverified=unverified,
+        deviations=stale_deviations(plan, findings, unverified, read_through, today),
         audited_on=today,
         max_age=max_age,
         tool=f"auditor {auditor.__version__}",
@@ -178,10 +185,38 @@ def _unread(plan: Plan, expected: Expected, outcome: Outcome, reason: str, *, to
     return result, KnownDevice(expected, None)
 
 
+@dataclass(frozen=True)
+class _DeviceRead:
+    """A device's captures, and what was read of them."""
+
+    device: str
+    captured: Captured
+    reading: Reading
+
+
+def _read_device(plan: Plan, expected: Expected, source: CaptureSource) -> _DeviceRead | NotCaptured | NotReadable:
+    captured = source.capture(expected.device)
+    if isinstance(captured, NotCaptured | NotReadable):
+        return captured
+    captured = captured.of(expected.device, str(plan.data.devices[expected.device].address or ""), expected.platform)
+    return _DeviceRead(expected.device, captured, read(expected.platform, captured.files))
+
+
+def _read_devices(
+    plan: Plan, every: Collection[Expected], source: CaptureSource
+) -> list[_DeviceRead | NotCaptured | NotReadable | Unforeseen]:
+    """Return what is read of devices; it overrides settings that do not work with what is read of their neighbours."""
+    found = [attempt(partial(_read_device, plan, expected, source)) for expected in every]
+    readings = {one.device: one.reading for one in found if isinstance(one, _DeviceRead)}
+    for device, refs, why, setting in overridden(plan, {one.device: one for one in every}, readings):
+        readings[device].override(refs, why, setting)
+    return found
+
+
 def _audit_device(
     plan: Plan,
     expected: Expected,
-    source: CaptureSource,
+    found: _DeviceRead | NotCaptured | NotReadable | Unforeseen,
     names: dict[str, str],
     *,
     today: date,
@@ -189,13 +224,12 @@ def _audit_device(
     tell: Callable[[Reading], Callable[[str], bool | Doubt]],
     corrections: bool,
 ) -> Audited:
-    captured = source.capture(expected.device)
-    if isinstance(captured, NotCaptured):
-        return _unread(plan, expected, "not captured", captured.reason, today=today)
-    if isinstance(captured, NotReadable):
-        return _unread(plan, expected, "not readable", f"{captured.reason}; {_MEANWHILE}", today=today)
-    captured = captured.of(expected.device, str(plan.data.devices[expected.device].address or ""), expected.platform)
-    reading = read(expected.platform, captured.files)
+    if isinstance(found, NotCaptured):
+        return _unread(plan, expected, "not captured", found.reason, today=today)
+    if isinstance(found, NotReadable | Unforeseen):
+        reason = found.text if isinstance(found, Unforeseen) else found.reason
+        return _unread(plan, expected, "not readable", f"{reason}; {_MEANWHILE}", today=today)
+    captured, reading = found.captured, found.reading
     day = dated(captured.known_days(reading.days), today)
     captures = [
         Capture(file=file.name, sha256=file.sha256, lines=len(lines.texts), days=days)
@@ -209,7 +243,8 @@ def _audit_device(
         outcome, shown = "not readable", None
     else:
         judgement = judge(expected, reading, tell(reading))
-        outcome, shown = "audited", reading
+        assert judgement.pair is not None
+        outcome, shown = "audited", judgement.pair.reading
     result = result_of(
         plan,
         expected,
@@ -227,7 +262,7 @@ def _audit_device(
         result.findings = with_corrections(plan, judgement, shown, result.findings)
     pair = judgement.pair
     known = (
-        KnownDevice(pair.expected, pair.observed, frozenset(judgement.unverified))
+        KnownDevice(pair.expected, pair.observed, frozenset(judgement.unverified), pair.leads)
         if pair
         else KnownDevice(expected, None)
     )
@@ -268,6 +303,9 @@ def _passphrases(
         else:
             missing = f"the passphrase of Wi-Fi {ssid} was not compared: set {variable} in the environment to it"
             return Doubt("not-given", missing)
+        if verdict is None and passphrase.damaged(stored):
+            why = f"the stored passphrase of Wi-Fi {ssid} is damaged and cannot be read; set it again, or save again"
+            return Doubt("not-understood", why)
         unseen = Doubt("never-shown", "the capture does not show the passphrase, or only stored irreversibly")
         return unseen if verdict is None else verdict
 

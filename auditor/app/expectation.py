@@ -5,8 +5,11 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from auditor.areas import expected_of
+from auditor.areas import Expected, expected_of
+from auditor.core.state import DeviceState
 from auditor.plan.loader import Plan, load
+from auditor.platforms import catalogue
+from auditor.platforms.gaps import without
 from auditor.platforms.render import render
 from auditor.reports.writing import write_files
 
@@ -23,8 +26,15 @@ def expectation_files(plan: Plan) -> dict[str, bytes]:
     for name, expected in expected_of(plan).items():
         files[f"{name}.json"] = (json.dumps(expected.state.as_json(), indent=2, ensure_ascii=False) + "\n").encode()
         placeholders = {ssid: f"<passphrase: {variable}>" for ssid, variable in expected.passphrases.items()}
-        files[f"{name}.cfg"] = render(expected.platform, expected.state, expected.role, placeholders).encode()
+        files[f"{name}.cfg"] = render(expected.platform, _writable(expected), expected.role, placeholders).encode()
     return files
+
+
+def _writable(expected: Expected) -> DeviceState:
+    """Return the expected settings without what the platform has no words for, or our templates none."""
+    platform = catalogue.get(expected.platform)
+    state = without(platform.lacks, expected.state, expected.role)
+    return without(platform.cannot, state, expected.role)
 
 
 def write_expected(plan: str | Path, out: str | Path, *, group: bool = False) -> list[Path]:

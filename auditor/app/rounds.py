@@ -24,6 +24,7 @@ from auditor.capture.interface import CaptureSource
 from auditor.capture.masking import Guarded
 from auditor.core.report import Occasion, Report
 from auditor.evidence import Recorded
+from auditor.plan.loader import Plan
 from auditor.plan.old_names import old_names
 
 if TYPE_CHECKING:
@@ -221,8 +222,19 @@ def _audited(
     if remarks := [str(site.plan.problem(path, text)) for path, text in old_names(site.plan)]:
         tell(and_more(remarks))
     recorded = Recorded(site.plan, source) if folder else None
-    report = keeper.keep(ask(site.plan, recorded or Guarded(site.plan, source), corrections=bool(folder)))
+    notes = _unplanned(source, site.plan)
+    report = keeper.keep(ask(site.plan, recorded or Guarded(site.plan, source), notes=notes, corrections=bool(folder)))
     return hand_on(site.label, report, folder, recorded)
+
+
+def _unplanned(source: CaptureSource, plan: Plan) -> list[str]:
+    """Return a remark for each saved capture that is of no device of the plan."""
+    if not isinstance(source, SavedCaptures):
+        return []
+    return [
+        f"{name} belongs to no device of the plan: add the device to the plan, or remove the capture"
+        for name in source.unplanned(plan.data.devices)
+    ]
 
 
 def _saved(sites: list[Site], captures: Path, captured_on: date | None, tally: Tally) -> dict[Site, CaptureSource]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from auditor.areas.area import Area, Impact, Mismatch, Ruling, Sentence, Sighting
 from auditor.areas.expected import Expected, is_there
 from auditor.areas.names import SiteNames
+from auditor.areas.numbering import numbered
 from auditor.areas.observing import read
 from auditor.areas.pair import Pair
 from auditor.areas.planned import expected_of
@@ -27,6 +28,7 @@ __all__ = [
     "expected_of",
     "gateway_address",
     "is_there",
+    "numbered",
     "read",
     "room",
 ]

@@ -43,7 +43,7 @@ def abilities_of(name: str) -> Abilities:
     """
     ready = dialect(name)
     filled = _filled(ready)
-    lacks = ready.platform.lacks
+    lacks = {place for place, gap in ready.platform.lacks.items() if gap.whole and not gap.roles}
     read, missing, lacking = {"vlans"}, [], []
     for place, sources in _places():
         setting = str(place)

@@ -96,6 +96,10 @@ class Area:
         """Return whether a capture shows the area; ``answered``: it holds the answer to the command that shows it."""
         return answered
 
+    def shows(self, topology: Topology, setting: Setting, answered: bool) -> bool:
+        """Return whether a capture shows the area, or a field of it; ``answered`` as above."""
+        return answered if setting.field else self.shown(topology, answered)
+
     def align(self, pair: Pair) -> None:
         """Bring the two sides of the area into one form, before the areas are looked at together."""
 
@@ -123,7 +127,7 @@ class Area:
         raise NotImplementedError
 
     def speaks(self, pair: Pair, setting: Setting) -> bool:  # noqa: ARG002
-        """Return whether a field says something though it has the value that it has where nobody sets it."""
+        """Return whether a field says something though its value is that of silence."""
         return False
 
     def impact(self, m: Mismatch, seen: Sighting) -> Impact:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from ipaddress import IPv4Network
 
 from auditor.core.state import KEYED_AREAS, DeviceState, Port, Setting, fields_of, items_of
 from auditor.core.values import NO_VLANS
@@ -24,8 +25,11 @@ class Expected:
         address: the address by which it is managed.
         unlisted: what ports must be that the plan does not list; ``None`` if they are not judged.
         passphrases: by Wi-Fi name, the environment variable that holds its passphrase.
+        prefixes, wifi: the VLANs of all subnets of the plan by their prefixes, and of all its Wi-Fi names.
         isolation: ``isolation.<from>.<to>`` and ``isolation.<from>.devices``: that hosts of an isolated subnet that it
             routes open no connection to another subnet of the plan, nor to any address of a device.
+        lacking: planned settings that the platform has no notion of, or not of their value, and why. Those of the first
+            kind are not in ``state``.
     """
 
     device: str
@@ -40,7 +44,10 @@ class Expected:
     address: str | None = None
     unlisted: Port | None = None
     passphrases: dict[str, str] = field(default_factory=dict)
+    prefixes: dict[IPv4Network, int] = field(default_factory=dict)
+    wifi: dict[str, int] = field(default_factory=dict)
     isolation: tuple[Setting, ...] = ()
+    lacking: Mapping[Setting, str] = field(default_factory=dict)
 
     @cached_property
     def settings(self) -> tuple[Setting, ...]:

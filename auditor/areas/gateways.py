@@ -9,7 +9,7 @@ from auditor.areas.area import Area, Impact, Mismatch, Sighting, exposure, outag
 from auditor.areas.observation import Observation
 from auditor.areas.pair import Pair
 from auditor.areas.planning import Planning, gateway_address
-from auditor.core.domains import domain
+from auditor.core.domains import Domain, domain
 from auditor.core.service import ServicePath
 from auditor.core.state import Gateway, Setting
 from auditor.reading.row_models.field_names import FieldName
@@ -18,8 +18,9 @@ from auditor.topology.evidence import Evidence
 from auditor.topology.interfaces import Interface
 from auditor.topology.layer3 import ADDRESS, ADDRESSED, own_addresses
 
-_ASKED = ADDRESSED | Interface.fields("shared_addresses", "relay_to")
+_ASKED = ADDRESSED | Interface.fields("shared_addresses", "shared_groups", "relay_to")
 """What an interface says that a gateway is made of."""
+_GROUPS: tuple[FieldName, ...] = ("shared_groups", "shared_on")
 
 
 class GatewaysArea(Area):
@@ -30,7 +31,8 @@ class GatewaysArea(Area):
     tells_who_loses = True
     told_by: ClassVar[Mapping[str, str]] = {
         "addresses": "interface.addresses vlan.addresses",
-        "shared_addresses": "interface.shared_addresses vlan.shared_addresses interface.kind=shared",
+        "shared_addresses": "interface.shared_addresses interface.shared_groups vlan.shared_addresses "
+        "interface.kind=shared",
         "relay_to": "interface.relay_to interface.relays relay.relay_to vlan.relay_to",
     }
     sentences: ClassVar[Mapping[str, str]] = {
@@ -63,19 +65,25 @@ class GatewaysArea(Area):
             for vid, found in addresses.items()
         }
 
-    def observed(self, seen: Observation) -> dict[int, Gateway]:
+    def observed(self, seen: Observation) -> dict[Domain, Gateway]:
         """Return the layer-3 interfaces of VLANs; whether the device routes at all is evidence of each."""
-        found = _observed(seen.topology, seen.evidence)
+        found, seen.gateways_of_ports = _observed(seen.topology, seen.evidence)
         for vid in found:
-            seen.evidence.note(self.name, vid, seen.topology.system, {"": ("routing",)})
+            seen.evidence.note(self.name, vid, seen.topology.system, {"": ("routing", "managed_in")})
         return found
 
     def align(self, pair: Pair) -> None:
-        """A layer-3 interface that leads nowhere counts as absent; so does a routed one where nothing is routed."""
+        """A layer-3 interface that leads nowhere counts as absent; so does a planned gateway that is not routed.
+
+        Between VRFs nothing is.
+        """
         gateways = pair.observed.gateways
         useless = {vid for vid in gateways if Setting(self.name, str(vid)) in pair.reading.ineffective}
-        if not pair.reading.routing:
+        useless |= {domain(item.key) for item in pair.apart() if item.area == self.name}
+        if not pair.reading.routing_in(pair.vrf):
             useless |= pair.expected.routed
+        if pair.reading.managed_in is not None:
+            useless |= pair.expected.routed & {pair.reading.managed_in}
         if useless:
             pair.observe(gateways={vid: gateway for vid, gateway in gateways.items() if vid not in useless})
 
@@ -110,39 +118,61 @@ class GatewaysArea(Area):
         return path.gateway_device == device and setting.key == str(path.vlan)
 
 
-def _observed(topology: Topology, evidence: Evidence) -> dict[int, Gateway]:
-    """Return the VLANs' layer-3 interfaces that are on and have an address or relay."""
+def _relays(interface: Interface, addresses: Sequence[str]) -> bool:
+    """Return whether a server knows by a relay's address from which network requests come."""
+    own = {address.partition("/")[0] for address in addresses}
+    return not interface.relay_from or interface.relay_from in own
+
+
+def _observed(topology: Topology, evidence: Evidence) -> tuple[dict[Domain, Gateway], dict[str, Gateway]]:
+    """Return the domains' layer-3 interfaces that are on and have an address or relay; and ports that are in none."""
     interfaces, layer2, layer3, unused = topology.interfaces, topology.layer2, topology.layer3, topology.system.unused()
-    parts: dict[int, dict[FieldName, list[str]]] = {}
+    parts: dict[tuple[Domain | None, str], dict[FieldName, list[str]]] = {}
     for interface in interfaces.all():
         if not interface.says_any(_ASKED):
             continue
         vid = layer2.vlan_of(interface)
         addresses = own_addresses(interface)
-        if vid is None or not layer3.up(interface) or addresses == ["pppoe"]:
+        port = layer3.port_below(interface) if vid is None and not interface.vlan_tag else None
+        if (vid is None and port is None) or not layer3.up(interface) or addresses == ["pppoe"]:
             continue
         if interface.kind == "bridge" and layer2.lonely(interface):
             continue
+        asked = layer3.asked_for_dhcp(interface)
+        shares = topology.zones.takes_part(interface, "vrrp")
+        closed = {"relay_to": asked, "shared_addresses": shares}
+        if vid is not None:
+            topology.blocked |= {Setting("gateways", str(vid), name) for name, is_open in closed.items() if not is_open}
+        relays = interface.relay_to if interface.relay_used and asked and _relays(interface, addresses) else ()
         told: dict[FieldName, Sequence[str]] = {
             "shared_addresses" if interface.kind == "shared" else "addresses": addresses,
-            "relay_to": interface.relay_to if interface.relay_used else (),
+            "relay_to": [server for server in relays if layer3.reaches(interface.vrf, server)],
         }
-        if interface.shared_addresses and interface.shared_used:
+        if interface.shared_addresses and interface.shared_used and shares:
             told["shared_addresses"] = interface.shared_addresses
+        if interface.shared_groups:
+            told["shared_addresses"] = [a for group, a in interface.shared_groups if group in interface.shared_on]
         for name, values in told.items():
             if values and name not in unused:
-                part = parts.setdefault(vid, {"addresses": [], "shared_addresses": [], "relay_to": []})
+                place = (vid, port.name if port else "")
+                part = parts.setdefault(place, {"addresses": [], "shared_addresses": [], "relay_to": []})
                 part[name].extend(values)
-                values_read = (name,) if interface.says(name) else ADDRESS
-                evidence.note("gateways", vid, interface, {"": ()})
+                if vid is None:
+                    continue
+                values_read = (
+                    (name,) if interface.says(name) else _GROUPS if interface.says("shared_groups") else ADDRESS
+                )
+                evidence.note("gateways", vid, interface, {"": ("vrf",)})
                 evidence.note("gateways", vid, interface, {"": values_read, name: values_read})
-    found = {}
-    for vid, names in parts.items():
-        addresses = sorted(set(names["addresses"]))
-        shared = {address.partition("/")[0] for address in names["shared_addresses"]}
-        found[vid] = Gateway(
-            addresses=tuple(addresses),
-            shared_addresses=tuple(sorted(shared)),
-            relay_to=tuple(sorted(set(names["relay_to"]))),
-        )
-    return found
+    found = {place: _gateway(told) for place, told in parts.items()}
+    own = {name: gateway for (vid, name), gateway in found.items() if vid is None}
+    return {vid: gateway for (vid, _), gateway in found.items() if vid is not None}, own
+
+
+def _gateway(told: Mapping[FieldName, Sequence[str]]) -> Gateway:
+    shared = {address.partition("/")[0] for address in told["shared_addresses"]}
+    return Gateway(
+        addresses=tuple(sorted(set(told["addresses"]))),
+        shared_addresses=tuple(sorted(shared)),
+        relay_to=tuple(sorted(set(told["relay_to"]))),
+    )

@@ -39,7 +39,8 @@ class HostnameArea(Area):
         if wanted is None:
             return
         if found is None:
-            yield Setting(self.name), Doubt("never-shown", "the capture does not show the device's name")
+            why = "the capture does not show the device's name: save its whole configuration, as an administrator"
+            yield Setting(self.name), Doubt("not-saved", why)
         elif found.casefold() != wanted.casefold():
             yield Mismatch(Setting(self.name), "differs", wanted, found)
 

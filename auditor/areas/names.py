@@ -24,6 +24,8 @@ class SiteNames:
         """Name a VLAN as people know it: the subnet's name and its id."""
         if vid is None:
             return "no VLAN"
+        if isinstance(vid, str):
+            return vid
         found = self.subnet(vid)
         return f"{found[0]} (VLAN {vid})" if found else f"VLAN {vid}"
 

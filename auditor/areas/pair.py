@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
@@ -9,11 +10,12 @@ from pydantic import BaseModel
 
 from auditor.areas.expected import Expected
 from auditor.areas.reading import Reading
+from auditor.core.domains import Domain
 from auditor.core.report import Doubt
 from auditor.core.state import DeviceState, Setting
-from auditor.core.values import NO_VLANS, VlanSet
 from auditor.platforms.definition import Platform
 from auditor.redact import without_written
+from auditor.topology.system import DEFAULT_VRF
 
 Item = TypeVar("Item", bound=BaseModel)
 
@@ -28,7 +30,8 @@ class Pair:
         expected: what the device should be; narrowed to what its dialect can say.
         observed: what it is, as the plan calls things.
         unverified: planned settings that the two sides together cannot tell, and why.
-        carrier_vlans: VLANs on planned uplinks; they are the carrier's, not the plan's.
+        carrier_vlans: VLANs and bridges of planned uplinks alone; they are the carrier's, not the plan's.
+        leads: by port the domains that its tags lead into, where these are bridges and not the VLANs of the tags.
     """
 
     reading: Reading
@@ -36,11 +39,37 @@ class Pair:
     expected: Expected
     observed: DeviceState
     unverified: dict[Setting, Doubt] = field(default_factory=dict)
-    carrier_vlans: VlanSet = NO_VLANS
+    carrier_vlans: frozenset[Domain] = frozenset()
+    leads: dict[str, dict[int, Domain]] = field(default_factory=dict)
 
     def observe(self, **areas: object) -> None:
         """Put other items into the place of what was observed in some areas."""
         self.observed = self.observed.model_copy(update=areas)
+
+    @property
+    def vrf(self) -> str:
+        """The VRF that most of the planned gateways are in."""
+        counted = Counter(vrf for item, vrf in self._vrfs().items() if item.area == "gateways")
+        return max(counted, key=lambda vrf: (counted[vrf], vrf == DEFAULT_VRF), default=DEFAULT_VRF)
+
+    def apart(self) -> set[Setting]:
+        """Return the planned gateways and uplinks that are in another VRF and lead nowhere there.
+
+        A VRF with gateways and an uplink of its own is a network of its own, if there is a way out of the others, too.
+        """
+        if not self.reading.vrf_of:
+            return set()
+        vrfs = self._vrfs()
+        out = {vrf for item, vrf in vrfs.items() if item.area == "uplinks"}
+        whole = out & {vrf for item, vrf in vrfs.items() if item.area == "gateways"} if self.vrf in out else set()
+        return {item for item, vrf in vrfs.items() if vrf not in {self.vrf, *whole}}
+
+    def _vrfs(self) -> dict[Setting, str]:
+        """Return the VRFs of the planned gateways that route, and of the planned uplinks."""
+        seen, wanted = self.reading.state, self.expected
+        items = [Setting("gateways", str(vid)) for vid in seen.gateways if vid in wanted.routed]
+        items += [Setting("uplinks", name) for name in seen.uplinks if name in wanted.state.uplinks]
+        return {item: self.reading.vrf_of.get(item, DEFAULT_VRF) for item in items}
 
     def expect(self, **areas: object) -> None:
         """Put other items into the place of what is planned in some areas, where they are others."""

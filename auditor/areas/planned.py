@@ -5,8 +5,9 @@ from __future__ import annotations
 from auditor.areas.expected import Expected
 from auditor.areas.planning import Planning
 from auditor.areas.rooms import ROOMS, state_of
-from auditor.core.state import KEYED_AREAS, DeviceState, default_of
+from auditor.core.state import DeviceState, items_of
 from auditor.plan.loader import Plan
+from auditor.platforms.gaps import touched, without
 
 
 def expected_of(plan: Plan) -> dict[str, Expected]:
@@ -15,13 +16,15 @@ def expected_of(plan: Plan) -> dict[str, Expected]:
 
 
 def _expected(planning: Planning) -> Expected:
-    state = state_of({room.name: room.planned(planning) for room in reversed(ROOMS)})
-    device = planning.device
+    planned = state_of({room.name: room.planned(planning) for room in reversed(ROOMS)})
+    device, lacks = planning.device, planning.platform.lacks
+    lacking = {setting: gap.why for setting, gap in touched(lacks, planned, device.role)}
+    state = _without_what_it_lacks(planning, planned)
     return Expected(
         device=planning.name,
         role=device.role,
         platform=device.platform,
-        state=_without_what_it_lacks(planning, state),
+        state=state,
         unsaid=frozenset(planning.unsaid),
         carries_all=frozenset(planning.carries_all),
         uplinks=frozenset(name for name, _ in planning.uplinks()),
@@ -29,20 +32,20 @@ def _expected(planning: Planning) -> Expected:
         address=str(device.address) if device.address else None,
         routed=frozenset(subnet.vlan for subnet in planning.routed.values()),
         unlisted=planning.unlisted,
-        passphrases=planning.passphrases,
+        passphrases={name: variable for name, variable in planning.passphrases.items() if name in state.ssids},
+        prefixes={subnet.prefix: subnet.vlan for subnet in planning.subnets.values()},
+        wifi={name: planning.subnets[wifi.subnet].vlan for name, wifi in planning.plan.data.wifi.items()},
         isolation=tuple(planning.isolation),
+        lacking={**lacking, **planning.lacking},
     )
 
 
 def _without_what_it_lacks(planning: Planning, state: DeviceState) -> DeviceState:
-    """Take out the settings that the dialect has no notion of."""
-    for lacking in planning.platform.lacks:
-        if lacking.area not in KEYED_AREAS or not lacking.field:
-            continue
-        items = getattr(state, lacking.area)
-        without = {key: item for key, item in items.items() if lacking.key in ("", str(key))}
-        for key in without:
-            planning.leave_open(lacking.area, key, lacking.field)
-        changed = {key: item.model_copy(update={lacking.field: default_of(lacking)}) for key, item in without.items()}
-        state = state.model_copy(update={lacking.area: {**items, **changed}})
-    return state
+    """Take out the settings that the dialect has no notion of, whatever their value."""
+    role = planning.device.role
+    whole = {place: gap for place, gap in planning.platform.lacks.items() if gap.whole and gap.of_role(role)}
+    for place in whole:
+        for key in items_of(state, place.area) if place.field else ():
+            if place.key in ("", key):
+                planning.leave_open(place.area, key, place.field)
+    return without(whole, state, role)

@@ -12,6 +12,7 @@ from auditor.plan.loader import Plan
 from auditor.plan.schema import Device, PortPlan, Subnet
 from auditor.platforms import catalogue
 from auditor.platforms.definition import Platform
+from auditor.platforms.gaps import Gap, gap_of
 
 
 class Planning:
@@ -23,6 +24,7 @@ class Planning:
         platform: its dialect's data.
         vlans: the VLANs that it needs; ``vid`` adds one.
         unsaid: settings that the plan leaves open; ``leave_open`` adds some.
+        lacking: planned settings that its dialect has no notion of, and why, where an area says them otherwise.
         carries_all, unlisted, passphrases, isolation: as Expected has them; their areas fill them in.
     """
 
@@ -33,6 +35,7 @@ class Planning:
         self.platform: Platform = catalogue.get(self.device.platform)
         self.vlans: set[int] = set()
         self.unsaid: set[Setting] = set()
+        self.lacking: dict[Setting, str] = {}
         self.carries_all: set[str] = set()
         self.unlisted: Port | None = None
         self.passphrases: dict[str, str] = {}
@@ -61,6 +64,11 @@ class Planning:
         vid = self.subnets[subnet].vlan
         self.vlans.add(vid)
         return vid
+
+    def lack(self, area: str, name: str = "") -> Gap | None:
+        """Return why the device has no notion of an area or a setting, whatever its value; ``None`` where it has."""
+        gap = gap_of(self.platform.lacks, Setting(area, "", name), self.device.role)
+        return gap if gap and gap.whole else None
 
     def leave_open(self, area: str, key: object, *names: str) -> None:
         """Say that the plan leaves settings open."""

@@ -3,43 +3,26 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import NamedTuple
 
+from auditor.areas.block import Block
+from auditor.areas.device_read import DeviceRead
 from auditor.areas.observation import Observation
+from auditor.areas.open_settings import OpenLines
 from auditor.core.observed import Observed
 from auditor.core.report import BearingLine, QuotedLine
-from auditor.core.state import KEYED_AREAS, DeviceState, Setting, fields_of
-from auditor.passphrases import StoredPassphrase
+from auditor.core.state import KEYED_AREAS, Setting, fields_of
 from auditor.reading.days import ReadOn
 from auditor.reading.fields import freed
 from auditor.reading.reader import SectionPlace
-from auditor.reading.source import AUDITED_KINDS, Disposition, Lines, Ref
+from auditor.reading.source import AUDITED_KINDS, Disposition, Lines, Ref, Refs
 from auditor.reading.wording import Wording
 from auditor.redact import KnownSecrets, LineRead, redact
-from auditor.topology.system import DEFAULT_VRF
-
-
-class Block(NamedTuple):
-    """A section as people see it, secrets taken out.
-
-    Attributes:
-        header: its first line in the form that rules match; in trees, a blank within a quoted word is U+E000.
-        file, number: where that line stands; the number is 0 where no line says it.
-        lines: the lines below it without indentation; of statements, all of their lines.
-        ordinal: how many sections whose first line begins with the same word stand before it in the same file.
-    """
-
-    header: str
-    file: str
-    number: int
-    lines: list[str]
-    ordinal: int
 
 
 @dataclass(slots=True)
-class Reading:
+class Reading(DeviceRead):
     """What a capture shows of a device.
 
     Attributes:
@@ -48,6 +31,7 @@ class Reading:
         problem: why this is no whole configuration; empty where it is one.
         observed: the settings, the filters, and what the device says of itself.
         wording: what was read of each line.
+        numbered: the numbers that domains without one were given for a comparison (areas/numbering.py).
         days: for each file, the day on which the device says that it was read; ``None`` where it does not.
     """
 
@@ -57,59 +41,12 @@ class Reading:
     days: list[ReadOn | None] = field(repr=False)
     observed: Observed
     wording: Wording = field(repr=False)
+    numbered: Mapping[str, int] = field(default_factory=dict, kw_only=True)
     _places: list[SectionPlace] = field(repr=False)
     _seen: Observation = field(repr=False)
     _redacted: dict[int, list[str]] = field(default_factory=dict, repr=False)
     _blocks: list[Block] | None = field(default=None, repr=False)
-
-    @property
-    def state(self) -> DeviceState:
-        """The observed settings."""
-        return self.observed.settings
-
-    @property
-    def not_shown(self) -> dict[Setting, str]:
-        """Areas, or fields of them, that this capture cannot show, with what to do about it."""
-        return self._seen.not_shown
-
-    @property
-    def born_as(self) -> dict[str, str]:
-        """Names that ports were born with, and their names now."""
-        return self._seen.topology.born_as
-
-    @property
-    def passphrases(self) -> dict[str, list[StoredPassphrase]]:
-        """By Wi-Fi name, the passphrases as they are stored; secret."""
-        return self._seen.passphrases
-
-    @property
-    def ineffective(self) -> frozenset[Setting]:
-        """Ports and gateways that are set up and lead nowhere: bundles without ports, and what lies on such bridges."""
-        return self._seen.topology.ineffective
-
-    @property
-    def lower_layer_down(self) -> frozenset[Setting]:
-        """Ports and gateways that are on themselves and off by what is beneath them: a bundle's ports, a parent."""
-        return self._seen.topology.lower_layer_down
-
-    @property
-    def vlans_off(self) -> frozenset[int]:
-        """VLANs that a line switches off, be they built in or not."""
-        return frozenset(self._seen.topology.layer2.off)
-
-    @property
-    def voice_marked(self) -> bool:
-        """Whether a voice VLAN is a tagged one with a mark: a port in it is a trunk just as well."""
-        return bool(self._seen.topology.layer2.voice)
-
-    @property
-    def routing(self) -> bool:
-        """Whether the device passes packets on between its layer-3 interfaces."""
-        return self._seen.topology.system.routing
-
-    def offered_at(self, address: str) -> set[str]:
-        """Return the ways to log in, and ``snmp``, that are open in the VRF of one of the device's own addresses."""
-        return self._seen.offered.get(self._seen.topology.layer3.vrfs.get(address, DEFAULT_VRF), set())
+    _open: OpenLines | None = field(default=None, repr=False)
 
     @property
     def line_count(self) -> int:
@@ -130,6 +67,13 @@ class Reading:
         """Return how many lines are of some kinds."""
         return sum(source.kinds.count(kind) for source in self.lines for kind in kinds)
 
+    def every_line(self) -> Iterator[tuple[QuotedLine, Disposition, str]]:
+        """Yield every line, secrets taken out, what became of it, and why it is in a closed list, if it is."""
+        for source, lines in enumerate(self.lines):
+            for number, kind in enumerate(lines.kinds, 1):
+                bearing = lines.bearings.get(number)
+                yield self._quote(Ref(source, number)), Disposition(kind), bearing.why if bearing else ""
+
     def quoted_not_understood(self) -> list[QuotedLine]:
         """Return the lines of audited areas that were not understood, secrets taken out."""
         return [
@@ -138,19 +82,68 @@ class Reading:
             for number in lines.numbered(Disposition.NOT_UNDERSTOOD)
         ]
 
-    def bearing(self, kind: Disposition) -> list[BearingLine]:
-        """Return the limits, or the overriding lines, secrets taken out."""
-        return [
-            BearingLine(**self._quote(Ref(source, number)).model_dump(), why=told.why, bears_on=[*map(str, told.on)])
-            for source, lines in enumerate(self.lines)
-            for number, told in sorted(lines.bearings.items())
-            if lines.kinds[number - 1] == kind
-        ]
+    @property
+    def open_lines(self) -> OpenLines:
+        """The lines that leave settings open, or that limit a service."""
+        if self._open is None:
+            whole = self._seen.evidence.whole
+            self._open = OpenLines(
+                self.platform,
+                self.lines,
+                self._places,
+                self.state,
+                lambda item: {ref for place in self._as_noted(item) for ref in whole(place)},
+                inside=lambda item: {ref for at in self._as_noted(item) for ref in self._seen.evidence.inside(at)},
+                more=self._seen.topology.overriding,
+            )
+        return self._open
+
+    def override(self, refs: Iterable[Ref], why: str, setting: Setting) -> None:
+        """Have lines override a setting, for what is known of other devices."""
+        self._seen.topology.overriding += [(ref, why, setting) for ref in refs]
+        self._open = None
+
+    def bearing(self, kind: Disposition, planned: Iterable[Setting] | None = None) -> list[BearingLine]:
+        """Return the limits, or the overriding lines, secrets taken out.
+
+        Args:
+            kind: which of them.
+            planned: settings: then only lines that bear on one of these, and which ones.
+        """
+        found = []
+        settings = list(planned or ())
+        for line in self.open_lines.of(kind):
+            bears_on = line.on if planned is None else line.bears_on(settings)
+            if bears_on or planned is None:
+                quoted = self._quote(line.ref)
+                found.append(BearingLine(**quoted.model_dump(), why=line.why, bears_on=[*map(str, bears_on)]))
+        return found
+
+    def left_open(self, planned: Iterable[Setting], *, contradicting: bool = False) -> dict[Setting, list[BearingLine]]:
+        """Return for planned settings the lines that leave them open; ``why`` is empty where nobody understood it.
+
+        Args:
+            planned: the settings.
+            contradicting: only the lines that contradict others, or only the rest.
+        """
+        settings = list(planned)
+        found: dict[Setting, list[BearingLine]] = {}
+        for line in self.open_lines.of(Disposition.NOT_UNDERSTOOD, Disposition.OVERRIDING):
+            if line.contradicts != contradicting:
+                continue
+            told: BearingLine | None = None
+            for setting in line.bears_on(settings):
+                told = told or BearingLine(**self._quote(line.ref).model_dump(), why=line.why)
+                found.setdefault(setting, []).append(told)
+        return found
 
     def evidence_of(self, setting: Setting) -> list[QuotedLine]:
         """Return the lines that a setting was observed in, secrets taken out; those of its item if it has none."""
-        key = self.born_as.get(setting.key, setting.key) if setting.area in ("ports", "uplinks") else setting.key
-        return [self._quote(ref) for ref in self._seen.evidence.of(setting._replace(key=key))]
+        return [self._quote(ref) for ref in self.refs_of(setting)]
+
+    def refs_of(self, setting: Setting) -> Refs:
+        """Return where these lines stand."""
+        return tuple(sorted({ref for place in self._as_noted(setting) for ref in self._seen.evidence.of(place)}))
 
     @property
     def blocks(self) -> list[Block]:

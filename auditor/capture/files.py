@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -37,6 +37,17 @@ class SavedCaptures:
             raise UsageError(f"{folder}: the folder of captures cannot be read: {error.strerror}") from error
         if not found:
             raise UsageError(f"{folder}: no such folder of captures")
+
+    def unplanned(self, devices: Collection[str]) -> list[str]:
+        """Return the captures in the folder that belong to none of some devices, by name."""
+        try:
+            return [
+                file_name(path)
+                for path in sorted(self._folder.iterdir())
+                if _owner_of(path) not in {"", *devices} and not path.name.startswith(".")
+            ]
+        except OSError:
+            return []  # why it cannot be read is told with each device
 
     def capture(self, device: str) -> Captured | NotCaptured:
         """Return the files of a device: those named after it, and those in the folder named after it."""
@@ -74,6 +85,13 @@ class SavedCaptures:
             f"save the output of its configuration command as {where}.cfg, or all that 'auditor platforms' lists for "
             f"it as files in {where}"
         )
+
+
+def _owner_of(path: Path) -> str:
+    """Return whose capture a file or a folder can be, by its name; empty where it looks like no capture."""
+    if path.is_dir():
+        return path.name if any(p.suffix in ("", *ENDINGS) for p in path.iterdir() if p.is_file()) else ""
+    return path.stem if path.suffix in ENDINGS else ""
 
 
 def _almost(name: str, device: str) -> bool:

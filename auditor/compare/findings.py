@@ -5,16 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
 
 from auditor.areas import Expected, Mismatch, Reading, Sighting, SiteNames, room
 from auditor.compare.age import Dated
+from auditor.compare.deviations import acceptance_of, approval_of
 from auditor.compare.judge import Judgement
-from auditor.core.renamed import setting_now
 from auditor.core.report import (
     COMPLETE_CAUSES,
     CONSEQUENCES,
-    Approval,
     Capture,
     Counts,
     DeviceReport,
@@ -22,14 +20,12 @@ from auditor.core.report import (
     Incomplete,
     Outcome,
     QuotedLine,
-    StaleDeviation,
     Unverified,
     finding_id,
     verdict_of,
 )
-from auditor.core.state import JUDGED_AREAS, Setting
+from auditor.core.state import JUDGED_AREAS
 from auditor.plan.loader import Plan
-from auditor.plan.schema import Deviation
 from auditor.reading.source import Disposition
 
 
@@ -74,13 +70,10 @@ def result_of(
     seen = Sighting(expected.device, SiteNames(plan), reading.ineffective if reading else frozenset())
     findings = [_finding(plan, m, seen, reading, today) for m in judgement.mismatches]
     findings.sort(key=lambda f: (CONSEQUENCES.index(f.consequence), f.setting))
-    unverified = [
-        Unverified(device=expected.device, setting=setting, why=doubt.why, cause=doubt.cause)
-        for setting, doubt in judgement.unverified.items()
-    ]
+    unverified = _unverified(plan, expected.device, judgement, today)
     areas = _areas(judgement, findings)
     not_understood = reading.quoted_not_understood() if reading else []
-    incomplete = [*_incomplete(judgement, not_understood), *aged]
+    incomplete = [*_incomplete(judgement, unverified, not_understood), *aged]
     if reason:
         incomplete = [Incomplete(cause="device", why=reason)]
     complete = not incomplete
@@ -93,16 +86,30 @@ def result_of(
         reason="; ".join(each.why for each in incomplete) or None,
         complete=complete,
         incomplete=incomplete,
-        captured=day and day.captured,
+        captured=day.captured if day else None,
         captures=captures,
         counts=sum(areas.values(), Counts()),
         areas=areas,
         not_understood=not_understood,
         limits=reading.bearing(Disposition.LIMIT) if reading else [],
-        overriding=reading.bearing(Disposition.OVERRIDING) if reading else [],
+        overriding=reading.bearing(Disposition.OVERRIDING, judgement.planned) if reading else [],
         notes=[*notes, *(day.notes if day else ())],
     )
     return DeviceResult(report, findings, unverified)
+
+
+def _unverified(plan: Plan, device: str, judgement: Judgement, today: date) -> list[Unverified]:
+    return [
+        Unverified(
+            device=device,
+            setting=setting,
+            why=doubt.why,
+            cause=doubt.cause,
+            lines=list(doubt.lines),
+            approved=acceptance_of(plan.data.deviations, device, setting, doubt, today),
+        )
+        for setting, doubt in judgement.unverified.items()
+    ]
 
 
 def _areas(judgement: Judgement, findings: list[Finding]) -> dict[str, Counts]:
@@ -126,7 +133,9 @@ def _areas(judgement: Judgement, findings: list[Finding]) -> dict[str, Counts]:
     return counted
 
 
-def _incomplete(judgement: Judgement, not_understood: list[QuotedLine]) -> list[Incomplete]:
+def _incomplete(
+    judgement: Judgement, unverified: list[Unverified], not_understood: list[QuotedLine]
+) -> list[Incomplete]:
     """Return why not everything was verified that could have been, each reason once."""
     reasons = []
     if not_understood:
@@ -137,8 +146,12 @@ def _incomplete(judgement: Judgement, not_understood: list[QuotedLine]) -> list[
         for area, hint in judgement.not_shown.items()
     ]
     told = {*COMPLETE_CAUSES, *(reason.cause for reason in reasons)}
-    others = dict.fromkeys(doubt for doubt in judgement.unverified.values() if doubt.cause not in told)
-    return [*reasons, *(Incomplete(cause=doubt.cause, why=doubt.why) for doubt in others)]
+    others = dict.fromkeys(
+        (item.cause, item.why)
+        for item in unverified
+        if item.cause not in told and (item.approved is None or item.approved.expired)
+    )
+    return [*reasons, *(Incomplete(cause=cause, why=why) for cause, why in others)]
 
 
 def _finding(plan: Plan, m: Mismatch, seen: Sighting, reading: Reading | None, today: date) -> Finding:
@@ -157,78 +170,5 @@ def _finding(plan: Plan, m: Mismatch, seen: Sighting, reading: Reading | None, t
         consequence=impact.consequence,
         effect=area.text(impact),
         evidence=reading.evidence_of(m.setting) if reading else [],
-        approved=_approval(plan.data.deviations, seen.device, m, today),
+        approved=approval_of(plan.data.deviations, seen.device, m.setting, m.observed, today),
     )
-
-
-def _approval(deviations: Iterable[Deviation], device: str, m: Mismatch, today: date) -> Approval | None:
-    """Return the approval that covers a finding: one that has not expired before one that has."""
-    found = [d for d in deviations if covers(d, device, m.setting, m.observed)]
-    found.sort(key=lambda d: d.until, reverse=True)
-    if not found:
-        return None
-    best = found[0]
-    return Approval(
-        reason=best.reason,
-        approved_by=best.approved_by,
-        ticket=best.ticket,
-        until=best.until,
-        expired=best.until < today,
-    )
-
-
-def covers(deviation: Deviation, device: str, setting: Setting, observed: Any) -> bool:
-    """Return whether an approved deviation is about this finding, with this observed value.
-
-    A whole item is not written down: it is approved as present.
-    """
-    if deviation.device != device or setting_now(deviation.setting) != str(setting):
-        return False
-    if isinstance(observed, dict) and not setting.field:
-        return deviation.observed is None or isinstance(deviation.observed, dict) or deviation.observed == "present"
-    return _normal(deviation.observed, observed) == _normal(observed, observed)
-
-
-def _normal(value: Any, like: Any) -> str:
-    """Return a value as text that compares by meaning."""
-    if isinstance(value, dict):
-        return ",".join(sorted(f"{key}={item}" for key, item in value.items()))
-    if like is None:
-        return "absent" if value in (None, "absent") else str(value)
-    if isinstance(value, list):
-        return ",".join(sorted(str(item) for item in value))
-    return str(value)
-
-
-def _in_words(value: Any, finding: Finding) -> str:
-    """Return a value of a finding's setting as a deviation names it; what the finding observed tells its kind."""
-    if value is None:
-        return "present" if isinstance(finding.observed, dict) else "absent"
-    if isinstance(value, dict):
-        return (_normal(value, value) or "none") if finding.field else "present"
-    return ", ".join(str(item) for item in value) if isinstance(value, list) else str(value)
-
-
-def stale_deviations(plan: Plan, findings: list[Finding], audited: set[str], today: date) -> list[StaleDeviation]:
-    """Return approved deviations that have expired, or that match no finding of a device that was audited."""
-    stale = []
-    for deviation in plan.data.deviations:
-        same = [f for f in findings if (f.device, f.setting) == (deviation.device, setting_now(deviation.setting))]
-        matched = any(covers(deviation, f.device, f.place, f.observed) for f in same)
-        gone = not matched and deviation.device in audited
-        why = ""
-        if deviation.until < today:
-            why = f"expired on {deviation.until}: remove it"
-            if not gone:
-                present = " and still present" if matched else ""
-                why = f"expired on {deviation.until}{present}: renew the approval or correct the device"
-        elif gone and same:
-            approved, observed = (_in_words(value, same[0]) for value in (deviation.observed, same[0].observed))
-            why = f"approved as {approved}, observed {observed}: correct the approval or the device"
-        elif gone:
-            why = "no finding matches this approval: remove it"
-        if why:
-            stale.append(
-                StaleDeviation(device=deviation.device, setting=deviation.setting, until=deviation.until, why=why)
-            )
-    return stale

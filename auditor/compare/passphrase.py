@@ -31,6 +31,11 @@ def assumed(said: Callable[[], bool], stored: list[StoredPassphrase]) -> bool | 
     return _verdict([fits if one else None for one in shown])
 
 
+def damaged(stored: list[StoredPassphrase]) -> bool:
+    """Return whether some passphrase is stored in a form that can be read, and cannot be read."""
+    return any(one.form == "type7" and not is_keyed_digest(one.text) and from_type7(one.text) is None for one in stored)
+
+
 def _verdict(verdicts: list[bool | None]) -> bool | None:
     if False in verdicts:
         return False

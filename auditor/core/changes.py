@@ -42,6 +42,7 @@ class Since(BaseModel):
         day: the day of the audit before.
         plan_changed: whether that one was against another plan.
         findings: those of this audit and of the one before.
+        recaptured: devices of which each file of the capture is the same as then, to the byte.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -49,6 +50,7 @@ class Since(BaseModel):
     day: date
     plan_changed: bool = False
     findings: list[Traced]
+    recaptured: list[str] = []
 
     def of(self, course: Course) -> list[Traced]:
         """Return the findings that fared so."""

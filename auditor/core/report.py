@@ -38,10 +38,17 @@ COMPLETE_CAUSES: frozenset[Cause] = frozenset({"never-shown", "cannot"})
 
 
 class Doubt(NamedTuple):
-    """Why a setting is unverified: the cause, and the same in a sentence that ends in what to do next."""
+    """Why a setting is unverified.
+
+    Attributes:
+        cause: which kind of reason that is.
+        why: the same in a sentence that ends in what to do next.
+        lines: the overriding lines that it is for, as they stand in the capture, secrets taken out.
+    """
 
     cause: Cause
     why: str
+    lines: tuple[str, ...] = ()
 
 
 class _Part(BaseModel):
@@ -176,12 +183,20 @@ def finding_ids(device: str, text: str) -> set[str]:
 
 
 class Unverified(_Part):
-    """A planned setting that was not seen either way, why, and which kind of reason that is."""
+    """A planned setting that was not seen either way.
+
+    Attributes:
+        why: the reason, in a sentence; ``cause`` is which kind of reason that is.
+        lines: the overriding lines that it is for, secrets taken out.
+        approved: their approval, where all of them have one; the audit is complete without the setting then.
+    """
 
     device: str
     setting: SettingText
     why: str
     cause: Cause
+    lines: list[str] = Field(default_factory=list)
+    approved: Approval | None = None
 
 
 class Counts(_Part):
@@ -284,7 +299,8 @@ class StaleDeviation(_Part):
 class Report(_Part):
     """A site's audit. ``format`` to ``unverified`` are the fixed keys of report.json.
 
-    ``since`` tells what came and went since the audit before, where the history knows of one; ``max_age`` how many days
+    ``notes`` say what is remarkable about the captures of the site as a whole. ``since`` tells what came and went since
+    the audit before, where the history knows of one; ``max_age`` how many days
     old a capture could be, ``None`` for any number; ``files`` names the files of the report that were written together,
     this one among them.
     """
@@ -302,6 +318,7 @@ class Report(_Part):
     unverified: list[Unverified]
     services: Services = Services()
     deviations: list[StaleDeviation] = Field(default_factory=list)
+    notes: list[str] = Field(default_factory=list)
     since: Since | None = None
     audited_on: date
     max_age: int | None = None

@@ -73,12 +73,13 @@ class Vlan(_Item):
 class Port(_Item):
     """A physical port or a bundle of ports.
 
-    ``tagged`` never holds the untagged one. On a routed port there are no VLANs.
+    ``tagged`` never holds the untagged one. On a routed port there are no VLANs. Untagged frames may be in a bridge
+    without a number; a tag is always one.
     """
 
     enabled: bool = True
     mode: Mode = "access"
-    untagged: int | None = None
+    untagged: Domain | None = None
     tagged: VlanSet = NO_VLANS
     voice: int | None = None
     description: str | None = None
@@ -110,7 +111,7 @@ class DhcpScope(_Item):
 class Ssid(_Item):
     """A Wi-Fi name, on all radios that air it. A tuple holds what its radios disagree on."""
 
-    vlan: int | tuple[int | None, ...] | None = None
+    vlan: Domain | tuple[Domain | None, ...] | None = None
     security: str | tuple[str, ...] | None = None
     bands: tuple[str, ...] | None = None
     hidden: bool | tuple[bool, ...] = False
@@ -120,10 +121,23 @@ class Ssid(_Item):
 
 
 class Uplink(_Item):
-    """How a port gets its address from the carrier."""
+    """How a port gets its address from the carrier; what it has beside a leased one is its address, too.
+
+    Where it has several, there are commas between them.
+    """
 
     method: Literal["dhcp", "pppoe", "static"]
     address: str | None = None
+
+    @property
+    def addresses(self) -> tuple[str, ...]:
+        """Each of its addresses."""
+        return tuple(self.address.split(", ")) if self.address else ()
+
+    @property
+    def several(self) -> bool:
+        """Whether it has more than one address, leased or not."""
+        return len(self.addresses) > (self.method == "static")
 
 
 class Management(_Item):

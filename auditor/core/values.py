@@ -114,13 +114,14 @@ def vlan_id(value: str | int) -> int:
 def allowed_vlans(operations: Iterable[str], start: VlanSet = ALL_VLANS) -> VlanSet:
     """Carry out a switch's allowed-list lines in their order, on a port that allows ``start`` until told otherwise.
 
-    ``10,20`` replaces the list, ``add``, ``remove`` and ``except`` change it, ``all`` and ``none`` mean what they say.
+    ``10,20`` replaces the list, ``add``, ``remove`` and ``except`` change it, ``all`` and ``none`` mean what they say;
+    ``also`` adds to what lines before it have listed.
 
     Raises:
         ValueError: an operand is no VLAN list.
     """
     allowed = start
-    for operation in operations:
+    for index, operation in enumerate(operations):
         word, _, operand = operation.strip().lower().partition(" ")
         match word:
             case "all":
@@ -129,6 +130,8 @@ def allowed_vlans(operations: Iterable[str], start: VlanSet = ALL_VLANS) -> Vlan
                 allowed = NO_VLANS
             case "add":
                 allowed = VlanSet(allowed | _some(operand))
+            case "also":
+                allowed = VlanSet(_some(operand) | (allowed if index else NO_VLANS))
             case "remove":
                 allowed = VlanSet(allowed - _some(operand))
             case "except":

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from ipaddress import IPv4Interface
 from typing import Any, NamedTuple
 
+from auditor.core.domains import Domain, numbers, unnumbered
 from auditor.core.values import VlanSet
 from auditor.corrections.change import Change, carried, gone_addresses
 from auditor.corrections.position import Position
@@ -211,11 +212,11 @@ class Cautions:
         found = self._plan.subnet_of(vid)
         return f"{found[0]} (VLAN {vid})" if found else f"VLAN {vid}"
 
-    def _nets(self, vids: set[int]) -> str:
-        """Return planned subnets by their names, and all other VLANs in list notation."""
-        planned = sorted(vid for vid in vids if self._plan.subnet_of(vid))
-        others = VlanSet(vids - set(planned))
-        return ", ".join([*map(self._net, planned), *([f"VLAN {others}"] if others else [])])
+    def _nets(self, vids: set[Domain]) -> str:
+        """Return planned subnets by their names, all other VLANs in list notation, and bridges without a number."""
+        planned = sorted(vid for vid in numbers(vids) if self._plan.subnet_of(vid))
+        others = VlanSet(numbers(vids) - set(planned))
+        return ", ".join([*map(self._net, planned), *([f"VLAN {others}"] if others else []), *unnumbered(vids)])
 
 
 def _native(change: Change) -> bool:

@@ -9,7 +9,7 @@ from pydantic import BaseModel
 
 from auditor.areas import Mismatch, room
 from auditor.compare.judge import Judgement
-from auditor.core.domains import domain
+from auditor.core.domains import Domain, domain
 from auditor.core.state import DeviceState, Port, Setting, fields_of
 from auditor.platforms.definition import Platform
 
@@ -55,9 +55,9 @@ def gone_addresses(change: Change) -> set[str]:
     return set() if len(after) >= len(before) else before - after
 
 
-def carried(port: Port) -> set[int]:
-    """Return the VLANs that a port carries, tagged or not."""
-    untagged = {port.untagged} if port.untagged else set()
+def carried(port: Port) -> set[Domain]:
+    """Return the domains that a port carries, tagged or not."""
+    untagged: set[Domain] = {port.untagged} if port.untagged else set()
     return {*port.tagged, *untagged}
 
 

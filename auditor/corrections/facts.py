@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from auditor.areas import Reading
-from auditor.areas.reading import Block
+from auditor.areas.block import Block
 from auditor.core.addresses import address_range
+from auditor.core.domains import Domain, in_order
 from auditor.core.state import DeviceState, DhcpScope, Port, Setting, Ssid
 from auditor.corrections.change import Change, carried
 from auditor.platforms.render import part
@@ -80,10 +81,10 @@ class Facts:
         spans = [(prefix, address_range(prefix)) for prefix in self.expected.dhcp]
         return [prefix for prefix, (first, last) in spans if any(first <= host <= last for host in hosts)]
 
-    def apart(self, one: Port, other: Port) -> list[int]:
+    def apart(self, one: Port, other: Port) -> list[Domain]:
         """Return the VLANs that two ports carry in another way, or only one of them carries."""
         ways = [(vid, one.untagged == vid, vid in one.tagged) for vid in (carried(one) | carried(other))]
-        return sorted(
+        return in_order(
             vid for vid, bare, tagged in ways if (bare, tagged) != (other.untagged == vid, vid in other.tagged)
         )
 
@@ -103,7 +104,7 @@ class Facts:
         """Return the ports of a state that carry a VLAN, tagged or not."""
         return [name for name, port in state.ports.items() if vid in carried(port)]
 
-    def sharing(self, vids: Iterable[int]) -> dict[str, Port]:
+    def sharing(self, vids: Iterable[Domain]) -> dict[str, Port]:
         """Return the other ports that are planned otherwise in some of these VLANs, too, each as it is planned."""
         wanted, now, own = set(vids), self.captured.ports, self.change.setting.key
         there = [(name, port) for name, port in self.expected.ports.items() if name in now and name != own]

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from auditor.areas.reading import Block
+from auditor.areas.block import Block
 from auditor.corrections.rows import Row
 from auditor.platforms.render import fit, part
 

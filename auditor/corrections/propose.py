@@ -12,6 +12,7 @@ from pydantic import BaseModel
 
 from auditor.areas import Reading
 from auditor.compare.judge import Judgement
+from auditor.core.addresses import interface_address
 from auditor.core.domains import domain
 from auditor.core.report import Correction, Finding
 from auditor.core.state import Setting
@@ -92,6 +93,7 @@ def with_corrections(plan: Plan, judgement: Judgement, reading: Reading, finding
 class _Ways:
     def __init__(self, plan: Plan, judgement: Judgement, reading: Reading) -> None:
         assert judgement.pair is not None
+        self.pair = judgement.pair
         self.expected = judgement.pair.expected
         self.judgement = judgement
         self.reading = reading
@@ -110,18 +112,34 @@ class _Ways:
         except _NoCorrection as why:
             return {"correction": Correction(by_hand=str(why))}
 
+    def lacking(self, setting: Setting) -> str:
+        """Return why a device cannot have what is planned, and is judged all the same; an empty text where it can."""
+        lacking = ((place, why) for place, why in self.expected.lacking.items() if setting in (place, place.item))
+        return next((why for place, why in lacking if place in self.expected.settings), "")
+
     def correction(self, setting: Setting) -> Correction:
         if setting.field == "passphrase_matches":
             raise _NoCorrection(BY_HAND["passphrase"])
+        _refuse(self.lacking(setting))
         if setting.area == "ports" and not setting.field:
             raise _NoCorrection(BY_HAND["port"])
         if not self.known:
             raise _NoCorrection(BY_HAND["no template"])
-        if setting.area == "gateways" and not self.reading.routing and domain(setting.key) in self.expected.routed:
+        if self.is_apart(setting):
+            raise _NoCorrection(BY_HAND["vrf"])
+        routed = setting.area == "gateways" and domain(setting.key) in self.expected.routed
+        if routed and not self.reading.routing_in(self.pair.vrf):
             return self.routing(setting)
         if setting.item in self.reading.ineffective:
-            raise _NoCorrection(BY_HAND["ineffective"])
+            raise _NoCorrection(BY_HAND["no zone" if self.reading.zoned else "ineffective"])
+        if not self.reading.blocked.isdisjoint((setting, setting.item)):
+            raise _NoCorrection(BY_HAND["blocked"])
+        if self.reading.is_inherited(setting):
+            raise _NoCorrection(BY_HAND["inherited"])
+        _refuse(self.withheld.by_bridge(self.mismatches[setting]))
         change = change_of(self.mismatches[setting], self.judgement, self.platform)
+        if setting.area == "uplinks" and change.before and change.before.several:
+            raise _NoCorrection(BY_HAND["several addresses"])
         if any(map(_controls, _texts((setting.key, change.before, change.item)))):
             raise _NoCorrection(BY_HAND["text"])
         said, aside = TemplateNotes(self.planned), TemplateNotes(self.planned)
@@ -146,6 +164,13 @@ class _Ways:
         return Correction(
             commands=commands, undo=undo, cautions=cautions, always=always, settles=sorted(map(str, others))
         )
+
+    def is_apart(self, setting: Setting) -> bool:
+        """Return whether an item, or the subnet that it leases in, is in another VRF than what it is routed to."""
+        apart = self.pair.apart()
+        gateways = [self.reading.state.gateways[domain(item.key)] for item in apart if item.area == "gateways"]
+        nets = {str(interface_address(a).network) for each in gateways for a in each.addresses if "/" in a}
+        return setting.item in apart or (setting.area == "dhcp" and setting.key in nets)
 
     def routing(self, setting: Setting) -> Correction:
         """Return what switches routing on again, which settles all gateways that are set up and do not route."""

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from auditor.areas.reading import Block
+from auditor.areas.block import Block
 from auditor.platforms.render import part
 
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from auditor.areas.reading import Block
+from auditor.areas.block import Block
 from auditor.corrections.profiles import Profiles
 from auditor.corrections.rows import Row, Rows, bare
 from auditor.platforms.render import part

@@ -25,6 +25,7 @@ def given(report: Report, plan: Plan, environment: Mapping[str, str]) -> dict[st
         "occasion": report.occasion,
         "audited_on": report.audited_on,
         "max_age": report.max_age,
+        "notes": report.notes,
         "passphrases": sorted(name for name in variables if is_passphrase(planned_in(environment, name))),
         "unusable": sorted(name for name in variables if _unusable(planned_in(environment, name))),
     }
@@ -36,6 +37,7 @@ def again(manifest: Manifest, environment: Mapping[str, str]) -> dict[str, Any]:
         "occasion": manifest.occasion,
         "today": manifest.audited_on,
         "max_age": manifest.max_age,
+        "notes": manifest.notes,
         "environment": {
             **{name: held for name in manifest.passphrases if is_passphrase(held := planned_in(environment, name))},
             **dict.fromkeys(manifest.unusable, _NONE),

@@ -13,7 +13,7 @@ from auditor.core.days import DaySource
 from auditor.core.report import Occasion
 
 FAMILY = "auditor-evidence/"
-FORMAT: Literal["auditor-evidence/3"] = "auditor-evidence/3"
+FORMAT: Literal["auditor-evidence/4"] = "auditor-evidence/4"
 TOOL = f"auditor {auditor.__version__}"
 """What this version calls itself in reports and manifests."""
 MANIFEST = "manifest.json"
@@ -78,12 +78,13 @@ class Manifest(_Part):
         max_age: how many days old a capture could be, without the audit being incomplete for it.
         passphrases: the variables of the environment that held a passphrase when it was compared.
         unusable: those that held what no passphrase can be.
+        notes: what was remarkable about the captures of the site as a whole.
         devices: in the plan's order.
         made_with: for each report in whose bytes a library has a say, that library with its version.
         files: every file but this one and the list of sums, by name.
     """
 
-    format: Literal["auditor-evidence/3"] = FORMAT
+    format: Literal["auditor-evidence/4"] = FORMAT
     tool: str
     site: str
     reference: str
@@ -93,6 +94,7 @@ class Manifest(_Part):
     plan: Quoted
     passphrases: list[str]
     unusable: list[str]
+    notes: list[str]
     devices: list[DeviceEntry]
     made_with: dict[str, Annotated[str, StringConstraints(pattern=r"^[0-9A-Za-z._,+! -]{1,80}$")]]
     files: list[FileEntry]

@@ -37,11 +37,12 @@ class Lifecycle:
 
 @dataclass(frozen=True, slots=True)
 class Traces:
-    """A run as far as tracing goes: its day, its plan, whether each device was audited, and its findings."""
+    """A run as far as tracing goes: its day and plan, whether each device was audited, its files, its findings."""
 
     day: date
     plan: str
     audited: Mapping[str, bool]
+    captured: Mapping[str, str]
     lifecycles: Mapping[str, Lifecycle]
 
 
@@ -74,7 +75,8 @@ def since_of(run: Traces, before: Traces) -> Since:
     traced = [_traced(lifecycle, _course(lifecycle, before)) for lifecycle in run.lifecycles.values()]
     traced += [_traced(lifecycle, "gone") for key, lifecycle in before.lifecycles.items() if key not in run.lifecycles]
     traced.sort(key=_order)
-    return Since(day=before.day, plan_changed=run.plan != before.plan, findings=traced)
+    same = [device for device, files in run.captured.items() if files and files == before.captured.get(device)]
+    return Since(day=before.day, plan_changed=run.plan != before.plan, findings=traced, recaptured=same)
 
 
 def _order(traced: Traced) -> tuple[int, int, str, str]:

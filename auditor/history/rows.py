@@ -212,15 +212,19 @@ def traces_of(connection: sqlite3.Connection, run: int) -> Traces:
         "SELECT day, sha256 FROM run JOIN plan ON plan.id = run.plan WHERE run.id = ?", (run,)
     ).fetchone()
     audited = connection.execute(
-        "SELECT name, outcome = 'audited' FROM run_device JOIN device ON device.id = device WHERE run = ?", (run,)
-    )
+        "SELECT name, outcome = 'audited', (SELECT group_concat(file || hex(sha256)) FROM capture"
+        " WHERE capture.device = device.id) FROM run_device JOIN device ON device.id = device WHERE run = ?",
+        (run,),
+    ).fetchall()
     found = connection.execute(
         "SELECT key, id, device, setting, kind, consequence, effect, seen, since, before FROM run_finding"
         " JOIN finding ON finding.id = finding WHERE run = ?",
         (run,),
     )
     lifecycles = {row[0]: _lifecycle(row) for row in found}
-    return Traces(date.fromordinal(day), plan.hex(), dict(audited), lifecycles)
+    audits = {name: bool(done) for name, done, _ in audited}
+    captured = {name: files or "" for name, _, files in audited}
+    return Traces(date.fromordinal(day), plan.hex(), audits, captured, lifecycles)
 
 
 def _lifecycle(row: Sequence[Any]) -> Lifecycle:

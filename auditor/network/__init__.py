@@ -1,17 +1,23 @@
-"""What the network does for people: ``services_of`` and ``explained`` are the doors of this package."""
+"""What the network does for people: ``services_of``, ``explained`` and ``overridden`` are its doors."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
+from auditor.areas import Expected, Reading
 from auditor.core.service import Services
+from auditor.core.state import Setting
+from auditor.network.bundles import unmet
 from auditor.network.effects import explained
 from auditor.network.graph import KnownDevice
 from auditor.network.leaks import Leaks
 from auditor.network.links import link_report
+from auditor.network.routes import misled
 from auditor.network.service_paths import Ways
 from auditor.network.site import SiteNetwork
+from auditor.network.snooping import answered, unanswered
 from auditor.plan.loader import Plan
+from auditor.reading.source import Refs
 
 
 def services_of(plan: Plan, known: Mapping[str, KnownDevice]) -> Services:
@@ -31,4 +37,24 @@ def services_of(plan: Plan, known: Mapping[str, KnownDevice]) -> Services:
     )
 
 
-__all__ = ["KnownDevice", "explained", "services_of"]
+def overridden(
+    plan: Plan, every: Mapping[str, Expected], readings: Mapping[str, Reading]
+) -> Iterator[tuple[str, Refs, str, Setting]]:
+    """Yield what does not work for what is read of other devices: device, lines, why, and the setting.
+
+    Args:
+        plan: the plan.
+        every: of each of its devices, what is planned.
+        readings: of those that were read, what was.
+    """
+    made = {device: reading.aggregations for device, reading in readings.items()}
+    for (device, port), here, why in unmet(plan.link_ends(), made):
+        yield device, here.refs, why, Setting("ports", port, "enabled")
+    snooped = {device: found for device, reading in readings.items() if (found := reading.snooped).vlans}
+    for device, vid, refs, why in unanswered(answered(plan, every), snooped) if snooped else ():
+        yield device, refs, why, Setting("vlans", str(vid))
+    routes = {device: reading.routes for device, reading in readings.items()}
+    yield from misled(plan, every, routes, lambda device, setting: readings[device].refs_of(setting))
+
+
+__all__ = ["KnownDevice", "explained", "overridden", "services_of"]

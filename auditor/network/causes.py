@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
 
+from auditor.core.domains import Domain, parse_domains
 from auditor.core.report import Finding
 from auditor.core.service import LinkReport
 from auditor.core.state import Setting
-from auditor.core.values import VlanSet
 
 
 def with_causes(findings: Sequence[Finding], links: Sequence[LinkReport]) -> list[Finding]:
@@ -46,15 +46,15 @@ class _Causes:
         alone = len(self.on_port[port]) == 1
         if alone and finding.field in ("tagged", "untagged"):
             missing, extra = _change(finding)
-            if len(missing) == 1 and not extra and (device, Setting("vlans", str(min(missing)))) in self.gone:
-                return ("vlan", device, str(min(missing)))
+            if len(missing) == 1 and not extra and (device, Setting("vlans", str(*missing))) in self.gone:
+                return ("vlan", device, str(*missing))
             if port in self.ends:
                 return ("link", self.ends[port], missing, extra)
         told = tuple((f.field, str(f.expected), str(f.observed)) for f in self.on_port[port])
         return ("ports", device, told)
 
 
-def _change(finding: Finding) -> tuple[frozenset[int], frozenset[int]]:
+def _change(finding: Finding) -> tuple[frozenset[Domain], frozenset[Domain]]:
     """Return the VLANs that a port lacks, and those that it has too much."""
-    expected, observed = (VlanSet.parse(str(value or "")) for value in (finding.expected, finding.observed))
-    return frozenset(expected - observed), frozenset(observed - expected)
+    expected, observed = (parse_domains(str(value or "")) for value in (finding.expected, finding.observed))
+    return expected - observed, observed - expected

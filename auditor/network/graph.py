@@ -9,24 +9,25 @@ doubled, one way through is enough.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
+from types import MappingProxyType
 from typing import Any, Literal
 
 import networkx as nx
 
 from auditor.areas import Expected, room
-from auditor.core.domains import numbers
+from auditor.core.domains import Domain
 from auditor.core.state import DeviceState, Port, Setting
 
-Node = tuple[str, int]
-"""A VLAN on a device."""
+Node = tuple[str, Domain]
+"""A broadcast domain on a device: a VLAN, or a bridge that has no number."""
 End = tuple[str, str]
 """A port of a device."""
 Link = tuple[End, End]
 Hop = tuple[Node, Node]
-Arrival = tuple[str, int, str | None]
-"""A frame on a device: its VLAN, and the port that it came by; none where it was sent there."""
+Arrival = tuple[str, Domain, str | None]
+"""A frame on a device: its domain, and the port that it came by; none where it was sent there."""
 Sight = Literal["planned", "confirmed", "assumed"]
 """As planned; only what was seen; what was seen, and the rest as planned."""
 _BUILT_IN = 1
@@ -41,11 +42,13 @@ class KnownDevice:
         expected: its planned settings.
         observed: its observed ones; ``None`` for a device that could not be read.
         unverified: planned settings that its capture cannot show.
+        leads: by port the domains that its tags lead into where these are bridges, and not the VLANs of the tags.
     """
 
     expected: Expected
     observed: DeviceState | None
     unverified: frozenset[Setting] = frozenset()
+    leads: Mapping[str, Mapping[int, Domain]] = field(default_factory=dict)
 
     @property
     def whole(self) -> bool:
@@ -85,31 +88,45 @@ class KnownDevice:
 
 @dataclass(frozen=True, slots=True)
 class Member:
-    """The VLANs that a port is a member of. ``open``: the port is not judged, so it takes what the other end has."""
+    """The VLANs that a port is a member of. ``open``: the port is not judged, so it takes what the other end has.
 
-    untagged: int | None = None
+    ``leads``: the domains that VLANs of the port are in, where these have other numbers, or none.
+    """
+
+    untagged: Domain | None = None
     tagged: frozenset[int] = frozenset()
     own_tag: bool = False
     open: bool = False
+    leads: Mapping[int, Domain] = field(default_factory=dict)
 
     @property
-    def vlans(self) -> frozenset[int]:
-        """All of them."""
+    def vlans(self) -> frozenset[Domain]:
+        """All of them, as they are on the wire."""
         return self.tagged | {self.untagged} if self.untagged else self.tagged
 
-    def takes(self, vid: int, *, tagged: bool) -> int | None:
-        """Return the VLAN that an arriving frame is in; ``None`` if it is dropped."""
+    @property
+    def domains(self) -> frozenset[Domain]:
+        """The domains of the device that they are in."""
+        return frozenset(map(self.inside, self.vlans))
+
+    def inside(self, vid: Domain) -> Domain:
+        """Return the domain of the device that a VLAN of the port is in."""
+        return self.leads.get(vid, vid) if isinstance(vid, int) else vid
+
+    def takes(self, vid: Domain, *, tagged: bool) -> Domain | None:
+        """Return the domain that an arriving frame is in; ``None`` if it is dropped."""
         if not tagged:
-            return self.untagged
-        return vid if vid in self.tagged or (self.own_tag and vid == self.untagged) else None
+            return self.inside(self.untagged) if self.untagged else None
+        known = vid in self.tagged or (self.own_tag and vid == self.untagged)
+        return self.inside(vid) if known else None
 
 
-def member_of(port: Port | None) -> Member:
+def member_of(port: Port | None, leads: Mapping[int, Domain] = MappingProxyType({})) -> Member:
     """Return what a port carries; nothing if it is off, routed or not there."""
     if port is None or not port.enabled or port.mode == "routed":
         return Member()
     voice = {port.voice} if port.voice else frozenset()
-    return Member(port.untagged, frozenset(port.tagged | voice), own_tag=port.mode == "trunk")
+    return Member(port.untagged, frozenset(port.tagged | voice), own_tag=port.mode == "trunk", leads=leads)
 
 
 class Network:
@@ -151,10 +168,10 @@ class Network:
         """Return whether a device has a VLAN."""
         return node[1] in self.vlans(node[0])
 
-    def vlans(self, device: str) -> frozenset[int]:
-        """Return the VLANs that exist on a device."""
+    def vlans(self, device: str) -> frozenset[Domain]:
+        """Return the domains that exist on a device."""
         state = self.states[device]
-        return frozenset({*numbers(state.vlans), _BUILT_IN}) if state else frozenset()
+        return frozenset({*state.vlans, _BUILT_IN}) if state else frozenset()
 
     def port(self, end: End) -> Port | None:
         """Return a port's settings; ``None`` where it is not there."""
@@ -166,21 +183,21 @@ class Network:
         port = self.port(end)
         if port is None and self._sight != "confirmed" and end[1] not in self._known[end[0]].expected.state.ports:
             return Member(open=True)
-        return member_of(port)
+        return member_of(port, {} if self._sight == "planned" else self._known[end[0]].leads.get(end[1], {}))
 
-    def passes(self, one: End, other: End) -> Iterator[tuple[int, int]]:
-        """Yield what passes from one end to the other: a VLAN here, and the VLAN that its frames are in there."""
+    def passes(self, one: End, other: End) -> Iterator[tuple[Domain, Domain]]:
+        """Yield what passes from one end to the other: a domain here, and the one that its frames are in there."""
         sends, takes = self.member(one), self.member(other)
         here, there = self.vlans(one[0]), self.vlans(other[0])
         if sends.open or takes.open:
-            both = here & there if sends.open and takes.open else sends.vlans | takes.vlans
+            both = here & there if sends.open and takes.open else sends.domains | takes.domains
             yield from ((vid, vid) for vid in both & here & there)
             return
-        for vid in sends.vlans & here:
+        for vid in sends.vlans:
             into = takes.takes(vid, tagged=vid != sends.untagged)
-            if into in there:
+            if into in there and sends.inside(vid) in here:
                 assert into is not None
-                yield vid, into
+                yield sends.inside(vid), into
 
     def ways_from(self, homes: Iterable[Node]) -> dict[Node, list[Node]]:
         """Return the nodes that frames from some nodes come to, those themselves included, and a shortest way there."""

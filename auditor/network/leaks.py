@@ -13,6 +13,7 @@ from itertools import pairwise
 
 import networkx as nx
 
+from auditor.core.domains import Domain
 from auditor.core.service import Leak, Separation, SeparationState
 from auditor.core.state import Setting
 from auditor.network.graph import Node, member_of
@@ -41,24 +42,24 @@ class Leaks:
     def leaks(self) -> Iterator[Leak]:
         """Yield each place that a subnet reaches and the plan does not have there."""
         for name, subnet in self.site.plan.data.subnets.items():
-            for (device, vid), way in sorted(self.floods[name].items()):
+            for (device, vid), way in sorted(self.floods[name].items(), key=_by_name):
                 for kind, place, settings in self._places(device, vid, subnet.vlan):
                     at = [(device, setting) for setting in settings]
                     at += [pair for pair in self._let_through(way) if pair not in at]
                     yield Leak(subnet=name, vlan=subnet.vlan, kind=kind, device=device, place=place, at=at)
 
-    def _places(self, device: str, vid: int, home: int) -> Iterator[tuple[str, str, list[Setting]]]:
+    def _places(self, device: str, vid: Domain, home: int) -> Iterator[tuple[str, str, list[Setting]]]:
         """Yield where a broadcast domain of a device reaches and a VLAN is not planned, and the settings there."""
         known = self.site.known[device]
         planned, seen = known.expected.state, self.site.confirmed.states[device]
         assert seen is not None
         if home not in planned.vlans:
             yield "device", "", []
-        for name, port in seen.ports.items():
+        for name in seen.ports:
             wanted = planned.ports.get(name, known.expected.unlisted)
             if wanted is None or name in known.expected.ignored_ports or (device, name) in self._linked:
                 continue
-            if vid in member_of(port).vlans and home not in member_of(wanted).vlans:
+            if vid in self.site.confirmed.member((device, name)).domains and home not in member_of(wanted).vlans:
                 yield "port", name, self.site.port_settings((device, name))
         for ssid, wifi in seen.ssids.items():
             aired = wifi.vlan if isinstance(wifi.vlan, tuple) else (wifi.vlan,)
@@ -88,3 +89,8 @@ class Leaks:
             yield Separation(
                 subnet=name, vlan=subnet.vlan, isolated=subnet.isolated, state=state, shared_with=sorted(others)
             )
+
+
+def _by_name(flood: tuple[Node, list[Node]]) -> tuple[str, bool, Domain]:
+    device, vid = flood[0]
+    return device, isinstance(vid, str), vid

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from auditor.core.domains import Domain, domains_text
 from auditor.core.service import LinkReport, LinkState
-from auditor.core.values import VlanSet
 from auditor.network.graph import Link, Network
 from auditor.network.site import SiteNetwork
 
@@ -15,7 +15,7 @@ def link_report(site: SiteNetwork, link: Link) -> LinkReport:
     planned = _through(site.planned, link)
     seen = _through(site.confirmed, link)
     known = seen == _through(site.assumed, link) and all(site.known[end[0]].observed for end in link)
-    stopped = {vid for vid in planned.both if vid not in seen.both}
+    stopped: set[Domain] = {vid for vid in planned.both if vid not in seen.both}
     leaking = {vid for pair in seen.any - planned.any for vid in pair}
     state: LinkState = "as planned"
     if not known:
@@ -26,10 +26,10 @@ def link_report(site: SiteNetwork, link: Link) -> LinkReport:
         state = "stopped"
     return LinkReport(
         ends=link,
-        planned=str(VlanSet(planned.both)),
-        observed=str(VlanSet(seen.both)) if known else None,
-        stopped=str(VlanSet(stopped)) if known else "",
-        leaking=str(VlanSet(leaking)),
+        planned=domains_text(planned.both),
+        observed=domains_text(seen.both) if known else None,
+        stopped=domains_text(stopped) if known else "",
+        leaking=domains_text(leaking),
         state=state,
     )
 
@@ -42,8 +42,8 @@ class _Through(NamedTuple):
         any: pairs of a VLAN at the first end and at the other, that frames pass between in some direction.
     """
 
-    both: frozenset[int]
-    any: frozenset[tuple[int, int]]
+    both: frozenset[Domain]
+    any: frozenset[tuple[Domain, Domain]]
 
 
 def _through(network: Network, link: Link) -> _Through:

@@ -8,6 +8,7 @@ from functools import cached_property
 
 import networkx as nx
 
+from auditor.core.domains import Domain
 from auditor.core.state import Setting
 from auditor.network.graph import End, KnownDevice, Link, Network, member_of
 from auditor.plan.loader import Plan
@@ -55,8 +56,10 @@ class SiteNetwork:
         graph.add_edges_from((one[0], other[0]) for one, other in self.links)
         return graph
 
-    def name_of(self, vid: int) -> str:
-        """Return what a VLAN is called: its subnet's name and its id."""
+    def name_of(self, vid: Domain) -> str:
+        """Return what a domain is called: its subnet's name and its VLAN id, or the bridge's name."""
+        if isinstance(vid, str):
+            return vid
         found = self.plan.subnet_of(vid)
         return f"{found[0]} (VLAN {vid})" if found else f"VLAN {vid}"
 

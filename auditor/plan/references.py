@@ -171,6 +171,8 @@ class _Checker:
                 yield from self.known((*here, "device"), deviation.device, "device", self.devices)
             if deviation.setting != SET_ASIDE:
                 yield from self.of_setting((*here, "setting"), deviation)
+            if deviation.line and deviation.observed is not None:
+                yield (*here, "line"), "give either observed: (a finding) or line: (an overriding line), not both"
 
     def of_setting(self, here: KeyPath, deviation: Deviation) -> Found:
         """Complain about a setting that there cannot be."""
@@ -179,9 +181,9 @@ class _Checker:
         key, dot, last = rest.rpartition(".")
         if area not in areas:
             yield from self.known(here, area, "area of settings", areas)
-        elif area == "management" and rest not in fields_of(area):
+        elif area == "management" and rest not in fields_of(area) and (rest or not deviation.line):
             yield from self.known(here, rest, "field of management", list(fields_of(area)))
-        elif area in KEYED_AREAS and not rest:
+        elif area in KEYED_AREAS and not rest and not deviation.line:
             yield here, f"expected {area}.KEY or {area}.KEY.FIELD"
         elif area in KEYED_AREAS and dot and (key in self.all_ports.get(deviation.device, ()) or _is_near(area, last)):
             yield from self.known(here, last, f"field of {area}", list(fields_of(area)))

@@ -225,11 +225,16 @@ class Defaults(Entry):
 
 
 class Deviation(Entry):
-    """An approved deviation (NIST SP 800-53 CM-6): an approved nonconformity, with an end date."""
+    """An approved deviation (NIST SP 800-53 CM-6): an approved nonconformity, with an end date.
+
+    With ``line`` instead of ``observed`` it accepts an overriding line of the configuration: what it bears on stays
+    unverified, and the audit can be complete without it.
+    """
 
     device: Text
     setting: Text
     observed: Any = None
+    line: Text = ""
     reason: NonEmptyText
     approved_by: NonEmptyText
     ticket: Text = ""

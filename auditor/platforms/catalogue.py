@@ -68,7 +68,7 @@ def has_own(folder: str, file: str) -> bool:
 def vocabulary(name: str) -> frozenset[str]:
     """Return the words, in small letters, by which a platform's configurations are cut and read."""
     platform = get(name)
-    keys = {"layout", "lines", "audited", "ignores", "words", "defaults"}
+    keys = {"layout", "lines", "outside", "harmless", "limits", "overriding", "words", "defaults"}
     texts = [str(platform.model_dump(include=keys, mode="json"))]
     texts += [str(rule.model_dump(mode="json")) for rule in platform.every_section]
     texts += [template_text(name, f"{rule.template}.textfsm") for rule in platform.every_section]

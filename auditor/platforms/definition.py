@@ -9,6 +9,7 @@ row, as a TextFSM Value does.
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from functools import cache, cached_property
 from typing import Annotated, Any, Literal
 
@@ -17,11 +18,15 @@ from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 from auditor.core.state import Setting
 from auditor.core.values import NO_VLANS, VlanSet
 from auditor.platforms.bridging import BridgingModel
+from auditor.platforms.gaps import Gaps
 from auditor.platforms.leasing import RANGES, LeasingModel
 from auditor.platforms.live import Live, PromptLine, over_ssh
 from auditor.platforms.proposals import CorrectionRules
 from auditor.platforms.secrets import SecretsWithin
-from auditor.platforms.shape import ItemPlace, LineKind, Part, Patterns, SettingPlace
+from auditor.platforms.shape import LineKind, OverridingLines, Part, Patterns, Reasons, SettingPlace
+
+GroupWord = Literal["groups", "apply", "except", "range", "apart"]
+"""What a layout's ``inherits`` has words for."""
 
 
 class Layout(Part):
@@ -35,16 +40,26 @@ class Layout(Part):
             group ``end`` in the first is the delimiter, which stands in the second as ``{end}``; where the line that
             opens it holds the delimiter twice, the text ends there.
         runs_away: sections behind which a device goes on too deep; what opens a section there, does so at the margin.
-        outer: of a tree, the words of blocks that stand around everything and are not said by rules.
+        block_end: of indented lines, the word that each block ends with, as deep as its own lines.
+        once: of lines at the margin, what several cannot begin alike with: a later one has taken the place of the
+            earlier.
+        outer: of a tree, the words of blocks that stand around everything and are not said by rules. Where one of them
+            stands, a whole configuration has one of each kind, and something in each.
         rows: of statements, menus that have no rows but those that ``add`` makes and these of the device's own, in the
             order of their numbers: a later ``set`` changes one of them, or is about nothing.
+        inherits: of a tree, how statements are called that are written once in a group and hold where it is applied:
+            ``groups`` holds the groups, ``apply`` and ``except`` apply one and keep one away, ``range`` makes ranges of
+            names of their ``member…`` words; groups whose name matches ``apart`` are none.
     """
 
     kind: Literal["indented", "statements", "uci", "braces", "words", "table"]
     literals: dict[str, str] = {}
     runs_away: Patterns = []
+    block_end: str = ""
+    once: Patterns = []
     outer: Patterns = []
     rows: dict[str, list[str]] = {}
+    inherits: Mapping[GroupWord, str] = {}
 
     @model_validator(mode="before")
     @classmethod
@@ -60,8 +75,13 @@ class SectionRule(Part):
         template: file name of the template without ``.textfsm``; what stands before a dot is the feature.
         whole: the first line is read by the template, too.
         values: what the section says of itself without a line, by field in small letters; ``{name}`` stands for what
-            the first line says of that field, ``{around}`` for the words of the blocks around everything.
-        ignores: lines of such sections that are knowingly not audited.
+            the first line says of that field, or that of a section around it, ``{around}`` for the words of the blocks
+            around everything, or for the first line of the section that one of ``sections`` stands in.
+        harmless: its lines that are known and can change nothing that is audited or said, by their reason.
+        blocks: the same, where such a line opens a block of its own that is harmless with all in it.
+        limits: its lines that can block a service without changing what is planned, by their reason; the template may
+            read them all the same.
+        overriding: its lines that can make an audited setting untrue.
         flat: lines that belong to the section though they are not indented.
         lists: options of such sections whose value is a list cut at blanks.
         implied: of a tree, the section is there wherever one stands within it, though no line may be its own.
@@ -72,7 +92,10 @@ class SectionRule(Part):
     template: str
     whole: bool = False
     values: dict[str, str] = {}
-    ignores: Patterns = []
+    harmless: Reasons = {}
+    blocks: Reasons = {}
+    limits: Reasons = {}
+    overriding: list[OverridingLines] = []
     flat: str = r"(?!)"
     lists: list[str] = []
     implied: bool = False
@@ -92,7 +115,8 @@ class SectionRule(Part):
 class Default(Part):
     """What a line that is not there means: ``values`` of rows, where ``when`` occurs in the capture.
 
-    ``where`` restricts it to rows (for interfaces: to the merged interface) with these values.
+    ``where`` restricts it to rows (for interfaces: to the merged interface) with these values, texts being patterns; an
+    interface that it names is there though no line says so.
     """
 
     when: str | None = None
@@ -105,18 +129,25 @@ class InterfaceRules(Part):
 
     Attributes:
         names: the long names; shorter spellings of them are read, whatever their case.
-        kinds: what an interface is, by the first pattern that its name matches; otherwise a port. Groups ``parent``,
+        kinds: what an interface is, by the first pattern that its name matches; otherwise a port. No interface has a
+            name of the kind ``impossible``: a line with one is not understood. Groups ``parent``,
             ``vlan_tag``, ``vid`` and ``bridge_id`` are kept. A bundle whose name has a group ``counted`` is there only
             if that number is below the device's ``bundle_count``. A group ``whole`` around all of a pattern: what it
-            matches is a name, though it looks like a range of names, or like no name.
-        silent: a configuration may leave out a port at its defaults.
+            matches is a name, though it looks like a range of names, or like no name. A group ``made``: an interface of
+            such a name is there because a line makes it, so a line that names one which none makes is not understood.
+            A group ``apart``: such a port can be in no VLAN, as one for the management alone, and no rule of a plan
+            puts it into one.
+        silent: a configuration may leave out a port at its defaults; ``explicit``: and in a capture that leaves none
+            out, one that is on says so. ``every``: it has lines of each port, and ports of all sorts are counted
+            together.
         ranges: names are numbers, or letters and numbers (``24``, ``A4``, ``1/24``); first lines and lists of ports
             hold ranges of them, in which each piece stands for itself: ``A1-A4,7`` ends with port 7.
     """
 
     names: list[str] = []
     kinds: dict[str, str] = {}
-    silent: bool = False
+    silent: bool | Literal["explicit"] = False
+    every: bool = False
     ranges: bool = False
 
 
@@ -191,8 +222,10 @@ class Platform(Part):
             that have no sections of their own.
         live: how it is read over SSH.
         lines: what a line is that is no configuration, by one of the words of LineKind in auditor/platforms/shape.py.
-        audited: first lines that belong to an audited area; an unknown one is reported as not understood.
-        ignores: first lines, with all below them, that are knowingly not audited.
+        outside: first lines of sections of no audited area, by their reason; with all below them. What is in no list
+            is not understood.
+        harmless, limits, overriding: first lines of sections that nothing reads, as in a section's rule; with all
+            below them.
         words: by field, the dialect's words (patterns) and ours; ``=`` leaves a word as it is. Three tables are for no
             field: ``security`` and ``band`` of Wi-Fi, and ``passphrase``, the form in which one is stored: ``plain``,
             ``type7`` or ``irreversible``.
@@ -200,8 +233,9 @@ class Platform(Part):
             or the same in sections of some kind alone, whose keys are told in auditor/platforms/secrets.py.
         interfaces, vlans: names of interfaces, and how VLANs are kept.
         defaults: by feature, what lines that are not there mean.
-        lacks: settings of which the dialect has no notion, of all items or, as ``vlans.1.name``, of one; they are not
-            expected.
+        lacks: settings of which the dialect has no notion, and why (auditor/platforms/gaps.py): they are not expected.
+            A lack of some values alone is judged: a device that cannot be as planned is not. Review refuses both.
+        cannot: settings that the devices have and our templates can neither read nor write: they are unverified.
         bridging: what its devices do with frames, by the name of a model in auditor/platforms/bridging.py.
         dhcp: how its DHCP server thinks, by the name of a model in auditor/platforms/leasing.py; ``ranges`` if unsaid.
         cannot_show: what no capture of it shows, and why.
@@ -217,8 +251,10 @@ class Platform(Part):
     live: Live = Live()
     layout: Layout
     lines: dict[LineKind, Patterns] = {}
-    audited: Patterns = []
-    ignores: Patterns = []
+    outside: Reasons = {}
+    harmless: Reasons = {}
+    limits: Reasons = {}
+    overriding: list[OverridingLines] = []
     sections: list[SectionRule]
     words: Annotated[dict[str, dict[str, str]], AfterValidator(_with_known_forms)] = {}
     secrets: list[SecretsWithin | str] = []
@@ -227,7 +263,8 @@ class Platform(Part):
     bridging: BridgingModel
     dhcp: LeasingModel = RANGES
     defaults: dict[str, list[Default]] = {}
-    lacks: list[ItemPlace] = []
+    lacks: Gaps = Field(default_factory=dict)
+    cannot: Gaps = Field(default_factory=dict)
     cannot_show: dict[str, str] = Field(default_factory=dict)
     correction: CorrectionRules = CorrectionRules()
 

@@ -19,20 +19,28 @@ _BEYOND = re.compile(r"\d{16}")
 """A number in no name: those of Linux, which may hold a whole MAC address, have 15 characters at most (IFNAMSIZ)."""
 _ANY = re.compile(r".*", re.DOTALL)
 _LONG = re.compile(r"[A-Za-z][A-Za-z-]*\d[\w/.:]*")
-_BARE = re.compile(r"(?:\d+/)*[A-Za-z]*\d+")
+_PLACE = re.compile(r"[\d/.:]+")
+"""Where in the device an interface is, as it stands behind its kind."""
+_BARE = re.compile(r"(?:\d+/)*(?:[A-Za-z]+\d+|0*[1-9]\d*)")
 
 
 class NameBook:
-    """How a platform spells its interfaces: the long name of a short one, and what a name tells of the interface."""
+    """How a platform spells its interfaces: the long name of a short one, and what a name tells of the interface.
+
+    ``tells_made``: whether some interfaces are there only where a line makes them.
+    """
 
     def __init__(self, platform: Platform) -> None:
         self._long = platform.interfaces.names
         self._ranges = platform.interfaces.ranges
         self._kinds = [(re.compile(name), kind) for name, kind in platform.interfaces.kinds.items()]
         self._whole = _any_whole([pattern for pattern, _ in self._kinds if "whole" in pattern.groupindex])
+        self.tells_made = any("made" in pattern.groupindex for pattern, _ in self._kinds)
         self._canonical: dict[str, str] = {}
         self._expanded: dict[str, list[str]] = {}
         self._told: dict[str, tuple[str, dict[str, str]]] = {}
+        self._made: set[str] = set()
+        self._apart: set[str] = set()
 
     def canonical(self, name: str) -> str:
         """Return the long spelling: ``gi1/0/1`` and ``GigabitEthernet 1/0/1`` are ``GigabitEthernet1/0/1``."""
@@ -93,12 +101,29 @@ class NameBook:
                     raise ValueError(f"{text[:40]!r}… names more ports than any device has")
             known = self._possible([self.canonical(name) for name in listed])
             for name in known:
-                if not (form.fullmatch(name) or self._whole.fullmatch(name)):
+                if not (form.fullmatch(name) or self._whole.fullmatch(name)) or not self._is_known(name):
                     raise ValueError(f"{name!r} is no name of an interface")
                 if self.tell(name)[0] == IMPOSSIBLE:
                     raise ValueError(f"{name!r} is no name of an interface: a number in it cannot be")
             self._expanded[text] = known
         return known
+
+    def is_name(self, text: str) -> bool:
+        """Return whether a word can be the name of an interface."""
+        try:
+            self.names(text)
+        except ValueError:
+            return False
+        return True
+
+    def _is_known(self, name: str) -> bool:
+        """Return whether a name begins as those of some kind do, where a dialect spells all of them out."""
+        if not self._long or self._ranges:
+            return True
+        if any(_PLACE.fullmatch(name[len(long) :]) for long in self._long if name.startswith(long)):
+            return True
+        kinds = [match for pattern, _ in self._kinds if (match := pattern.fullmatch(name))]
+        return any("parent" not in match.groupdict() or self._is_known(match["parent"]) for match in kinds)
 
     def tell(self, name: str) -> tuple[str, dict[str, str]]:
         """Return the kind of an interface by its name, and the parts of the name that mean something."""
@@ -109,12 +134,26 @@ class NameBook:
                 if match := pattern.fullmatch(name):
                     parts = {group: text for group, text in match.groupdict().items() if text is not None}
                     parts.pop("whole", None)
+                    if parts.pop("made", None):
+                        self._made.add(name)
+                    if parts.pop("apart", None):
+                        self._apart.add(name)
                     told = (kind, parts)
                     break
             if _BEYOND.search(name) or any(not _is_vlan(told[1].get(part, "1")) for part in ("vid", "vlan_tag")):
                 told = (IMPOSSIBLE, {})
             self._told[name] = told
         return told
+
+    def is_apart(self, name: str) -> bool:
+        """Return whether a port of a name can be in no VLAN."""
+        self.tell(name)
+        return name in self._apart
+
+    def is_made(self, name: str) -> bool:
+        """Return whether an interface of a name is there only where a line makes it."""
+        self.tell(name)
+        return name in self._made
 
 
 def _any_whole(patterns: list[re.Pattern[str]]) -> re.Pattern[str]:

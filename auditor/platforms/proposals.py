@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from auditor.platforms.shape import Part, Patterns, SettingPlace
+from auditor.platforms.shape import Part, SettingPlace
 
 
 class Removal(Part):
@@ -34,8 +34,6 @@ class CorrectionRules(Part):
         in_one_step: settings of which one command puts the new value into the place of the old one; where that is not
             said, and there is no candidate, the old one goes in a command of its own.
         removes_by_address: an address is taken from an interface by the address alone, whatever its mask.
-        way_out: what says where packets for elsewhere go, as default gateways and default routes do: a first line, that
-            and a line below it, or that and all lines below it, with a blank between; the first group is the next hop.
         removals: the commands that take whole sections away.
     """
 
@@ -47,7 +45,6 @@ class CorrectionRules(Part):
     candidate: bool = False
     in_one_step: list[SettingPlace] = []
     removes_by_address: bool = False
-    way_out: Patterns = []
     removals: list[Removal] = []
 
     def fields_together(self, area: str) -> list[list[str]]:

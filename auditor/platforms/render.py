@@ -11,6 +11,8 @@ from typing import Any
 from jinja2 import Environment, FunctionLoader, StrictUndefined, TemplateError
 
 from auditor.core.addresses import address_range, host_range, interface_address, merge_ranges, subtract_ranges
+from auditor.core.dhcp_options import usual_form
+from auditor.core.domains import in_order
 from auditor.core.port_names import MOST_NAMES
 from auditor.core.state import DeviceState
 from auditor.core.values import VlanSet, duration_text
@@ -77,12 +79,13 @@ def _environment() -> Environment:
         autoescape=False,  # noqa: S701 - configuration text, no HTML
     )
     made.filters.update(
+        option_form=usual_form,
         ip=lambda text: str(interface_address(text).ip),
         mask=lambda text: str(interface_address(text).netmask),
         network=lambda text: str(interface_address(text).network.network_address),
         prefix_length=lambda text: interface_address(text).network.prefixlen,
         duration=duration_text,
-        carried=lambda port: sorted({*port.tagged, *([port.untagged] if port.untagged else [])}),
+        carried=lambda port: in_order({*port.tagged, *([port.untagged] if port.untagged else [])}),
         vlans=lambda numbers: str(VlanSet(numbers)),
         vlan_ids=lambda text: sorted(VlanSet.parse(text)),
         minus=lambda values, others: [value for value in values or () if value not in (others or ())],

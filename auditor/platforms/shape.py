@@ -52,12 +52,24 @@ SettingPlace = Annotated[Setting, BeforeValidator(_place)]
 ItemPlace = Annotated[Setting, BeforeValidator(_item_place)]
 
 LineKind = Literal[
-    "comment", "prompt", "noise", "refusal", "interruption", "script", "clock", "end", "above_end", "any_key"
+    "comment",
+    "prompt",
+    "noise",
+    "refusal",
+    "missing",
+    "interruption",
+    "script",
+    "clock",
+    "end",
+    "above_end",
+    "any_key",
+    "outer",
 ]
 """What a line is that is no configuration.
 
 - ``comment``: what a comment begins with, to the letter.
 - ``prompt``: what a prompt looks like. ``noise``: what is no configuration wherever it stands.
+- ``missing``: the answer of a device that has nothing of what it is asked for; a group ``package`` names it.
 - ``refusal``: the answer of a device that refuses a command. ``interruption``: it says that it stopped in the middle.
 - ``script``: what a statement looks like that sets a device up and is no configuration of one.
 - ``clock``: what a device prints when it is read, with groups ``year``, ``month`` (a number, or three letters of its
@@ -65,6 +77,7 @@ LineKind = Literal[
 - ``end``: the line that a complete configuration ends with; none where the dialect has no such line. ``above_end``:
   lines below the last of which it must stand, where it also stands elsewhere.
 - ``any_key``: what stands before the first prompt until any key is pressed, which agrees to nothing.
+- ``outer``: it says that blocks of the layout's ``outer`` stand around everything.
 """
 
 
@@ -72,3 +85,36 @@ class Part(BaseModel):
     """A part of platform.yaml."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+Reasons = dict[str, Patterns]
+"""Patterns of lines by the reason why they are in a closed list."""
+
+
+class OverridingLines(Part):
+    """Lines that are known and not modelled, and that can make an audited setting untrue.
+
+    Attributes:
+        lines: what they look like. A group ``KEY`` names the item that such a line bears on: a port or a list of
+            them, a list of VLANs, or a key to the letter.
+        why: what they may do, in a sentence that ends in what to check.
+        bears_on: the areas, or fields of them, whose settings they may make untrue.
+        everywhere: those of all items; otherwise, in a section that is read, of the items that are read from it. What
+            stands in none bears on all items, or on the one that it names.
+        read: the template reads such a line all the same.
+        when: they may do so only where this occurs in the capture; elsewhere such a line is what another list makes of
+            it, or what the template reads.
+        unless: they override nothing where another line of the capture looks like this, as what they name is defined
+            there: ``{name}`` stands for what a group of that name holds. They are then what other lists, or the
+            template, make of them.
+        beside: that line stands in the same section.
+    """
+
+    lines: Patterns
+    why: str
+    bears_on: list[SettingPlace]
+    everywhere: bool = False
+    read: bool = False
+    when: str | None = None
+    unless: str = ""
+    beside: bool = False

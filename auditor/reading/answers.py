@@ -50,7 +50,8 @@ class Answers:
         opens = "|".join(
             pattern for other in self._others for rule in other.platform.sections for pattern in rule.opens
         )
-        self._opens = re.compile(f"^(?:{opens})$", re.MULTILINE | re.IGNORECASE)
+        refused = platform.pattern("refusal")
+        self._opens = re.compile(f"^(?:(?:{opens})$|(?:{refused}))", re.MULTILINE | re.IGNORECASE)
 
     def cut(self, lines: Lines) -> list[Section]:
         """Cut a text into sections, each stretch by the command that it answers; every line is accounted for."""

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
-from functools import cache
+from functools import cache, cached_property
 
 from auditor.errors import PlatformError
 from auditor.platforms import catalogue
 from auditor.platforms.definition import Default, Platform, SectionRule, any_of
 from auditor.platforms.names import names_of
 from auditor.reading.answers import Answers
+from auditor.reading.known import Conditions, known_of
 from auditor.reading.layouts import PREPARATIONS
 from auditor.reading.row_models import DEFAULTED, FEATURES, Feature, RowDefaults, converters
 from auditor.reading.rows import Template, Typing
@@ -36,6 +37,7 @@ class Dialect:
             self._typing = {feature: Typing(feature, self.words, ports) for feature in FEATURES}
             self._defaults = [_typed(name, each) for name, found in platform.defaults.items() for each in found]
             self.answers = Answers(platform, self._rules)
+            self.conditions = Conditions(platform)
             self.refusals = any_of(platform.patterns("refusal"))
             self.interrupted = any_of(platform.patterns("interruption"))
             self.read_on = [re.compile(pattern, re.IGNORECASE) for pattern in platform.patterns("clock")]
@@ -46,13 +48,33 @@ class Dialect:
         except ValueError as error:
             raise PlatformError(f"{platform.name}/platform.yaml: {error}") from error
 
-    @property
+    @cached_property
     def tells_who_serves_dhcp(self) -> bool:
         """Whether some interface can say that DHCP is served on it: then it is served on none that does not."""
         rules = (rule.values for rule in self.platform.every_section)
         return any("DHCP_SERVER" in template.value_names for template in self.templates) or any(
             "dhcp_server" in values for values in rules
         )
+
+    @cached_property
+    def tells_vrf_of_dhcp(self) -> bool:
+        """Whether a DHCP scope can say the VRF that it serves: then it serves no other."""
+        return any(template.feature == "dhcp_scope" and "VRF" in template.value_names for template in self.templates)
+
+    @cached_property
+    def tells_logins_by_vrf(self) -> bool:
+        """Whether a login can be offered in one VRF alone; otherwise it is offered in all of them."""
+        values = {template.name: {*template.value_names} for template in self.templates if template.feature == "system"}
+        for rule in self.platform.every_section:
+            if rule.template in values:
+                values[rule.template] |= {*map(str.upper, rule.values)}
+                values[rule.template] |= {group for pattern in rule.opens for group in re.compile(pattern).groupindex}
+        return any("VRF" in names and any(name.startswith("LOGIN") for name in names) for names in values.values())
+
+    @cached_property
+    def tells_login_servers(self) -> bool:
+        """Whether a configuration says by which server clients log in to a Wi-Fi."""
+        return any("LOGIN_AT" in template.value_names for template in self.templates)
 
     def _rules(self, platform: Platform) -> Rules:
         """Return the rules of the platform as it answers one of its commands."""
@@ -68,15 +90,20 @@ class Dialect:
                 raise ValueError(f"sections: opens {rule.opens[0]!r}: {name} is no field of {rule.feature}")
         text = catalogue.template_text(self.platform.name, f"{rule.template}.textfsm")
         prepare = PREPARATIONS[platform.layout.kind](platform, rule)
-        template = Template(rule.template, text, self._typing[rule.feature], any_of(rule.ignores), prepare)
+        nests = platform.layout.kind == "indented"
+        template = Template(rule.template, text, self._typing[rule.feature], known_of(rule), prepare, nests=nests)
         self.templates.append(template)
         return Owner(rule, template, self._typing[rule.feature])
 
     def defaults_in(self, text: str) -> RowDefaults:
         """Return what lines that are not there mean in this capture."""
         found: RowDefaults = {feature: [] for feature in DEFAULTED}
+        occurs: dict[str | None, bool] = {None: True}
         for feature, default in self._defaults:
-            if default.when is None or re.search(default.when, text, re.MULTILINE):
+            when = default.when
+            if when not in occurs:
+                occurs[when] = re.search(when or "", text, re.MULTILINE) is not None
+            if occurs[when]:
                 found[feature].append(default)
         return found
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from ipaddress import IPv4Address, ip_address
+from ipaddress import IPv4Address, IPv4Interface, ip_address
 from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field, PlainValidator
@@ -25,6 +25,8 @@ Range = tuple[int, int]
 """First and last address, as numbers."""
 HELD_BLANK = "\ue000"
 """Stands for a blank inside a quoted word, where words are cut at blanks."""
+_MOST_LINES = 1000
+"""More terminal lines than any device has that logs people in from the network."""
 _NO = frozenset({"no", "false", "0", "off"})
 
 
@@ -89,11 +91,17 @@ def _vlan_or_range(value: str) -> str:
 
 
 def _port_names(text: str) -> list[str]:
-    """Return the ports of ``ge-0/0/1 to ge-0/0/4`` or ``ge-0/0/[1-4]``, or the one of a plain name."""
+    """Return the ports of ``ge-0/0/1 to ge-0/0/4`` or ``ge-0/0/[1-4,7]``, a plain name, or a shape of names."""
     ends = re.fullmatch(r"(\S*?)(\d+) to (\S*?)(\d+)", text) or re.fullmatch(r"(\S*)\[(\d+)-()(\d+)\]", text)
     if ends and ends[3] in ("", ends[1]) and int(ends[2]) <= int(ends[4]) < 256:
         return [f"{ends[1]}{number}" for number in range(int(ends[2]), int(ends[4]) + 1)]
-    if not re.fullmatch(r"[\w/:-]+", text):
+    listed = re.fullmatch(r"([^\[]*)\[([\d,-]+)\]([^\[*]*)", text)
+    if listed:
+        numbers = [part.split("-") for part in listed[2].split(",")]
+        if all(len(ends) < 3 and all(ends) and int(ends[0]) <= int(ends[-1]) < 256 for ends in numbers):
+            each = [number for ends in numbers for number in range(int(ends[0]), int(ends[-1]) + 1)]
+            return [f"{listed[1]}{number}{listed[3]}" for number in each]
+    if not re.fullmatch(r"[\w/:*-]+", text):
         raise ValueError(f"{text!r} is no port and no range of ports in one row")
     return [text]
 
@@ -108,7 +116,7 @@ def _operations(value: Any) -> list[str]:
 
 def _membership(text: str) -> tuple[str, VlanSet]:
     """Return what ``10,20``, ``add 10 untagged``, ``remove 1`` or ``no … 1`` does, and with which VLANs."""
-    form = r"(?:(?P<off>remove|no\b.*)|add)? *(?P<vlans>all|\d[\d,-]*)(?: (?P<how>tagged|untagged))?"
+    form = r"(?:(?:(?P<off>remove|no\b.*)|add) +)?(?P<vlans>all|\d[\d,-]*)(?: (?P<how>tagged|untagged))?"
     match = re.fullmatch(form, text)
     if not match:
         raise ValueError(f"{text!r} puts no port into a VLAN")
@@ -129,6 +137,18 @@ def _netmask(value: str) -> str:
     return value
 
 
+def line_numbers(value: str) -> list[int]:
+    """Return the numbers of ``0 4``, or of one line alone.
+
+    Raises:
+        ValueError: the last is before the first, or there are more than any device has.
+    """
+    numbers = [int(word) for word in value.split()]
+    if not numbers[0] <= numbers[-1] < _MOST_LINES:
+        raise ValueError(f"{value!r} are no terminal lines")
+    return list(range(numbers[0], numbers[-1] + 1))
+
+
 Flag = Annotated[bool, BeforeValidator(flag)]
 OffFlag = Annotated[bool, BeforeValidator(off_flag)]
 Present = Annotated[bool, BeforeValidator(bool)]
@@ -139,6 +159,10 @@ Commas = Annotated[tuple[str, ...], BeforeValidator(commas)]
 TextLines = Annotated[tuple[str, ...], BeforeValidator(_lines)]
 Vlans = Annotated[VlanSet, BeforeValidator(lambda value: VlanSet.parse(",".join(words(value))))]
 Addresses = Annotated[tuple[str, ...], BeforeValidator(lambda value: [_address(text) for text in _lines(value)])]
+GroupAddresses = Annotated[
+    tuple[tuple[str, str], ...], PlainValidator(lambda value: tuple(_of_group(text) for text in _lines(value)))
+]
+"""Addresses, each with what it is of: ``1 192.0.2.1``."""
 Ranges = Annotated[tuple[Range, ...], PlainValidator(lambda value: tuple(span(text) for text in commas(value)))]
 """Address ranges as first and last number, which is quicker to reckon with."""
 VlanRef = Annotated[str, BeforeValidator(_vlan)]
@@ -159,6 +183,8 @@ MOST_ADDRESSES = 2**24
 """As many as 10.0.0.0/8 has, the largest private prefix (RFC 1918)."""
 Offset = Annotated[int, Field(ge=0, lt=MOST_ADDRESSES)]
 """How far into a network an address is, or how many addresses there are."""
+LineNumbers = Annotated[tuple[int, ...], BeforeValidator(line_numbers)]
+"""Terminal lines by their numbers."""
 OptionCode = Annotated[int, Field(ge=1, le=254)]
 """RFC 2132: 0 pads and 255 ends the option field."""
 Options = Annotated[tuple[str, ...], BeforeValidator(lambda value: [_option(text) for text in _lines(value)])]
@@ -170,9 +196,15 @@ Seconds = Annotated[int, BeforeValidator(duration_seconds)]
 ReservationList = Annotated[
     tuple[tuple[str, str], ...], PlainValidator(lambda value: tuple(_reserved(text) for text in _lines(value)))
 ]
-"""Reservations: an address in front, whatever else, the MAC address at the end."""
+"""Reservations: an address in front, its mask where one is said, whatever else, the MAC address at the end."""
 Ipv4 = Annotated[str, BeforeValidator(lambda value: str(IPv4Address(value)))]
 Mac = Annotated[str, BeforeValidator(mac_address)]
+Macs = Annotated[tuple[str, ...], BeforeValidator(lambda value: [mac_address(word) for word in words(value)])]
+"""MAC addresses."""
+ShortMac = Annotated[
+    str, BeforeValidator(lambda value: mac_address(":".join(octet.zfill(2) for octet in str(value).split(":"))))
+]
+"""A MAC address whose octets may have one digit alone."""
 
 
 def span(first: str, last: str = "") -> Range:
@@ -187,6 +219,13 @@ def span(first: str, last: str = "") -> Range:
     return low, high
 
 
+def _of_group(text: str) -> tuple[str, str]:
+    group, *_, address = text.split()
+    return group, _address(address)
+
+
 def _reserved(text: str) -> tuple[str, str]:
-    address, *_, mac = text.split()
-    return str(IPv4Address(address.partition("/")[0])), mac_address(mac)
+    address, *rest, mac = text.split()
+    if rest and re.fullmatch(r"[\d.]+", rest[0]):
+        address = f"{address}/{rest[0]}"
+    return str(IPv4Interface(address).ip), mac_address(mac)

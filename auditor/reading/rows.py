@@ -17,6 +17,7 @@ from textfsm import TextFSM, TextFSMError, TextFSMTemplateError  # type: ignore[
 
 from auditor.errors import PlatformError
 from auditor.reading.fields import HELD_BLANK, freed
+from auditor.reading.known import KnownLines, Told
 from auditor.reading.row_models import FEATURES, PORT_LISTS, converters, together
 from auditor.reading.source import Disposition
 from auditor.reading.words import Words
@@ -34,10 +35,11 @@ class Record:
 
 @dataclass(slots=True)
 class Parsed:
-    """What a template made of a body: its rows, and what became of each line."""
+    """What a template made of a body: its rows, what became of each line, and what is known of some, by index."""
 
     records: list[Record]
     kinds: bytes
+    told: dict[int, Told]
 
 
 Preparation = Callable[[str], tuple[str, Disposition]]
@@ -52,7 +54,8 @@ def as_it_stands(line: str) -> tuple[str, Disposition]:
 class Template:
     """A compiled TextFSM template of one feature.
 
-    ``ignored`` matches lines that are knowingly not audited; ``prepare`` makes what the template reads of a line.
+    ``known`` tells of lines that no rule wants; ``prepare`` makes what the template reads of a line; ``nests`` says
+    that what is indented deeper than a line hangs below it.
 
     Raises:
         PlatformError: the template is broken, or has a Value that the feature's row model does not know.
@@ -63,8 +66,10 @@ class Template:
         name: str,
         text: str,
         typing: Typing,
-        ignored: re.Pattern[str],
+        known: KnownLines,
         prepare: Preparation = as_it_stands,
+        *,
+        nests: bool = False,
     ) -> None:
         self.name = name
         self.feature = name.partition(".")[0]
@@ -79,13 +84,13 @@ class Template:
             state: [str(rule).strip() for rule in rules] for state, rules in parsed.states.items()
         }
         self.model = FEATURES[self.feature]
-        known = self.model.types()
-        unknown = [value for value in self.value_names if value.lower() not in known]
+        fields = self.model.types()
+        unknown = [value for value in self.value_names if value.lower() not in fields]
         if unknown:
             raise PlatformError(
-                f"template {name}: Value {unknown[0]} is no field of {self.feature}: {', '.join(known)}"
+                f"template {name}: Value {unknown[0]} is no field of {self.feature}: {', '.join(fields)}"
             )
-        self._machine = _Machine(name, parsed, typing, ignored, prepare)
+        self._machine = _Machine(name, parsed, typing, known, prepare, nests=nests)
         single = [v.name for v in parsed.values if v.OptionNames() and v.name.lower() not in self.model.lists()]
         if single:
             raise PlatformError(f"template {name}: Value {single[0]} is a List, and its field holds one value")
@@ -135,8 +140,8 @@ class Typing:
         Raises:
             ValueError: the text is no such thing, or a word that the platform's table does not know.
         """
-        if name in self._tables and isinstance(text, str):
-            text = self._tables[name](text)
+        if known := self._tables.get(name):
+            text = known(text) if isinstance(text, str) else [known(part) for part in text]
         value = self._convert[name](text)
         if self._ports and name in PORT_LISTS:
             value = tuple(port for listed in value for port in self._ports(listed))
@@ -145,14 +150,17 @@ class Typing:
 
 _Step = tuple[tuple[tuple[str, Any, bool], ...], str]
 """What one matching rule does: its values by field, each with whether it is one of a list; and the record operation."""
-_Taken = tuple[Disposition, tuple[_Step, ...], str]
-"""What became of a line in a state, what it does, and the next state."""
+_Taken = tuple[Disposition, tuple[_Step, ...], str, Told | None]
+"""What became of a line in a state, what it does, the next state, and what is known of it if no rule wants it."""
+_NOT_UNDERSTOOD = Told(Disposition.NOT_UNDERSTOOD, "", block=True)
 
 
 class _Machine:
     """Runs the rules of a parsed template; what a line does in a state is worked out once."""
 
-    def __init__(self, name: str, parsed: Any, typing: Typing, ignored: re.Pattern[str], prepare: Preparation) -> None:
+    def __init__(
+        self, name: str, parsed: Any, typing: Typing, known: KnownLines, prepare: Preparation, *, nests: bool
+    ) -> None:
         options = {value.name: value.OptionNames() for value in parsed.values}
         for value, names in options.items():
             if set(names) - {"List"}:
@@ -161,7 +169,8 @@ class _Machine:
         self._states = {state: _State(rules) for state, rules in parsed.states.items()}
         self._record_at_end = "EOF" not in self._states
         self._typing = typing
-        self._ignored = ignored
+        self._known = known
+        self._nests = nests
         self._prepare = prepare
         self._taken: dict[tuple[str, str], _Taken] = {}
 
@@ -175,9 +184,21 @@ class _Machine:
         values: dict[str, Any] = {}
         trace: dict[str, tuple[int, ...]] = {}
         state = "Start"
+        known: dict[int, Told] = {}
+        block: tuple[int, Told] | None = None
         for index, line in enumerate(lines):
-            kind, steps, state = self._taken.get((state, line)) or self._take(state, line)
+            if block is not None:
+                if not line.strip() or _indent(line) > block[0]:
+                    kinds.append(block[1].kind if line.strip() else Disposition.BLANK)
+                    continue
+                block = None
+            kind, steps, state, told = self._taken.get((state, line)) or self._take(state, line)
             kinds.append(kind)
+            if told:
+                if told.kind != Disposition.NOT_UNDERSTOOD:
+                    known[index] = told
+                if self._nests and (told.block or told.kind > Disposition.READ) and (indent := _indent(line)):
+                    block = (indent, told)
             for found, record in steps:
                 for name, value, listed in found:
                     if listed and name in values:
@@ -192,18 +213,22 @@ class _Machine:
                     values, trace = {}, {}
         if values and self._record_at_end:
             records.append(Record(values, trace))
-        return Parsed(records, bytes(kinds))
+        return Parsed(records, bytes(kinds), known)
 
     def _take(self, state: str, line: str) -> _Taken:
         """Pass a line through the rules of a state."""
         text, kind = self._prepare(line)
         steps: tuple[_Step, ...] = ()
         following = state
+        told: Told | None = None
         if text:
             wanted, steps, following = self._match(text, state)
             if not wanted:
-                kind = Disposition.HARMLESS if self._ignored.fullmatch(text) else Disposition.NOT_UNDERSTOOD
-        taken = (kind, steps, following)
+                told = self._known.of(text) or _NOT_UNDERSTOOD
+                kind = told.kind
+            elif self._known.though_read and (told := self._known.though_read.of(text)):
+                kind = told.kind
+        taken = (kind, steps, following, told)
         if len(self._taken) >= _REMEMBERED:
             self._taken.clear()
         self._taken[state, line] = taken
@@ -214,7 +239,7 @@ class _Machine:
         steps: list[_Step] = []
         for rule, groups in self._states[state].matching(text):
             if rule.line_op == "Error":
-                break
+                return False, tuple(((), record) for _, record in steps), state
             try:
                 values = tuple(self._value(name, part) for name, part in groups)
             except ValueError:
@@ -227,6 +252,10 @@ class _Machine:
     def _value(self, name: str, text: str) -> tuple[str, Any, bool]:
         listed = name in self._lists
         return name, self._typing.value(name, [text] if listed else text), listed
+
+
+def _indent(line: str) -> int:
+    return len(line) - len(line.lstrip())
 
 
 class _State:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import IntEnum
 from typing import NamedTuple
 
@@ -33,7 +33,7 @@ class Disposition(IntEnum):
 
     HARMLESS: known, and cannot change anything that is audited or said; OUTSIDE: of no audited area; LIMIT: known, not
     modelled, and may block a service without changing what is planned; OVERRIDING: known, not modelled, and may make an
-    audited setting untrue. No platform has limits or overriding lines yet.
+    audited setting untrue.
     """
 
     UNSEEN = 0
@@ -64,10 +64,50 @@ Refs = tuple[Ref, ...]
 
 @dataclass(frozen=True, slots=True)
 class Bearing:
-    """What a limit or an overriding line does: why it is one, and the settings that it bears on."""
+    """Why a line is in a closed list, and what a limit or an overriding line bears on.
+
+    Attributes:
+        why: the reason.
+        on: areas, or fields of them.
+        section: the section whose items it bears on, by its place among all; ``None`` for all items.
+        key: the item that the line itself names, as it stands there.
+        contradicts: it says otherwise than other lines; where these are not as planned, that is told all the same.
+        taken_back: the line of the same file that it takes back: it bears on all that is read of that one.
+    """
 
     why: str
     on: tuple[Setting, ...] = ()
+    section: int | None = None
+    key: str = ""
+    contradicts: bool = False
+    taken_back: int = 0
+
+    def also(self, other: Bearing) -> Bearing:
+        """Return what a line bears on of which two things are said: items of both, each by its own key."""
+        if self.section is not None or other.section is not None or self.contradicts != other.contradicts:
+            return other
+        on = dict.fromkeys((*self._keyed, *other._keyed))
+        why = self.why if other.why in self.why else f"{self.why}. {other.why}"
+        return replace(self, why=why, on=tuple(on), key="")
+
+    @property
+    def _keyed(self) -> tuple[Setting, ...]:
+        """What it bears on, with the key that the line names; a list of ports is cut at its commas."""
+        if not self.key:
+            return self.on
+        return tuple(
+            place._replace(key=key)
+            for place in self.on
+            for key in (self.key.split(",") if place.area == "ports" else [self.key])
+        )
+
+    def beside(self, other: Bearing) -> Bearing:
+        """Return what two parts of one line bear on."""
+        if other.why == self.why or not self.on:
+            return other
+        alike = (self.section, self.key) == (other.section, other.key)
+        place = (self.section, self.key) if alike else (None, "")
+        return Bearing(f"{self.why} {other.why}", (*self.on, *other.on), *place)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +134,8 @@ class Lines:
         loose: numbers of lines whose indentation a pager has spoiled.
         problem: why the text cannot be whole, where its form alone shows that.
         delimiters: by the number of a line, what text that is no configuration begins or ends with there.
-        bearings: by the number of a limit or an overriding line, what it bears on and why.
+        bearings: by the number of a line that stands in a closed list, the reason, and what it bears on.
+        inherited: numbers of lines of groups, which hold elsewhere.
         overlong: the number of the first line that is longer than any of a configuration, and was not read; or 0.
     """
 
@@ -105,6 +146,7 @@ class Lines:
     problem: str = ""
     delimiters: dict[int, str] = field(default_factory=dict)
     bearings: dict[int, Bearing] = field(default_factory=dict)
+    inherited: set[int] = field(default_factory=set)
     overlong: int = 0
 
     def account(self, numbers: Sequence[int], kinds: bytes) -> None:
@@ -124,10 +166,22 @@ class Lines:
             self.kinds[number - 1] = kind
 
     def mark(self, number: int, kind: Disposition, bearing: Bearing | None = None) -> None:
-        """Say what became of a line (1-based), and of a limit or an overriding line what it bears on."""
+        """Say what became of a line (1-based), and of one in a closed list the reason, and what it bears on."""
         self.kinds[number - 1] = kind
         if bearing:
             self.bearings[number] = bearing
+
+    def without_banners(self) -> list[str]:
+        """Return the lines, but for text between delimiters that is no configuration."""
+        first = self.kinds.find(Disposition.LITERAL) if self.delimiters else -1
+        if first < 0:
+            return self.texts
+        within, found = False, self.texts[:first]
+        for index in range(first, len(self.texts)):
+            within = self.kinds[index] == Disposition.LITERAL and (within or index + 1 in self.delimiters)
+            if not within:
+                found.append(self.texts[index])
+        return found
 
     def refuse_script(self, numbers: Iterable[int]) -> None:
         """Say that these lines are commands of a script: no settings, and the text is no configuration."""

@@ -14,10 +14,12 @@ from auditor.reading.source import Disposition, Lines
 from auditor.redact import NOTHING_READ, LineRead, without_written
 from auditor.redact.words import is_option
 
-_SEALED = frozenset(["passphrase"])
+_SEALED = frozenset(["passphrase", "older_passphrase"])
 """Fields that hold a secret, which is compared."""
 _AS_THEY_ARE = _SEALED | {"passphrase_form", "ssid", "ssids", "hostname"}
 """Fields in which nothing is looked for: what is broadcast for everybody to see is no secret."""
+_KEYWORDS = frozenset(["passphrase_form"])
+"""Fields that hold the dialect's own words: none of them is a name, and what follows may well be a secret."""
 _FREE = frozenset(["description", "label", "value", "options"])
 """Fields of what means nothing to the device itself."""
 _COMPOUND = re.compile(r"\w+(?:[-_]\w+)+")
@@ -95,6 +97,9 @@ class Wording:
     def _note(self, line: _LineRead, name: str, text: str) -> None:
         if name in _SEALED:
             line.passphrases.add(text)
+            return
+        if name in _KEYWORDS:
+            line.shown[text] = text
             return
         for stood in (text, *self.written.get(text, ())):
             for spelling, shown in ((stood, text), (stood.replace(" ", HELD_BLANK), text.replace(" ", HELD_BLANK))):

@@ -13,9 +13,10 @@ FREE_TABLES = ("security", "band", "passphrase")
 
 
 class Words:
-    """Translations of one platform: by table (``interface.mode``, ``security``, ``band``), patterns and our word.
+    r"""Translations of one platform: by table (``interface.mode``, ``security``, ``band``), patterns and our word.
 
-    Our word ``=`` leaves the dialect's as it is, ``{}`` in it stands for the dialect's.
+    Our word ``=`` leaves the dialect's as it is, ``{}`` in it stands for the dialect's, or for
+    what a group of its pattern holds, one after another.
     """
 
     def __init__(self, platform: Platform) -> None:
@@ -53,8 +54,8 @@ class Words:
         if field not in self._tables:
             return text
         for pattern, ours in self._tables[field]:
-            if pattern.fullmatch(text):
-                return text if ours == "=" else ours.replace("{}", text)
+            if match := pattern.fullmatch(text):
+                return text if ours == "=" else _filled(ours, match)
         return None
 
     def security(self, native: Collection[str], mode: str = "") -> str:
@@ -70,3 +71,12 @@ class Words:
     def band(self, native: str) -> str | None:
         """Return a radio's band (``2.4``, ``5`` or ``6`` GHz); ``None`` where the configuration leaves it open."""
         return self.translate("band", native) if native else None
+
+
+def _filled(ours: str, match: re.Match[str]) -> str:
+    """Return our word with what the pattern's groups hold, or all of the dialect's word where it has none."""
+    if "{}" not in ours:
+        return ours
+    for part in match.groups(default="") or (match[0],):
+        ours = ours.replace("{}", part, 1)
+    return ours

@@ -24,6 +24,7 @@ _TITLES: dict[Course, str] = {
     "not seen": "Not seen this time, and not known to be gone",
     "gone": "Gone",
 }
+_RECAPTURED = "Captures that are the same as at the audit before, to the byte: read the device again if it was to be"
 _MISSING: tuple[Course, ...] = ("not seen", "gone")
 
 
@@ -47,10 +48,11 @@ def since_words(since: Since | None) -> SinceWords:
     if since is None:
         return SinceWords()
     present = [traced for traced in since.findings if traced.course not in _MISSING]
+    missing = [entry for entry in courses(since) if entry[0] in {_TITLES[course] for course in _MISSING}]
     return SinceWords(
         line=_line(since),
         marks={traced.id: mark(traced) for traced in present},
-        lists=[entry for entry in courses(since) if entry[0] in {_TITLES[course] for course in _MISSING}],
+        lists=missing + [(_RECAPTURED, [sanitize(name) for name in since.recaptured])] * bool(since.recaptured),
     )
 
 

@@ -120,7 +120,7 @@ def _serving(view: View) -> list[str]:
     for row in view.serving.rows:
         cells = ", ".join(f"{head} {cell.words}" for head, cell in row.cells)
         lines += [f"{row.service} {row.where}, {row.subnet}: {cells}", *(f"  {text}" for text in row.broken)]
-    for title, texts in view.serving.lists:
+    for title, texts in (*view.serving.lists, *view.lists):
         lines += [title, *(f"  {text}" for text in texts)]
     return lines
 

@@ -10,14 +10,9 @@ from rich.text import Text
 
 from auditor.areas.abilities import Abilities
 from auditor.core.state import AREAS
+from auditor.platforms.gaps import told
 
 _SIGNS = {"all": "yes", "part": "part", "none": "no"}
-_WORDS = {
-    "ports.untagged": "",
-    "ports.tagged": "",
-    "ports.mode": "VLANs of ports",
-}
-"""How a setting is called here where its name alone would say it badly; an empty word leaves it out."""
 
 
 def show_platforms(found: Iterable[Abilities], console: Console | None = None) -> None:
@@ -45,9 +40,8 @@ def _platform(one: Abilities, out: Console) -> None:
     platform = one.platform
     out.print(Text(" · ".join([platform.name, *platform.also]), "bold"), Text(platform.about))
     out.print(Text(f"  save the answers to: {' · '.join(platform.commands)}"))
-    for title, settings in (("not read", one.missing), ("no notion of", one.lacking)):
-        words = [_WORDS.get(setting, setting) for setting in settings]
-        if any(words):
-            out.print(Text(f"  {title}: {', '.join(word for word in words if word)}"))
+    for title, gaps in (("has no", platform.lacks), ("cannot read", platform.cannot)):
+        for what, why in told(gaps):
+            out.print(Text(f"  {title} {what}: {why}"))
     for what, why in platform.cannot_show.items():
         out.print(Text(f"  cannot show {what}: {why}"))

@@ -20,15 +20,24 @@ from auditor.reports.view import words
 
 _KIND_WORDS = {
     Disposition.READ: "read",
-    Disposition.HARMLESS: "knowingly not audited",
+    Disposition.HARMLESS: "harmless",
     Disposition.LIMIT: "limits",
     Disposition.OVERRIDING: "overriding",
     Disposition.NOT_UNDERSTOOD: "not understood",
-    Disposition.OUTSIDE: "of other areas",
+    Disposition.OUTSIDE: "outside of audited areas",
     Disposition.COMMENT: "comments",
     Disposition.LITERAL: "banners and certificates",
     Disposition.NOISE: "prompts and messages",
     Disposition.BLANK: "blank",
+}
+
+_LINE_WORDS = _KIND_WORDS | {
+    Disposition.UNSEEN: "unseen",
+    Disposition.LIMIT: "limit",
+    Disposition.OUTSIDE: "outside",
+    Disposition.COMMENT: "comment",
+    Disposition.LITERAL: "banner or text",
+    Disposition.NOISE: "prompt or message",
 }
 
 
@@ -74,6 +83,11 @@ def show_reading(reading: Reading, day: Dated, today: date, console: Console | N
         if count:
             out.print(Text(f"  {count:6} {text}", "bold magenta" if kind is Disposition.NOT_UNDERSTOOD else ""))
     out.print(Text(f"  {reading.line_count:6} in all, {reading.audited_lines} of audited areas"))
+    for kind in (Disposition.OVERRIDING, Disposition.LIMIT):
+        for bearing in reading.bearing(kind):
+            on = f" (bears on {', '.join(map(sanitize, bearing.bears_on))})" if bearing.bears_on else ""
+            place = f"{sanitize(bearing.file)}:{bearing.line}: {sanitize(bearing.text).strip()}"
+            out.print(Text(f"{_KIND_WORDS[kind]}  {place}: {sanitize(bearing.why)}{on}"))
     for line in reading.quoted_not_understood():
         out.print(Text(f"not understood  {sanitize(line.file)}:{line.line}: {sanitize(line.text).strip()}", "magenta"))
     for line, text in reading.remarked():
@@ -82,6 +96,17 @@ def show_reading(reading: Reading, day: Dated, today: date, console: Console | N
         out.print(Text(f"not shown  {setting}: {hint}", "magenta"))
     if reading.problem:
         out.print(Text(f"not a whole configuration: {sanitize(reading.problem)}", "bold magenta"))
+
+
+def show_lines(reading: Reading, console: Console | None = None) -> None:
+    """Print every line with what became of it and, where it is in a closed list, the reason."""
+    out = console or Console(file=sys.stdout, highlight=False, soft_wrap=True)
+    width = max(map(len, _LINE_WORDS.values()))
+    for line, kind, why in reading.every_line():
+        reason = f"  [{sanitize(why)}]" if why else ""
+        style = "bold magenta" if kind >= Disposition.LIMIT else ""
+        place = f"{sanitize(line.file)}:{line.line}"
+        out.print(Text(f"{_LINE_WORDS[kind]:{width}}  {place}: {sanitize(line.text)}{reason}", style))
 
 
 def _area(area: str, state: DeviceState, out: Console) -> None:

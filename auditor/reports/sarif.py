@@ -22,7 +22,7 @@ _SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sa
 _CAPTURES = "CAPTURES"
 _LEVELS: dict[Consequence, str] = {"exposure": "error", "outage": "error", "upkeep": "warning"}
 _UNVERIFIED, _NOT_UNDERSTOOD = "unverified", "not-understood"
-_STALE, _NOTE = "approval-to-look-at", "how-it-was-read"
+_STALE, _NOTE, _BEARING = "approval-to-look-at", "how-it-was-read", "line-that-bears-on-settings"
 _WORDS = {
     _UNVERIFIED: "planned, but these captures cannot show it",
     _NOT_UNDERSTOOD: "a line of an audited area that could not be read",
@@ -31,6 +31,7 @@ _WORDS = {
     "not-readable": "the device's capture could not be read",
     _STALE: "an approval that has expired, or that no finding matches",
     _NOTE: "something remarkable about how a device was read",
+    _BEARING: "a line that is known and not compared, and bears on what is planned",
 }
 """What rules and notifications without a kind of finding are called, and what they say."""
 _Json = dict[str, Any]
@@ -49,6 +50,7 @@ def _run(view: View) -> _Json:
     unknown += [_not_understood(*line) for device in view.devices for line in _lines(device)]
     notes = [_notification(name, outcome.replace(" ", "-"), "error", why) for name, outcome, why in view.problems]
     notes += [_notification("", _NOTE, "note", text) for text in view.remarks]
+    notes += [_notification(name, _BEARING, "note", text) for name, text in (*view.overriding, *view.limits)]
     stale = [_notification("", _STALE, "warning", text) for text in view.deviations]
     used = list(dict.fromkeys(note["descriptor"]["id"] for note in (*notes, *stale)))
     return {

@@ -80,6 +80,8 @@ def one_table(view: View) -> Table:
         for item in view.unverified
         for setting in item.settings
     ]
+    rows += [_row(result="overriding", effect=text, device=name) for name, text in view.overriding]
+    rows += [_row(result="limit", effect=text, device=name) for name, text in view.limits]
     about: list[TableCell] = [view.title, str(view.report.audited_on)]
     return Table("Findings", (*_FINDINGS, ("site", 0), ("audited on", 0)), [[*row, *about] for row in rows])
 

@@ -13,6 +13,8 @@ from typing import Any, Literal
 
 from auditor.core.report import CONSEQUENCES, Approval, Cause, Consequence, Correction, DeviceReport, Finding, Report
 from auditor.core.values import duration_text
+from auditor.reports.bearing_view import LIMITS, OVERRIDING, limits_of, overriding_of
+from auditor.reports.cautions import cautions_of
 from auditor.reports.deviation_entry import entry_of
 from auditor.reports.headline import headline_of, verdict_words
 from auditor.reports.sanitize import sanitize
@@ -29,22 +31,6 @@ KIND_WORDS = {
     "absent": "planned but missing",
     "unplanned": "present but not planned",
     "differs": "different from the plan",
-}
-CAUTIONS = {
-    "cut": (
-        "A change to a trunk, a native VLAN, a gateway or the management VLAN can cut off the site, or you from the "
-        "device. Have a way in that does not need the network, agree a time with those who depend on it, and "
-        "keep the running configuration before you change it."
-    ),
-    "open": (
-        "While a network is open to people who should not reach it, treat everything in it as reachable by them: close "
-        "it first, then check who used it. What must be reported, and to whom, is decided by local law and the person "
-        "responsible for the site's data."
-    ),
-    "local": (
-        "Work on equipment and cabling follows local codes; where they require a licensed person, leave it to one. "
-        "This report changes nothing on any device."
-    ),
 }
 CORRECTION = {
     "title": "Proposed correction (a proposal to review; nothing was sent)",
@@ -136,6 +122,7 @@ class View:
         groups: findings that count or are approved, by consequence; empty groups are left out.
         not_understood: lines that were not understood, as (device, place, text).
         problems: devices that were not audited or not completely, as (device, outcome, reason).
+        limits, overriding: such lines of devices, as (device, sentence).
         remarks: how devices were read, where that is remarkable.
         deviations: approvals of the plan to look at, in words.
         cautions: the usual cautions that apply here.
@@ -153,6 +140,8 @@ class View:
     unverified: list[UnverifiedView]
     not_understood: list[tuple[str, str, str]]
     problems: list[tuple[str, str, str]]
+    limits: list[tuple[str, str]]
+    overriding: list[tuple[str, str]]
     remarks: list[str]
     deviations: list[str]
     cautions: list[str] = field(default_factory=list)
@@ -174,6 +163,8 @@ class View:
     def lists(self) -> list[tuple[str, list[str]]]:
         """The lists of sentences at the end, each with its title; those with nothing in them are left out."""
         every = [
+            (OVERRIDING, [f"{device}: {text}" for device, text in self.overriding]),
+            (LIMITS, [f"{device}: {text}" for device, text in self.limits]),
             ("How devices were read", self.remarks),
             ("Approvals to look at", self.deviations),
             ("Before you change anything", self.cautions),
@@ -207,9 +198,12 @@ def view_of(report: Report) -> View:
         problems=[
             (device.name, device.outcome, sanitize(device.reason or "")) for device in report.devices if device.reason
         ],
-        remarks=[f"{device.name}: {sanitize(note)}" for device in report.devices for note in device.notes],
+        limits=limits_of(report.devices),
+        overriding=overriding_of(report.devices),
+        remarks=[sanitize(note) for note in report.notes]
+        + [f"{device.name}: {sanitize(note)}" for device in report.devices for note in device.notes],
         deviations=[f"{d.device} {sanitize(d.setting)}: {sanitize(d.why)}" for d in report.deviations],
-        cautions=_cautions(report),
+        cautions=cautions_of(report),
         serving=serving_of(report.services),
     )
 
@@ -309,29 +303,7 @@ def _approval(approval: Approval | None) -> str:
 def _unverified(report: Report) -> list[UnverifiedView]:
     grouped: dict[tuple[str, str, Cause], list[str]] = {}
     for item in report.unverified:
-        grouped.setdefault((item.device, sanitize(item.why), item.cause), []).append(sanitize(str(item.setting)))
+        accepted = f"; {_approval(item.approved)}" if item.approved else ""
+        reason = (item.device, sanitize(item.why) + accepted, item.cause)
+        grouped.setdefault(reason, []).append(sanitize(str(item.setting)))
     return [UnverifiedView(*reason, settings) for reason, settings in grouped.items()]
-
-
-def _cautions(report: Report) -> list[str]:
-    counted = [finding for finding in report.findings if finding.counts]
-    found = []
-    if any(finding.area in ("vlans", "ports", "gateways", "uplinks", "dhcp") for finding in counted):
-        found.append(CAUTIONS["cut"])
-    if any(finding.consequence == "exposure" for finding in counted):
-        found.append(CAUTIONS["open"])
-    return [*found, *_always(report), CAUTIONS["local"]] if found else []
-
-
-def _always(report: Report) -> list[str]:
-    """Return what holds for every proposal, said once; what a dialect has of its own, with the devices that have it."""
-    proposed: dict[str, list[str]] = {}
-    for finding in report.findings:
-        for text in finding.proposed.always if finding.proposed else ():
-            proposed.setdefault(text, []).append(finding.device)
-    concerned = {device for names in proposed.values() for device in names}
-    order = [device.name for device in report.devices if device.name in concerned]
-    return [
-        text if set(names) == concerned else f"{', '.join(sorted(set(names), key=order.index))}: {text}"
-        for text, names in proposed.items()
-    ]

@@ -6,10 +6,17 @@ import os
 from collections.abc import Mapping
 
 from auditor.plan.loader import Plan
-from auditor.review import addresses, deviations, dhcp, links, wifi
+from auditor.review import addresses, deviations, dhcp, functions, links, wifi
 from auditor.review.rule import LEVELS, Remark, Rule, Subject
 
-RULES: tuple[Rule, ...] = (*addresses.RULES, *dhcp.RULES, *wifi.RULES, *links.RULES, *deviations.RULES)
+RULES: tuple[Rule, ...] = (
+    *addresses.RULES,
+    *dhcp.RULES,
+    *wifi.RULES,
+    *links.RULES,
+    *functions.RULES,
+    *deviations.RULES,
+)
 
 
 def review(plan: Plan, environment: Mapping[str, str] | None = None) -> list[Remark]:

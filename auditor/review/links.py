@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from auditor.core.domains import Domain
 from auditor.review.rule import Found, Rule, Subject
 
 _MANY = 250
@@ -40,7 +41,7 @@ def _natives(subject: Subject) -> Found:
             yield ("links", number), f"untagged is {' and at '.join(sides)}: frames change their VLAN there"
 
 
-def _untagged(subject: Subject, vid: int | None) -> str:
+def _untagged(subject: Subject, vid: Domain | None) -> str:
     return subject.name_of(vid) if vid else "nothing"
 
 

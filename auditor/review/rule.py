@@ -9,6 +9,7 @@ from ipaddress import IPv4Address
 from typing import Literal
 
 from auditor.areas import Expected, expected_of, gateway_address
+from auditor.core.domains import Domain
 from auditor.core.state import Port
 from auditor.network.graph import KnownDevice, Network
 from auditor.network.site import SiteNetwork
@@ -84,9 +85,9 @@ class Subject:
         """Return the addresses that terminals may be sent to: the gateway's, and one that several share."""
         return [gateway_address(subnet), *([subnet.gateway.shared] if subnet.gateway.shared else [])]
 
-    def name_of(self, vid: int) -> str:
+    def name_of(self, vid: Domain) -> str:
         """Return what a VLAN is called: its subnet's name and its id."""
-        found = self.plan.subnet_of(vid)
+        found = self.plan.subnet_of(vid) if isinstance(vid, int) else None
         return f"{found[0]} (VLAN {vid})" if found else f"VLAN {vid}"
 
     @cached_property

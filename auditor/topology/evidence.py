@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Any, Protocol
 
 from auditor.core.state import Setting
-from auditor.platforms.definition import Default
+from auditor.platforms.definition import Default, any_of
 from auditor.reading.row_models.field_names import FieldName
 from auditor.reading.row_models.row import Row
 from auditor.reading.source import Ref, Refs
@@ -22,6 +22,10 @@ class Sourced(Protocol):
 
 Sources = Mapping[str, tuple[FieldName, ...]]
 """For each field of an item, the values of a source that it comes from; the field ``""`` stands for the whole item."""
+
+INSIDE: Sources = {"inside": ()}
+"""Of a source that is a part of an item: none of its settings is read there, but what becomes of the part as a whole
+is so of the item, too."""
 
 Noted = tuple[Sourced, Sources]
 """A source, and what of an item comes from which of its values."""
@@ -44,14 +48,32 @@ class Evidence:
 
     def of(self, setting: Setting) -> list[Ref]:
         """Return the lines of a setting, or else of its whole item, each once and in order."""
-        noted = self._noted.get((setting.area, setting.key), [])
-        if setting.area in self._asked:
-            noted = noted + self._asked[setting.area](setting.key)
+        noted = self._sources(setting)
         for name in (setting.field, ""):
             found = {ref for source, names in noted if name in names for ref in source.at(*names[name]) if ref.line}
             if found:
                 return sorted(found)
         return []
+
+    def whole(self, setting: Setting) -> set[Ref]:
+        """Return the lines of an item and of all of its fields, or of one field alone."""
+        sources = self._sources(setting)
+        wanted = (
+            (source, names)
+            for source, all_names in sources
+            if all_names is not INSIDE
+            for field, names in all_names.items()
+            if setting.field in ("", field)
+        )
+        return {ref for source, names in wanted for ref in source.at(*names) if ref.line}
+
+    def inside(self, setting: Setting) -> set[Ref]:
+        """Return the first lines of the parts of an item."""
+        return {ref for source, names in self._sources(setting) if names is INSIDE for ref in source.at() if ref.line}
+
+    def _sources(self, setting: Setting) -> list[Noted]:
+        noted = self._noted.get((setting.area, setting.key), [])
+        return noted + self._asked[setting.area](setting.key) if setting.area in self._asked else noted
 
 
 @dataclass(slots=True)
@@ -66,10 +88,22 @@ def apply_defaults(defaults: list[Default], row: Row, only: Collection[str] | No
     """Fill what a row leaves unsaid with what its dialect takes an absent line to mean."""
     said = row.said
     for default in defaults:
-        if all(said.get(name) == value for name, value in default.where.items()):
+        for name, value in default.where.items():
+            if (found := said.get(name)) != value and (found is None or not _is(found, value)):
+                break
+        else:
             for name, value in default.values.items():
                 if only is None or name in only:
                     said.setdefault(name, value)
+
+
+def _is(said: Any, wanted: Any) -> bool:
+    """Return whether a value is the wanted one, or one of a list is; a text need match it only as a pattern."""
+    if isinstance(said, tuple) and isinstance(wanted, str):
+        return any(_is(each, wanted) for each in said)
+    if not isinstance(said, str) or not isinstance(wanted, str):
+        return bool(said == wanted)
+    return said == wanted or (not wanted.isalpha() and any_of([wanted]).fullmatch(said) is not None)
 
 
 class Later:

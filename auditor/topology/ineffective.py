@@ -1,21 +1,25 @@
-"""What is configured and has no effect: bundles and bridges without ports, or off, and what lies on them."""
+"""What is configured and has no effect: bundles and bridges without ports, what lies on them, gateways in no zone."""
 
 from __future__ import annotations
 
+from auditor.core.domains import Domain
 from auditor.core.state import Setting
 from auditor.platforms.definition import Platform
 from auditor.reading.row_models.row import LAYER3
 from auditor.topology.interfaces import Interface, Interfaces
 from auditor.topology.layer2 import Layer2
 from auditor.topology.system import System
+from auditor.topology.zones import Zones
 
 
-def ineffective(platform: Platform, interfaces: Interfaces, layer2: Layer2, system: System) -> frozenset[Setting]:
+def ineffective(
+    platform: Platform, interfaces: Interfaces, layer2: Layer2, system: System, zones: Zones
+) -> frozenset[Setting]:
     """Return the ports and gateways that no frame passes, as settings without a field."""
     bundles = _bundles(interfaces, layer2, system.bundle_count)
     found = {Setting("ports", name) for name in bundles}
     only = int(system.only_vlan or 0)
-    useless = _gateways(interfaces, layer2, only, platform.bridging.empty_bridges)
+    useless = _gateways(interfaces, layer2, only, zones, bridges=platform.bridging.empty_bridges)
     return frozenset(found | {Setting("gateways", str(vid)) for vid in useless})
 
 
@@ -42,16 +46,17 @@ def _bundles(interfaces: Interfaces, layer2: Layer2, count: int) -> set[str]:
     return empty | (listed - bundles.keys()) | beyond
 
 
-def _gateways(interfaces: Interfaces, layer2: Layer2, only: int, bridges: bool) -> set[int]:
-    """Return the VLANs that the device itself is not in, and those whose interfaces lie on bridges without ports.
+def _gateways(interfaces: Interfaces, layer2: Layer2, only: int, zones: Zones, *, bridges: bool) -> set[Domain]:
+    """Return the domains that it is not in itself, whose interfaces lie on bridges without ports or in no zone.
 
     ``only``: the one VLAN that the device is in, or 0; ``bridges``: whether a bridge that shows no port has none.
     """
-    reached: dict[int, bool] = {}
+    reached: dict[Domain, bool] = {}
     for interface in interfaces.all():
         vid = layer2.vlan_of(interface) if interface.says_any(LAYER3) else None
         if vid is not None:
             works = only in (0, vid) and not (bridges and _on_empty_bridge(interface, interfaces))
+            works = works and zones.pass_by(interface)
             reached[vid] = reached.get(vid, False) or works
     return {vid for vid, reaches in reached.items() if not reaches}
 

@@ -2,21 +2,35 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Mapping, Sequence
 from functools import cached_property
 from ipaddress import IPv4Address, IPv4Interface, IPv4Network
 
+from auditor.core.state import Setting
 from auditor.reading.row_models.field_names import FieldName
 from auditor.reading.source import Refs
 from auditor.topology.interfaces import Interface, Interfaces
 from auditor.topology.layer2 import Layer2
+from auditor.topology.system import DEFAULT_VRF
+from auditor.topology.zones import Zones
 
 LEASED = ("dhcp", "pppoe")
+_OCTET = r"(?:25[0-5]|2[0-4]\d|1\d\d|[1-9]?\d)"
+IPV4 = re.compile(rf"{_OCTET}(?:\.{_OCTET}){{3}}")
 ADDRESS: tuple[FieldName, ...] = ("method", "addresses")
 ADDRESSED = Interface.fields(*ADDRESS)
 
 
+def switched(interface: Interface) -> bool:
+    """Return whether an interface is a port that switches, and so has no use for addresses."""
+    return interface.layer2 and not interface.routed
+
+
 def own_addresses(interface: Interface) -> list[str]:
     """Return an interface's addresses with their prefix length; ``dhcp`` or ``pppoe`` where they are leased."""
+    if not (interface.addresses or interface.method) or switched(interface):
+        return []
     method = interface.method.lower()
     if method in LEASED:
         return [method]
@@ -24,6 +38,11 @@ def own_addresses(interface: Interface) -> list[str]:
         return []
     netmask = interface.netmask
     return [_masked(address, netmask) if netmask else address for address in interface.addresses]
+
+
+def own_networks(interface: Interface) -> list[IPv4Network]:
+    """Return the networks of an interface's addresses, but for one that is leased."""
+    return [IPv4Interface(address).network for address in own_addresses(interface) if address not in LEASED]
 
 
 def _masked(address: str, netmask: str) -> str:
@@ -35,9 +54,16 @@ def _masked(address: str, netmask: str) -> str:
 class Layer3:
     """Knows addresses: which interface has them, whether it is up, in which prefix it serves."""
 
-    def __init__(self, interfaces: Interfaces, layer2: Layer2) -> None:
+    def __init__(self, interfaces: Interfaces, layer2: Layer2, zones: Zones) -> None:
         self._interfaces = interfaces
         self._layer2 = layer2
+        self._zones = zones
+
+    @cached_property
+    def _fixed(self) -> list[tuple[Interface, IPv4Interface]]:
+        """All addresses that are not leased, with their interfaces."""
+        every = ((interface, a) for interface in self._interfaces.all() for a in own_addresses(interface))
+        return [(interface, IPv4Interface(address)) for interface, address in every if address not in LEASED]
 
     @cached_property
     def vrfs(self) -> dict[str, str]:
@@ -45,10 +71,44 @@ class Layer3:
         apart = [interface for interface in self._interfaces.all() if interface.vrf and self.up(interface)]
         return {a.partition("/")[0]: interface.vrf for interface in apart for a in own_addresses(interface)}
 
+    @cached_property
+    def vrf_of(self) -> dict[Setting, str]:
+        """By gateway and uplink, as settings without a field, the VRF, where that is not the one of everything else."""
+        found = {}
+        for interface in self._interfaces.all():
+            if interface.vrf and self.up(interface):
+                vid, port = self._layer2.vlan_of(interface), self.port_below(interface)
+                if vid is not None:
+                    found[Setting("gateways", str(vid))] = interface.vrf
+                elif port:
+                    found[Setting("uplinks", port.name)] = interface.vrf
+        return found
+
+    def reaches(self, vrf: str, server: str) -> bool:
+        """Return whether a server may be reached from a VRF: it is in no subnet that another VRF alone has."""
+        if not self.vrfs or not IPV4.fullmatch(server):
+            return True
+        return self.is_in(IPv4Network(server), vrf)
+
+    def is_in(self, net: IPv4Network, vrf: str) -> bool:
+        """Return whether a prefix, or the one that it is in, is that of an interface of a VRF, or of none at all."""
+        vrfs = {i.vrf or DEFAULT_VRF for i, own in self._fixed if own.network.overlaps(net) and self.up(i)}
+        return not vrfs or (vrf or DEFAULT_VRF) in vrfs
+
+    def vrf_in(self, net: IPv4Network) -> str | None:
+        """Return the VRF of the interface with an address in a prefix; ``None`` where there is none."""
+        return next((i.vrf for i, own in self._fixed if own.ip in net and self.up(i)), None)
+
+    @cached_property
+    def own(self) -> frozenset[str]:
+        """The device's own addresses, without their length, and those that it shares."""
+        found = [a for i in self._interfaces.all() if self.up(i) for a in (*own_addresses(i), *i.shared_addresses)]
+        return frozenset(address.partition("/")[0] for address in found)
+
     def up(self, interface: Interface) -> bool:
-        """Return whether an interface and the one it lies on are switched on."""
+        """Return whether an interface and the one it lies on are switched on; nothing lies on a switched port."""
         below = self._interfaces.below(interface)
-        return interface.enabled and (below is None or below.enabled)
+        return interface.enabled and (below is None or (below.enabled and not switched(below)))
 
     def port_below(self, interface: Interface) -> Interface | None:
         """Return the port that an uplink leaves by: itself, or what it lies on if that is in no bridge."""
@@ -68,21 +128,46 @@ class Layer3:
         interface = self._interfaces.find(name)
         return interface is None or self.up(interface)
 
-    def serves_dhcp(self, net: IPv4Network) -> bool:
-        """Return whether an interface with an address in a prefix serves DHCP; so it is where there is none."""
-        fixed = (
-            (interface, address)
-            for interface in self._interfaces.all()
-            for address in own_addresses(interface)
-            if address not in LEASED
-        )
-        found = [i for i, address in fixed if IPv4Interface(address).ip in net and self.up(i)]
-        return not found or any(interface.dhcp_server for interface in found)
+    def uplink_works(self, interface: Interface, method: str) -> bool:
+        """Return whether an interface can get an address by a method: what it leases or dials comes in there."""
+        below = self._interfaces.below(interface)
+        if interface.session and not (below and below.dialled):
+            return False
+        return self._zones.pass_by(interface) and (method != "dhcp" or self.asked_for_dhcp(interface))
+
+    def asked_for_dhcp(self, interface: Interface) -> bool:
+        """Return whether DHCP messages come in by an interface."""
+        return self._zones.let_in(interface, "dhcp", "bootp")
+
+    def offered_at(self, address: str, offered: Mapping[str, Sequence[str]]) -> set[str]:
+        """Return those of some services that are let in at one of the device's own addresses.
+
+        ``offered``: by service, the interfaces by which alone it is offered; none where that is any.
+        """
+        found = [i for i in self._interfaces.all() if address in (a.partition("/")[0] for a in own_addresses(i))]
+        there = {
+            name
+            for name, only in offered.items()
+            for i in found
+            if self._zones.let_in(i, name) and (not only or i.name in map(self._interfaces.spelt, only))
+        }
+        return there if found else set(offered)
+
+    def serves_dhcp(self, net: IPv4Network, *, everywhere: bool) -> bool:
+        """Return whether an interface with an address in a prefix serves DHCP; so it is where there is none.
+
+        ``everywhere``: it is served whatever interfaces say, where requests come in.
+        """
+        found = [i for i, own in self._fixed if own.ip in net and self.up(i)]
+        return not found or any((everywhere or i.dhcp_server) and self.asked_for_dhcp(i) for i in found)
+
+    def own_in(self, net: IPv4Network) -> IPv4Interface | None:
+        """Return an interface's own address in a prefix."""
+        return next((own for _, own in self._fixed if own.network == net), None)
 
     def net_of(self, address: IPv4Address) -> IPv4Network | None:
         """Return the prefix of an interface's own address that another address is in."""
-        fixed = (IPv4Interface(a).network for i in self._interfaces.all() for a in own_addresses(i) if a not in LEASED)
-        return next((net for net in fixed if address in net), None)
+        return next((own.network for _, own in self._fixed if address in own.network), None)
 
     def lines_of_address(self, name: str) -> Refs:
         """Return the lines of an interface's address."""

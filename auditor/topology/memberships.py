@@ -21,11 +21,13 @@ class Joined(NamedTuple):
 def joined(interface: Interface) -> Joined:
     """Carry out a port's lines in their order; it begins in VLAN 1.
 
-    A trunk sends the VLAN that untagged frames enter untagged and all others tagged, whatever the lines say.
+    A trunk has lines of its own, and sends the VLAN that untagged frames enter untagged and all others tagged, whatever
+    the lines say.
     """
     tagged: set[int] = set()
     untagged = {UNNUMBERED}
-    for how, vids in interface.memberships:
+    lines = interface.trunk_memberships if interface.mode == "trunk" else interface.memberships
+    for how, vids in lines:
         tagged -= vids
         untagged -= vids
         if how != REMOVED:

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from ipaddress import IPv4Interface, ip_address
+
 from auditor.reading.row_models.dhcp import RelayRow
-from auditor.topology.interfaces import Interfaces
+from auditor.reading.row_models.system import SystemRow
+from auditor.topology.interfaces import Interface, Interfaces
 
 EVERY = "all"
 """Stands for all interfaces with an address, where no row names interfaces that relay."""
 _RELAYED = RelayRow.fields("relay_to")
+_BY_DEVICE = SystemRow.fields("relay_to")
 
 
 def relay(interfaces: Interfaces, rows: list[RelayRow]) -> None:
@@ -22,8 +27,9 @@ def relay(interfaces: Interfaces, rows: list[RelayRow]) -> None:
     for row in single:
         for name in row.interfaces if not row.disabled else ():
             for source in _servers(row, rows) or [each for other in common for each in _servers(other, rows)]:
-                interfaces.device(name).take(source, only=_RELAYED)
-    listed = any(not row.disabled for row in single)
+                for interface in _named(interfaces, name):
+                    interface.take(source, only=_RELAYED)
+    listed = any(not row.disabled and not _servers(row, rows) for row in single)
     everywhere = [row for row in common if row.interfaces and not listed]
     for interface in list(interfaces.all()) if everywhere else ():
         if interface.addresses and interface.name not in named:
@@ -31,8 +37,52 @@ def relay(interfaces: Interfaces, rows: list[RelayRow]) -> None:
                 interface.take(source, only=_RELAYED)
 
 
+def _named(interfaces: Interfaces, name: str) -> list[Interface]:
+    """Return the interface of a name, or those that have the address which stands for it."""
+    if not name.replace(".", "").isdecimal():
+        return [interfaces.device(name)]
+    return [i for i in interfaces.all() if any(address.partition("/")[0] == name for address in i.addresses)]
+
+
 def _servers(row: RelayRow, rows: list[RelayRow]) -> list[RelayRow]:
     """Return the rows whose servers a row uses: itself, or the sets that it names."""
     if row.relay_to:
         return [row]
     return [other for other in rows if other.name and other.name in row.uses]
+
+
+def relay_of_device(interfaces: Interfaces, rows: Iterable[SystemRow]) -> None:
+    """Have those that relay for the whole device do so, but for one that a server itself is on.
+
+    Requests that enter by a port of a bridge arrive at the bridge.
+    """
+    rows = [row for row in rows if not row.inactive]
+    servers = [row for row in rows if row.relay_to]
+    for interface in interfaces.all():
+        if interface.relays and interface.name not in interfaces.bridge_of:
+            for row in servers:
+                interface.take(row, only=_BY_DEVICE)
+            away = (s for s in interface.relay_to if not _has_net_of(interface, s) and _answers(interfaces, s, rows))
+            interface.relay_to = tuple(away)
+
+
+def _answers(interfaces: Interfaces, server: str, rows: Iterable[SystemRow]) -> bool:
+    """Return whether a relay hears a server's answers: by an interface in its network, where there is one.
+
+    The device's routes are not read: by one interface alone a server elsewhere is heard where there is no other.
+    """
+    named = [interfaces.find(name) for row in rows for name in row.relay_by]
+    both = [interface for interface in interfaces.all() if interface.relay_answers]
+    if not named and not both:
+        return True
+    there = [each for each in (*named, *both) if each and each.enabled]
+    near = [each for each in interfaces.all() if _has_net_of(each, server)]
+    if near:
+        return any(each in near for each in there)
+    return bool(there) and bool(named or len(there) > 1 or all(i in there for i in interfaces.all() if i.addresses))
+
+
+def _has_net_of(interface: Interface, server: str) -> bool:
+    """Return whether a server is in the network of an interface's own address."""
+    fixed = (IPv4Interface(address).network for address in interface.addresses if address[0].isdecimal())
+    return any(ip_address(server) in net for net in fixed)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from auditor.core.values import ALL_VLANS, VlanSet
 from auditor.platforms.definition import VlanTable
 from auditor.reading.row_models import ReadRows
-from auditor.reading.row_models.switching import InterfaceRow
+from auditor.reading.row_models.switching import InterfaceRow, VlanRow
 from auditor.reading.source import Ref
 from auditor.topology.interfaces import Interfaces
 
@@ -19,6 +19,7 @@ class VlanNames:
     def __init__(self, table: VlanTable, interfaces: Interfaces, rows: ReadRows) -> None:
         self._interfaces = interfaces
         self._named: dict[str, VlanSet] = {}
+        self._routed: dict[str, list[VlanRow]] = {}
         for row in rows.vlan:
             vids = row.vids
             if not vids or row.inactive or row.disabled:
@@ -26,6 +27,7 @@ class VlanNames:
             self._named[row.name] = VlanSet(self._named.get(row.name, VlanSet()) | vids)
             if row.l3_interface:
                 interfaces.device(row.l3_interface).vid = str(min(vids))
+                self._routed.setdefault(row.l3_interface, []).append(row)
             for port, ref in zip(row.ports, row.refs("ports"), strict=False):
                 member = InterfaceRow({}, ref)
                 member.vlan_members = tuple(str(vid) for vid in sorted(vids))
@@ -51,8 +53,9 @@ class VlanNames:
         return self.number(self._first)
 
     def unknown(self) -> list[Ref]:
-        """Return the lines that name VLANs which no line declares."""
-        found = []
+        """Return the lines that name VLANs which no line declares, or one interface as that of several VLANs."""
+        shared = [rows for rows in self._routed.values() if len({min(row.vids) for row in rows}) > 1]
+        found = [ref for rows in shared for row in rows for ref in row.at("l3_interface")]
         for interface in self._interfaces.devices.values():
             if interface.says_any(_NAMING):
                 members = zip(interface.vlan_members, interface.refs_of_each("vlan_members"), strict=False)

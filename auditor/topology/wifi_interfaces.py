@@ -2,15 +2,30 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from auditor.core.values import vlan_id
 from auditor.reading.row_models import ReadRows, RowDefaults
 from auditor.reading.row_models.field_names import FieldName
 from auditor.reading.row_models.wifi import RadioRow, WifiRow
-from auditor.reading.source import Refs
+from auditor.reading.source import Ref, Refs
 from auditor.topology.evidence import apply_defaults
+from auditor.topology.managed_radios import names_of_nothing, radios_there
 
 _PROFILES = WifiRow.fields("security_profile", "datapath", "channel", "configuration")
 _OF_THE_PROFILE = WifiRow.fields("name", "space", "disabled")
 """What a profile says of itself, not of the interfaces that use it."""
+
+
+class Tagging(NamedTuple):
+    """A tag that an interface puts on what it takes from the air; ``bridge``: where it says so itself, its bridge."""
+
+    interface: str
+    bridge: str
+    tag: int
+    row: WifiRow
 
 
 class WifiInterface(WifiRow):
@@ -50,19 +65,42 @@ class WifiInterfaces:
 
     def __init__(self, read_rows: ReadRows, defaults: RowDefaults) -> None:
         self._defaults = defaults["wifi"]
-        self._profiles = {(profile.space, profile.name): profile for profile in read_rows.wifi_profile}
-        self.radios: dict[str, RadioRow | WifiInterface] = {radio.name: radio for radio in read_rows.radio}
-        for radio in self.radios.values():
-            apply_defaults(defaults["radio"], radio)
-        self.rows = _merged(_declared(read_rows))
+        self._all = read_rows
+        self._of_nothing = list(names_of_nothing(read_rows))  # what radios list is taken from them further down
+        in_use = (profile for profile in read_rows.wifi_profile if not profile.disabled)
+        self._profiles = {(profile.space, profile.name): profile for profile in in_use}
+        radios = radios_there(read_rows, defaults["radio"], defaults["wifi"])
+        self.radios: dict[str, RadioRow | WifiInterface] = {radio.name: radio for radio in radios}
+        self.rows = _merged(_declared(read_rows, radios))
         for row in self.rows:
             self._inherit(row)
             if row.interface and not row.master:
                 self.radios.setdefault(row.interface, row)
 
-    def tagging(self) -> frozenset[str]:
-        """Return the interfaces that put a VLAN's tag on what they take from the air."""
-        return frozenset(row.interface for row in self.rows if row.vlan and row.vlan_used)
+    def unknown(self) -> Iterator[Ref]:
+        """Yield the lines that name groups or profiles which no line makes, and those of several radios in one place.
+
+        What absent lines name is built in.
+        """
+        yield from self._of_nothing
+        made = {(profile.space, profile.name) for profile in self._all.wifi_profile}
+        built_in = {str(value) for default in self._defaults for value in default.values.values()}
+        for row in (*self._all.wifi, *self._all.wifi_profile) if made else ():
+            for field, profile in row.profiles.items():
+                if row.says(field) and profile not in made and profile[1] not in built_in:
+                    yield from row.refs(field)
+        places = Counter(radio.hardware for radio in self._all.radio if radio.hardware)
+        for radio in self._all.radio:
+            yield from radio.refs("hardware") if places[radio.hardware] > 1 else ()
+
+    def tagging(self) -> list[Tagging]:
+        """Return the tags that interfaces put on what they take from the air."""
+        tagging = [row for row in self.rows if row.vlan and row.vlan_used and not row.disabled]
+        return [Tagging(row.interface, row.bridge, vlan_id(row.vlan), row) for row in tagging]
+
+    def joined(self) -> list[str]:
+        """Return the bridges that interfaces say to join, as they come up."""
+        return [row.bridge for row in self.rows if row.bridge and not row.disabled]
 
     def _inherit(self, row: WifiInterface) -> None:
         """Fill what a row leaves unsaid: from its profiles and theirs, then by what an absent line means."""
@@ -78,11 +116,11 @@ class WifiInterfaces:
         apply_defaults(self._defaults, row)
 
 
-def _declared(read_rows: ReadRows) -> list[WifiRow]:
+def _declared(read_rows: ReadRows, radios: list[RadioRow]) -> list[WifiRow]:
     """Return the rows, and one for each name that a radio airs without a row of its own."""
     declared = [row for row in read_rows.wifi if not row.inactive]
     known = {name for row in declared for name in (row.ssid, row.name)}
-    for radio in read_rows.radio:
+    for radio in radios:
         for ssid in radio.ssids:
             if ssid not in known:
                 known.add(ssid)

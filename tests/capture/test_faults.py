@@ -41,6 +41,11 @@ SHORT = Limits(device_seconds=1.5, pause_seconds=0.01)
 """For what never ends by itself, and is told alike wherever it is then."""
 
 
+def configuration(captured: Captured) -> str:
+    """Return the text of the running configuration."""
+    return next(file for file in captured.files if "running" in file.name).data.decode()
+
+
 @pytest.fixture(scope="module")
 def devices() -> Iterator[Lab]:
     with lab() as found:
@@ -248,7 +253,7 @@ def test_the_prompt_within_the_configuration_ends_nothing(devices: Lab, tmp_path
     captured = way_to(devices, shell, tmp_path).read()
     assert isinstance(captured, Captured)
     assert not read("cisco_ios", captured.files).problem
-    shown = captured.files[0].data.decode().split("\n")
+    shown = configuration(captured).split("\n")
     assert [line for line in text.split("\n") if line.startswith("interface")] == [
         line for line in shown if line.startswith("interface")
     ]
@@ -279,7 +284,7 @@ def test_letters_beyond_ascii_survive_a_slow_link(devices: Lab, tmp_path: Path):
         devices, Shell(answers={**ANSWERS, "show running-config": text}, pace=(3, 0.0005)), tmp_path
     ).read()
     assert isinstance(captured, Captured)
-    assert "description Röntgen — £ 2. Stock" in captured.files[0].data.decode()
+    assert "description Röntgen — £ 2. Stock" in configuration(captured)
 
 
 def test_a_first_meeting_is_told_and_accepted_by_its_fingerprint_alone(devices: Lab, tmp_path: Path):

@@ -46,7 +46,7 @@ def test_what_nobody_foresaw_has_its_traceback_in_the_log_without_its_words(
     assert (ended.code, f"auditor: the log is {log}" in ended.err) == (3, True)
     assert "the log (set AUDITOR_LOG=FILE to have one)" in ended.out
     told = log.read_text()
-    assert re.search(r"\n  auditor/app/auditing\.py:\d+ in _audit_device\n", told)
+    assert re.search(r"\n  auditor/app/auditing\.py:\d+ in _(?:audit|read)_device\n", told)
     assert "\nbuiltins.ValueError\n" in told
     assert "QRC-01: core1: not readable\n" in told
     assert SECRET not in told + ended.err + ended.out

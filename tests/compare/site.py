@@ -9,6 +9,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import yaml
+
 from auditor.app.auditing import audit
 from auditor.app.demo import PASSPHRASES as DEMO_PASSPHRASES
 from auditor.capture.interface import Captured, NotCaptured
@@ -92,6 +94,12 @@ def unseen(report: Report) -> list[Unverified]:
 def device_of(name: str) -> str:
     """Return the device that a file belongs to: its folder, or its name without the ending."""
     return name.partition("/")[0].partition(".")[0]
+
+
+def made_of(plan: dict[str, Any], captures: dict[str, str]) -> Site:
+    """Return a site from the data of its plan and the texts of its captures."""
+    text = yaml.safe_dump(plan, sort_keys=False)
+    return Site(parse("plan.yaml", text.encode()), {file: told.encode() for file, told in captures.items()})
 
 
 @cache

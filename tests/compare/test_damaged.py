@@ -55,6 +55,7 @@ def test_damage_in_a_capture_is_told(case):
     assert report.exit_code in case.get("exits", [3])
     assert part.verdict == report.verdict != "conforming"
     found = [f.model_dump_json() for f in report.findings if f.device == part.name]
+    found += [f"{u.setting}: {u.why}" for u in report.unverified if u.device == part.name]
     assert case["told"] in said_of(part) + "".join(found)
 
 

@@ -171,6 +171,7 @@ REWRITINGS: dict[str, Callable[[str, str, str], str | bytes]] = {
         text, "! vlan 666\n" if dialect == "cisco_ios" else "# vlan 666\n"
     ),
     "colours of a terminal": lambda text, *_: spread(text, "\x1b[0m\x1b[K"),
+    "a blank line below each": lambda text, *_: re.sub(r"(?<!\\)\n", "\n\n", text),
     "within fences": lambda text, *_: f"```\n{text}\n```\n",
     "prompts and the command": with_prompts,
     "what a pager leaves": with_pager,
@@ -193,6 +194,7 @@ FORMS_OF_FILES = (
     "no end of line at the end",
     "a mark of the byte order",
     "UTF-16",
+    "a blank line below each",
     "within fences",
 )
 """What may become of the file of any dialect."""

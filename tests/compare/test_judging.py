@@ -10,7 +10,7 @@ import pytest
 
 from auditor.app.auditing import audit
 from auditor.capture.interface import Captured
-from auditor.compare.findings import covers
+from auditor.compare.deviations import covers
 from auditor.core.report import Report, finding_id, finding_ids
 from auditor.core.state import Setting
 from auditor.plan.loader import parse

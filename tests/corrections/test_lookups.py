@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from auditor.areas.reading import Block
+from auditor.areas.block import Block
 from auditor.core.state import DeviceState, Port
 from auditor.corrections.facts import Facts
 from auditor.corrections.statements import Statements

@@ -104,7 +104,7 @@ def test_what_is_in_it():
         told = json.loads(archive.read(MANIFEST))
         assert {f"reports/{form.file}" for form in FORMATS[:3]} < set(archive.namelist())
     assert list(told)[:6] == ["format", "tool", "site", "reference", "occasion", "audited_on"]
-    assert (told["format"], told["occasion"], told["audited_on"]) == ("auditor-evidence/3", "acceptance", "2026-11-25")
+    assert (told["format"], told["occasion"], told["audited_on"]) == ("auditor-evidence/4", "acceptance", "2026-11-25")
     assert told["passphrases"] == ["QUARRY_GUEST"]
     devices = {device["name"]: device for device in told["devices"]}
     assert devices["ap2"]["not_captured"] == "nothing is saved of ap2"

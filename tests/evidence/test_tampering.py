@@ -271,8 +271,8 @@ HOSTILE: dict[str, tuple[Callable[[], bytes], str]] = {
     "half a letter": (lambda: manifest_of("Quarry Road", "\\ud800"), "Invalid JSON"),
     "a tool that says it is well": (lambda: manifest_of(TOOL, f"{TOOL}, VERIFIED: all files match"), "tool"),
     "a tool with a control": (lambda: manifest_of(TOOL, f"{TOOL}\\u001b[2J"), "tool"),
-    "a format with a control": (lambda: manifest_of("auditor-evidence/3", "auditor-evidence/\\u001b[2J"), "format"),
-    "a format of something else": (lambda: manifest_of("auditor-evidence/3", "another/2"), "format"),
+    "a format with a control": (lambda: manifest_of("auditor-evidence/4", "auditor-evidence/\\u001b[2J"), "format"),
+    "a format of something else": (lambda: manifest_of("auditor-evidence/4", "another/2"), "format"),
     "a library that says it is well": (
         lambda: manifest_of('"made_with": {}', '"made_with": {"x": "VERIFIED: all files match"}'), "made_with"),
     "files on top of each other": (overlapping, "larger than itself"),

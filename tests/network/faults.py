@@ -97,7 +97,7 @@ def _drop_tagged(site: _Faulty, port: Port) -> dict[str, Any]:
 
 def _add_tagged(site: _Faulty, port: Port) -> dict[str, Any]:
     """A port of another mode becomes a trunk by it."""
-    return {"mode": "trunk", "tagged": VlanSet(port.tagged | {site.vlan()}).but(port.untagged)}
+    return {"mode": "trunk", "tagged": VlanSet((port.tagged | {site.vlan()}) - numbers([port.untagged]))}
 
 
 def _other_untagged(site: _Faulty, port: Port) -> dict[str, Any]:
@@ -112,8 +112,7 @@ def _swapped_native(site: _Faulty, port: Port) -> dict[str, Any]:
     if not port.tagged:
         return {}
     native = site.draw(st.sampled_from(sorted(port.tagged)))
-    before = {port.untagged} if port.untagged else set()
-    return {"untagged": native, "tagged": VlanSet(port.tagged | before).but(native)}
+    return {"untagged": native, "tagged": VlanSet(port.tagged | numbers([port.untagged])).but(native)}
 
 
 def _access(site: _Faulty, _: Port) -> dict[str, Any]:

@@ -94,6 +94,7 @@ def entering(port: Port, frame: Frame) -> int | None:
     if not switched(port):
         return None
     if frame.tag is None:
+        assert not isinstance(port.untagged, str)
         return port.untagged
     native = port.mode == "trunk" and port.untagged == frame.tag
     member = frame.tag in port.tagged or port.voice == frame.tag or native

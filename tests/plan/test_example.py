@@ -63,6 +63,7 @@ def test_a_deviation_is_read_whole(plan):
         "device": "core1",
         "setting": "ports.GigabitEthernet1/0/7.untagged",
         "observed": 20,
+        "line": "",
         "reason": "dough mixer until the refit",
         "approved_by": "site owner",
         "ticket": "0471",

@@ -11,9 +11,11 @@ What that is stands in ``fixtures/platforms/<name>/round_trip.yaml``, a list of 
     vlans: declared | by_use      whether a VLAN is there by being declared or by being used; names: true|false,
                                   or unique where VLANs are known by their names
     gateways: any | trunk | native | none    which VLANs may have a layer-3 interface
-    gateway_settings: [several, shared, relay]    same_relay: all that relay do so to the same servers
+    gateway_settings: [several, leased, shared, relay]    same_relay: all that relay do so to the same servers
     dhcp: {pools: 1, lease_step: 60, fields: [domain, options, reservations]}    one_domain: the same for all scopes
-    ssids: {securities: [...], bands: [...], settings: [hidden, isolation, off, one_a_vlan]}
+                                  endless: leases may be without an end; options: the numbers that are tried
+    ssids: {securities: [...], bands: [...], settings: [hidden, isolation, off, one_a_vlan, wired]}
+                                  wired: only VLANs that some port carries
     uplinks: [dhcp, pppoe, static]
     management: [ntp, dns, syslog, snmp, ssh, telnet, http, https]    one_syslog, two_dns: no more of them
 """
@@ -25,6 +27,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from auditor.core.domains import numbers
 from auditor.core.state import DeviceState, DhcpScope, Gateway, Management, Port, Ssid, Uplink, Vlan
 from auditor.core.values import NO_VLANS, VlanSet
 from auditor.platforms import catalogue
@@ -45,6 +48,18 @@ _TEXT = (
 _SERVERS = st.lists(st.integers(1, 250).map(lambda n: f"192.0.2.{n}"), max_size=3, unique=True).map(
     lambda found: tuple(sorted(found))
 )
+OPTIONS = {
+    42: "192.0.2.42",
+    43: "0104c0000263",
+    44: "192.0.2.44,192.0.2.45",
+    66: "",
+    67: "",
+    150: "192.0.2.150",
+    252: "",
+}
+"""DHCP options that the law is tried on, by their number (RFC 2132), with their value where it is no word."""
+ENDLESS = 4294967295
+"""A lease without an end (RFC 2131, section 3.3)."""
 _MACS = st.integers(0, 255).map(lambda n: f"00:00:5e:00:53:{n:02x}")
 
 
@@ -72,7 +87,8 @@ def states(draw: st.DrawFn, profile: Profile) -> DeviceState:
     ports = _ports(draw, profile, vids)
     used = {vid for port in ports.values() for vid in (*port.tagged, port.untagged) if vid}
     gateways = _gateways(draw, profile, vids, ports)
-    ssids = _ssids(draw, profile, vids) if "ssids" in profile else {}
+    wired = "wired" in profile.get("ssids", {}).get("settings", ())
+    ssids = _ssids(draw, profile, sorted(used) if wired else vids) if "ssids" in profile else {}
     uplinks = {
         name: _uplink(draw, profile)
         for name, port in ports.items()
@@ -168,21 +184,23 @@ def _gateways(draw: st.DrawFn, profile: Profile, vids: list[int], ports: dict[st
         case "any":
             allowed = vids
         case "trunk":
-            allowed = sorted({v for p in ports.values() if p.enabled for v in (*p.tagged, p.untagged) if v})
+            allowed = sorted(numbers(v for p in ports.values() if p.enabled for v in (*p.tagged, p.untagged)))
         case "native":
-            allowed = sorted({p.untagged for p in ports.values() if p.enabled and p.untagged})[:1]
+            allowed = sorted(numbers(p.untagged for p in ports.values() if p.enabled))[:1]
         case _:
             allowed = []
-    chosen = draw(st.sets(st.sampled_from(allowed))) if allowed else set()
+    least = 1 if profile["gateways"] == "native" else 0  # there is seldom one to choose
+    chosen = draw(st.sets(st.sampled_from(allowed), min_size=least)) if allowed else set()
     found = {}
     same = draw(_SERVERS) if "same_relay" in settings else ()
     for vid in sorted(chosen):
         base = _net(vid)[0]
         count = draw(st.integers(1, 2)) if "several" in settings else 1
-        shared = draw(st.booleans()) if "shared" in settings else False
+        leased = draw(st.integers(0, 4)) == 0 if "leased" in settings else False
+        shared = draw(st.booleans()) if "shared" in settings and not leased else False
         relay = draw(_SERVERS) if "relay" in settings else draw(st.sampled_from([(), same]))
         found[vid] = Gateway(
-            addresses=tuple(sorted(f"{base + 1 + i}/24" for i in range(count))),
+            addresses=("dhcp",) if leased else tuple(sorted(f"{base + 1 + i}/24" for i in range(count))),
             shared_addresses=(str(base + 254),) if shared else (),
             relay_to=relay,
         )
@@ -194,14 +212,16 @@ def _dhcp(draw: st.DrawFn, profile: Profile, gateways: dict[int, Gateway]) -> di
     fields = limits.get("fields", ())
     one = draw(_WORD) + ".example" if "one_domain" in fields else None
     scopes = {}
-    for vid in gateways:
-        if not draw(st.booleans()):
+    for vid, gateway in gateways.items():
+        if gateway.addresses == ("dhcp",) or not draw(st.booleans()):
             continue
         base = _net(vid)[0]
         cuts = sorted(draw(st.sets(st.integers(10, 250), min_size=2, max_size=2 * limits["pools"])))
         pools = [(a, b) for a, b in zip(cuts[::2], cuts[1::2], strict=False)]
         pools = [p for i, p in enumerate(pools) if i == 0 or p[0] > pools[i - 1][1] + 1]
-        options = {42: "192.0.2.42", 66: draw(_WORD)} if "options" in fields and draw(st.booleans()) else {}
+        numbers = draw(st.sets(st.sampled_from(limits.get("options", sorted(OPTIONS))))) if "options" in fields else ()
+        options = {number: OPTIONS[number] or draw(_WORD) for number in sorted(numbers)}
+        endless = draw(st.integers(0, 4)) == 0 if "endless" in fields else False
         kept = st.sampled_from([str(base + n) for n in range(2, 10)])
         reserved = draw(st.dictionaries(kept, _MACS, max_size=2))
         scopes[str(_net(vid))] = DhcpScope(
@@ -209,7 +229,7 @@ def _dhcp(draw: st.DrawFn, profile: Profile, gateways: dict[int, Gateway]) -> di
             gateway=str(base + draw(st.integers(1, 3))),
             dns=draw(_SERVERS.filter(bool)),
             domain=(one if "one_domain" in fields else draw(_WORD) + ".example") if "domain" in fields else None,
-            lease_seconds=limits["lease_step"] * draw(st.integers(1, 5000)),
+            lease_seconds=ENDLESS if endless else limits["lease_step"] * draw(st.integers(1, 5000)),
             options=options,
             reservations=dict(sorted(reserved.items())) if "reservations" in fields else {},
         )

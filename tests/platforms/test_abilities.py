@@ -21,6 +21,7 @@ WORDS = {
     "same_relay": "gateways.relay_to",
     "domain": "dhcp.domain",
     "options": "dhcp.options",
+    "boot_options": "dhcp.options",
     "reservations": "dhcp.reservations",
     "hidden": "ssids.hidden",
     "isolation": "ssids.client_isolation",
@@ -74,7 +75,8 @@ def test_every_setting_is_read_or_missing_or_lacking(name: str):
 
 
 @pytest.mark.parametrize("name", catalogue.names())
-def test_the_number_of_real_configurations_is_the_number_there_is(name: str):
+def test_there_are_as_many_real_configurations_as_are_told_of(name: str):
+    """The number is a floor: the folder grows."""
     if not CORPUS.is_dir():
         pytest.skip("there are no real configurations beside this folder")
-    assert catalogue.get(name).real_configurations == len(list(corpus.devices_in(CORPUS, name)))
+    assert 0 < catalogue.get(name).real_configurations <= len(list(corpus.devices_in(CORPUS, name)))

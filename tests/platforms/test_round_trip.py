@@ -28,6 +28,7 @@ def back(platform: str, state: DeviceState, role: str) -> DeviceState:
     reading = read(platform, [CaptureFile("running.cfg", text.encode())])
     assert not reading.problem
     assert [line.text for line in reading.quoted_not_understood()] == []
+    assert reading.routing or len(state.gateways) < 2
     return reading.state
 
 
@@ -57,5 +58,9 @@ def test_a_broken_template_breaks_the_law(platform: str, profile: Profile, data:
         patch.setattr(rendering, "template_text", broken)
         layer2_alone = profile["gateways"] == "none" and "ssids" not in profile
         state = data.draw(states(profile).filter(lambda s: s.vlans if layer2_alone else s.gateways or s.ssids))
-        assert back(platform, state, profile["role"]) != state
+        try:
+            same = back(platform, state, profile["role"]) == state
+        except AssertionError:  # a line that names what no line makes any more is not understood
+            same = False
+        assert not same
     rendering._environment.cache_clear()

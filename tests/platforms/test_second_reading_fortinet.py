@@ -12,6 +12,7 @@ from ipaddress import IPv4Interface
 
 import pytest
 
+from auditor.core.domains import numbers
 from tests.conftest import CORPUS, FIXTURES
 from tests.platforms.corpus import Device, devices_in
 
@@ -63,7 +64,7 @@ def test_vlans_and_who_carries_them(device):
     state = device.read().state
     tags = {name: int(tag[0]) for name, s in interfaces.items() if (tag := last(s, "vlanid"))}
     switches = {int(vlan[0]) for s in tables_of(device)["system virtual-switch"].values() if (vlan := last(s, "vlan"))}
-    assert sorted(state.vlans) == sorted({*tags.values()} | switches)
+    assert set(numbers(state.vlans)) == {*tags.values()} | switches
     carried = defaultdict(set)
     for name, tag in tags.items():
         if last(interfaces[name], "status") != ["down"]:
@@ -82,7 +83,15 @@ def test_ports_are_on_or_off(device):
     for name in physical:
         assert (name, state.ports[name].enabled) == (name, last(interfaces[name], "status") != ["down"])
         text = last(interfaces[name], "description") or last(interfaces[name], "alias")
-        assert (name, state.ports[name].description) == (name, text[0] if text else None)
+        assert (name, state.ports[name].description) == (name, (text[0] or None) if text else None)
+
+
+def further_addresses(device, name):
+    """Return the addresses of the table inside of an interface's own."""
+    text = device.paths[0].read_text(encoding="utf-8", errors="replace")
+    table = re.search(rf'(?ms)^ *edit "{name}"$.*?^( *)config secondaryip$(.*?)^\1end$', text)
+    assert table
+    return [str(IPv4Interface(f"{ip}/{mask}")) for ip, mask in re.findall(r"set ip (\S+) (\S+)", table[2])]
 
 
 @each_capture
@@ -96,8 +105,11 @@ def test_addresses(device):
         address = str(IPv4Interface("/".join(ip)))
         if tag:
             assert address in state.gateways[int(tag[0])].addresses
+        elif last(settings, "fortilink") == ["enable"]:  # it is there for the switches that the device manages
+            assert name not in state.uplinks
         elif name in state.ports and last(settings, "mode", ["static"]) == ["static"]:
-            assert state.uplinks[name].address == address
+            further = further_addresses(device, name) if last(settings, "secondary-IP") == ["enable"] else []
+            assert state.uplinks[name].address == ", ".join([address, *further])
 
 
 @each_capture

@@ -105,4 +105,4 @@ def test_addresses_of_vlans(device):
             elif line == "ip address dhcp-bootp":
                 wanted[vid].add("dhcp")
     found = {vid: set(gateway.addresses) for vid, gateway in device.read().state.gateways.items()}
-    assert found == wanted
+    assert {vid: addresses for vid, addresses in found.items() if addresses} == wanted

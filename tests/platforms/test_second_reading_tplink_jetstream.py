@@ -78,7 +78,8 @@ def test_vlans_and_ports(device):
             said(lines, r'description "(.*)"'),
         )
         if "no switchport" not in lines:
-            assert (name, port.untagged, set(port.tagged)) == (name, *vlans_of(lines))
+            tagged = {*port.tagged, port.voice} - {None}
+            assert (name, port.untagged, tagged) == (name, *vlans_of(lines))
 
 
 @each_device

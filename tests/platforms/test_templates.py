@@ -15,9 +15,10 @@ from auditor.areas import read
 from auditor.core.state import DeviceState
 from auditor.errors import PlatformError
 from auditor.platforms import catalogue
-from auditor.platforms.definition import Platform
+from auditor.platforms.definition import Platform, SectionRule
 from auditor.platforms.render import render
 from auditor.reading.dialect import Dialect, dialect
+from auditor.reading.known import KnownLines
 from auditor.reading.row_models import FEATURES
 from auditor.reading.rows import Template, Typing
 from auditor.reading.source import CaptureFile
@@ -32,7 +33,7 @@ BAD = sorted((FIXTURES / "bad" / "templates").glob("*.textfsm"))
 PLATFORMS = catalogue.names()
 PROBES = ("x", "0 more", " indented", "/path add", "!", "key=value", '"quoted"', "é — ü", "\t", "interface Vlan1", "-")
 """Lines that no template knows: a state that says nothing of one of these lets lines go."""
-NATURAL_GROUPS = {"parent", "vlan_tag", "vid", "bridge_id", "counted", "whole"}
+NATURAL_GROUPS = {"parent", "vlan_tag", "vid", "bridge_id", "counted", "whole", "made", "apart"}
 """What a rule about interface names may keep of a name."""
 
 
@@ -108,10 +109,18 @@ def test_no_module_names_a_platform():
     assert found == set()
 
 
+def _listed(part: Platform | SectionRule) -> Iterator[str]:
+    blocks = part.blocks if isinstance(part, SectionRule) else {}
+    yield from (p for lists in (part.harmless, part.limits, blocks) for patterns in lists.values() for p in patterns)
+    yield from (pattern for overriding in part.overriding for pattern in overriding.lines)
+
+
 def _patterns(platform: Platform) -> Iterator[str]:
     for section in platform.every_section:
-        yield from (*section.opens, *section.ignores, section.flat)
-    yield from (*platform.audited, *platform.ignores)
+        yield from (*section.opens, section.flat)
+        yield from _listed(section)
+    yield from _listed(platform)
+    yield from (pattern for patterns in platform.outside.values() for pattern in patterns)
     yield from (pattern for patterns in platform.lines.values() for pattern in patterns)
     for rule in platform.secrets:
         yield from [rule] if isinstance(rule, str) else (rule.opens, rule.ends, *rule.secrets)
@@ -171,7 +180,7 @@ def test_a_broken_template_is_refused(path: Path):
     feature = name.partition(".")[0]
     typing = Typing(feature if feature in FEATURES else "system", Words(_platform()))
     with pytest.raises(PlatformError, match=re.escape(_expectation(path, "error"))) as caught:
-        Template(name, path.read_text(encoding="utf-8"), typing, re.compile(r"(?!)"))
+        Template(name, path.read_text(encoding="utf-8"), typing, KnownLines([]))
     assert name in str(caught.value)
 
 
@@ -214,9 +223,10 @@ def _platform(**changes: Any) -> Platform:
         ({"dhcp": {"pools": "some"}}, "{'pools': 'some'} is no model of leasing: ranges"),
         ({"dhcp": "own"}, "'own' is no model of leasing: ranges"),
         ({"bridging": "trunk"}, "'trunk' is no model of bridging: access-and-trunk"),
-        ({"lacks": ["vlan.name"]}, "'vlan' is no area"),
-        ({"lacks": ["vlans.names"]}, "'names' is no setting of vlans"),
-        ({"lacks": ["vlans.1.names"]}, "'names' is no setting of vlans"),
+        ({"lacks": {"vlan.name": "x"}}, "'vlan' is no area"),
+        ({"lacks": {"vlans.names": "x"}}, "'names' is no setting of vlans"),
+        ({"cannot": {"vlans.1.names": "x"}}, "'names' is no setting of vlans"),
+        ({"lacks": {"vlans.name": {"only": ["x"]}}}, "why"),
         ({"commands": {"show": {"shows": {"ports.hidden": "x"}}}}, "'hidden' is no setting of ports"),
     ],
 )

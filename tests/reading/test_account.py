@@ -41,7 +41,7 @@ def test_what_is_read_harmless_or_not_understood_is_of_an_audited_area():
     """A remark, a blank line and what is of no audited area are not."""
     of_areas = [
         "/system identity set name=gw1",
-        "/ip dns static add name=x address=192.0.2.1",
+        "/ip service webserver set default-certificate=x",
         "/ip address add frob=1",
     ]
     others = ["# a remark", "", "/system leds set 0 leds=user-led"]

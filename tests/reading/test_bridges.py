@@ -10,8 +10,9 @@ from auditor.areas import Reading
 from tests.reading.texts import not_understood, routeros, state_of, uci
 
 BRIDGE = "/interface bridge\nadd name=b vlan-filtering=yes\n"
-Carried = tuple[str, int | None, str]
+Carried = tuple[str, int | str | None, str]
 
+ADDRESS = "/ip address add address=10.0.8.1/24 interface=v"
 TAGGED_MEMBER = "/interface bridge port add bridge=b interface=v\n/interface vlan add interface=ether9 name=v vlan-id=8"
 
 
@@ -79,10 +80,11 @@ def test_a_gateway_needs_the_device_itself_in_its_vlan(body: str, gateways: list
 @pytest.mark.parametrize(
     ("body", "expected"),
     [
-        ("add name=b", ("access", 1, "")),
-        ("add name=b\n/interface vlan add interface=b name=v vlan-id=8", ("trunk", 1, "2-4094")),
-        (f"add name=b\n{TAGGED_MEMBER}", ("access", 8, "")),
-        ("add name=b\n/interface vlan add interface=ether1 name=v vlan-id=8", ("trunk", 1, "8")),
+        ("add name=b", ("access", "bridge b", "")),
+        (f"add name=b\n/interface vlan add interface=b name=v vlan-id=8\n{ADDRESS}", ("trunk", "bridge b", "8")),
+        (f"add name=b\n{TAGGED_MEMBER}", ("access", "bridge b", "")),
+        (f"add name=b\n/interface vlan add interface=ether1 name=v vlan-id=8\n{ADDRESS}", ("trunk", "bridge b", "8")),
+        ("add name=b\n/interface vlan add interface=ether1 name=v vlan-id=8", ("access", "bridge b", "")),
     ],
 )
 def test_a_port_of_a_plain_bridge(body: str, expected: Carried):
@@ -99,7 +101,7 @@ def test_radios_that_tag_on_a_plain_bridge_make_its_ports_trunks():
         "/interface wireless\nset [ find default-name=wlan1 ] disabled=no mode=ap-bridge ssid=T "
         "vlan-id=8 vlan-mode=use-tag"
     )
-    assert carried(routeros(text), "ether1")[0] == "trunk"
+    assert carried(routeros(text), "ether1") == ("trunk", "bridge b", "8")
 
 
 @pytest.mark.parametrize(
@@ -139,7 +141,7 @@ config device
         (["lan1:u*"], ("access", 8, "")),
         (["lan1:*"], ("access", 8, "")),
         (["lan1:t"], ("trunk", None, "8")),
-        ([], ("access", 1, "")),
+        ([], ("access", 1, "")),  # the table knows other ports only
     ],
 )
 def test_suffixes_of_ports(ports: list[str], expected: Carried):
@@ -219,11 +221,11 @@ def test_networks_are_uplinks_or_gateways(body: str, uplinks: dict[str, str], ga
         (
             "config device\n\toption name 'br'\n\toption type 'bridge'\n\tlist ports 'eth1.8'\n\tlist ports 'eth2'\n"
             + net("lan", "br"),
-            {"eth1": ("trunk", None, "8"), "eth2": ("access", 8, "")},
+            {"eth1": ("trunk", None, "8"), "eth2": ("access", "bridge br", "")},
         ),
         (
             "config interface 'lan'\n\toption type 'bridge'\n\toption ifname 'eth1.8 eth2'\n\toption proto 'none'\n",
-            {"eth1": ("trunk", None, "8"), "eth2": ("access", 8, "")},
+            {"eth1": ("trunk", None, "8"), "eth2": ("access", "bridge br-lan", "")},
         ),
         (
             "config device\n\toption type '8021q'\n\toption ifname 'eth1'\n\toption vid '8'\n\toption name 'x'\n"

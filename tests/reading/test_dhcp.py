@@ -80,7 +80,7 @@ def test_leases_of_a_pool(lease: str, seconds: int):
         ("option 150 ip 10.9.8.7 10.9.8.8", {"150": "10.9.8.7,10.9.8.8"}),
         ('option 66 ascii "boot.example"', {"66": "boot.example"}),
         ("option 66 ascii boot.example", {"66": "boot.example"}),
-        ("option 43 hex f104.0a09.0807", {"43": "f104.0a09.0807"}),
+        ("option 43 hex f104.0a09.0807", {"43": "f1040a090807"}),
     ],
 )
 def test_options_of_a_pool(option: str, told: dict[str, str]):

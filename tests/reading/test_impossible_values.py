@@ -95,8 +95,7 @@ def check(reading: Reading, line: str) -> None:
     assert SEEN[reading.platform] in reading.state.ports
     assert all(1 <= vid <= 4094 for vid in numbers((*reading.state.vlans, *reading.state.gateways)))
     for port in reading.state.ports.values():
-        assert all(1 <= vid <= 4094 for vid in port.tagged)
-        assert port.untagged is None or 1 <= port.untagged <= 4094
+        assert all(1 <= vid <= 4094 for vid in (*port.tagged, *numbers([port.untagged])))
 
 
 @pytest.mark.parametrize(("platform", "before", "line"), LINES, ids=[f"{p}-{line.strip()}" for p, _, line in LINES])

@@ -22,7 +22,7 @@ def state(*lines: str) -> dict[str, Any]:
     return reading.state.as_json()
 
 
-def vlans_of(found: dict[str, Any], port: str) -> tuple[str, int | None, str]:
+def vlans_of(found: dict[str, Any], port: str) -> tuple[str, int | str | None, str]:
     port_ = found["ports"][port]
     return port_["mode"], port_["untagged"], port_["tagged"]
 
@@ -40,8 +40,8 @@ def test_a_port_s_own_list_counts_where_the_bridge_keeps_vlans_apart(lines: list
     listed = [f"{PORT} eth1 {line}" for line in lines]
     assert vlans_of(state("set interfaces bridge br0 enable-vlan", *listed), "eth1") == carried
     plain = state(*listed)
-    assert vlans_of(plain, "eth1") == ("access", 1, "")
-    assert plain["vlans"] == {}
+    assert vlans_of(plain, "eth1") == ("access", "bridge br0", "")
+    assert plain["vlans"] == {"bridge br0": {"name": None}}
 
 
 @pytest.mark.parametrize(

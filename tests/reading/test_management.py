@@ -40,7 +40,12 @@ def test_ways_to_log_in_to_a_switch(lines: str, logins: list[str]):
         (
             "ntp server 192.0.2.1 prefer\nntp server vrf m 192.0.2.2\nntp server pool.example",
             "ntp",
-            ["192.0.2.1", "192.0.2.2", "pool.example"],
+            ["192.0.2.1", "pool.example"],  # nothing is in that VRF
+        ),
+        (
+            "interface Vlan9\n vrf forwarding m\n ip address 192.0.2.9 255.255.255.0\nntp server vrf m 192.0.2.2",
+            "ntp",
+            ["192.0.2.2"],
         ),
         ("sntp server 192.0.2.1", "ntp", ["192.0.2.1"]),
         ("no ntp server 192.0.2.1", "ntp", []),

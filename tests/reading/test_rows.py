@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-import re
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from textfsm import TextFSM, TextFSMError  # type: ignore[import-untyped]
 
 from auditor.platforms.definition import Platform
+from auditor.reading.known import KnownLines, Told
 from auditor.reading.row_models import FEATURES, converters
 from auditor.reading.rows import Template, Typing
 from auditor.reading.source import Disposition
@@ -29,7 +30,7 @@ PLATFORM = Platform.model_validate(
         "words": {"interface.mode": {"acc(ess)?": "access", "tr.*": "trunk"}},
     }
 )
-NEVER = re.compile(r"(?!)")
+NOTHING_KNOWN = KnownLines([])
 LISTING = """\
 # Several rows from one body, a list in each.
 Value NAME (\\S+)
@@ -62,8 +63,8 @@ LINES = [
 ]
 
 
-def template(text: str = LISTING, ignored: re.Pattern[str] = NEVER, name: str = "interface.test") -> Template:
-    return Template(name, text, Typing(name.partition(".")[0], Words(PLATFORM)), ignored)
+def template(text: str = LISTING, known: KnownLines = NOTHING_KNOWN, name: str = "interface.test") -> Template:
+    return Template(name, text, Typing(name.partition(".")[0], Words(PLATFORM)), known)
 
 
 def body(*lines: str) -> str:
@@ -99,9 +100,25 @@ def test_a_line_that_no_rule_wants_is_told_and_the_reading_goes_on():
     assert [record.values for record in outcome.records] == [{"name": "a", "description": "x"}]
 
 
-def test_a_line_that_is_knowingly_not_audited_is_ignored_only_if_no_rule_wants_it():
-    outcome = template(ignored=re.compile("text.*|colour.*")).read(body("colour blue", "text x", "colour"))
-    assert list(outcome.kinds) == [Disposition.HARMLESS, Disposition.READ, Disposition.HARMLESS]
+def test_a_line_in_a_closed_list_is_told_with_its_reason_only_if_no_rule_wants_it():
+    harmless, limit = Told(Disposition.HARMLESS, "looks"), Told(Disposition.LIMIT, "strength")
+    known = KnownLines([(["text.*", "colour.*"], harmless), (["strength (?P<KEY>\\d+)"], limit)])
+    outcome = template(known=known).read(body("colour blue", "text x", "colour", "strength 12", "colourful"))
+    assert list(outcome.kinds)[:4] == [Disposition.HARMLESS, Disposition.READ, Disposition.HARMLESS, Disposition.LIMIT]
+    assert outcome.told == {0: harmless, 2: harmless, 3: replace(limit, key="12"), 4: harmless}
+
+
+def test_what_is_indented_below_a_line_that_nobody_understood_is_not_read():
+    nested = Template("interface.test", LISTING, Typing("interface", Words(PLATFORM)), NOTHING_KNOWN, nests=True)
+    outcome = nested.read(body("port a", " smell none", "", "  text x", "text y"))
+    assert list(outcome.kinds) == [
+        Disposition.READ,
+        Disposition.NOT_UNDERSTOOD,
+        Disposition.BLANK,
+        Disposition.NOT_UNDERSTOOD,
+        Disposition.READ,
+    ]
+    assert [record.values for record in outcome.records] == [{"name": "a", "description": "y"}]
 
 
 def test_a_value_of_the_wrong_type_makes_its_line_not_understood():
@@ -207,3 +224,29 @@ def test_text_that_is_no_such_thing_is_refused(feature: str, field: str, text: A
 @pytest.mark.parametrize("feature", FEATURES)
 def test_every_field_of_a_feature_has_a_converter(feature: str):
     assert set(converters(feature)) == set(FEATURES[feature].types())
+
+
+def test_a_line_is_known_by_the_first_entry_that_it_matches_whatever_word_it_begins_with():
+    def told(why: str) -> Told:
+        return Told(Disposition.HARMLESS, why)
+
+    known = KnownLines(
+        [
+            (["(no )?(lldp|cdp)( .*)?", r"\S+ run"], told("neighbours")),
+            (["LLDP timer .*", "no ip .*", "name|label"], told("others")),
+        ]
+    )
+    found = {line: (known.of(line) or told("")).why for line in ("lldp", "no CDP run", "sflow run", "lldp timer 3")}
+    assert found == {
+        "lldp": "neighbours",
+        "no CDP run": "neighbours",
+        "sflow run": "neighbours",
+        "lldp timer 3": "neighbours",
+    }
+    assert [known.of(line) is None for line in ("lldpx", "no name", "label", "no ip x", "ip x")] == [
+        True,
+        True,
+        False,
+        False,
+        True,
+    ]

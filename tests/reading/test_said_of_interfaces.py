@@ -67,21 +67,21 @@ def test_a_relay_counts_where_it_is_in_use(statements, servers):
 
 
 def test_a_port_of_a_switch_carries_the_vlans_that_are_laid_on_it():
-    switch = (
-        port("sw", "type hard-switch") + port("a", "interface sw", "vlanid 3") + port("b", "interface sw", "vlanid 4")
-    )
+    switch = port("sw", "type hard-switch")
+    switch += port("a", "interface sw", "vlanid 3", "ip 10.0.3.1 255.255.255.0")
+    switch += port("b", "interface sw", "vlanid 4", "ip 10.0.4.1 255.255.255.0")
     members = 'config system virtual-switch\nedit "sw"\nconfig port\nedit "port1"\nnext\nend\nnext\nend\n'
     found = fortios(switch, members)["ports"]["port1"]
-    assert (found["mode"], found["untagged"], found["tagged"]) == ("trunk", 1, "3-4")
+    assert (found["mode"], found["untagged"], found["tagged"]) == ("trunk", "bridge sw", "3-4")
 
 
 @pytest.mark.parametrize(
     ("statements", "prefix", "dns"),
     [
-        ([], "10.0.3.0/24", None),
-        (["dns-service local"], "10.0.3.0/24", ["10.0.3.1"]),
-        (["dns-service default"], "10.0.3.0/24", ["192.0.2.53"]),
-        (["dns-server1 192.0.2.1", "dns-service specify"], "10.0.3.0/24", ["192.0.2.1"]),
+        (["netmask 255.255.255.0"], "10.0.3.0/24", None),
+        (["netmask 255.255.255.0", "dns-service local"], "10.0.3.0/24", ["10.0.3.1"]),
+        (["netmask 255.255.255.0", "dns-service default"], "10.0.3.0/24", ["192.0.2.53"]),
+        (["netmask 255.255.255.0", "dns-server1 192.0.2.1", "dns-service specify"], "10.0.3.0/24", ["192.0.2.1"]),
         (["netmask 255.255.254.0"], "10.0.2.0/23", None),
     ],
 )
@@ -94,5 +94,6 @@ def test_a_scope_on_an_interface_says_whose_servers_and_which_mask(statements, p
 
 def test_a_wifi_name_is_off_where_its_interface_is():
     rest = "config wireless-controller vap\nedit air\nset ssid Air\nnext\nend\n"
+    rest += 'config wireless-controller wtp\nedit "ap"\nset admin enable\nset wtp-profile "hall"\nnext\nend\n'
     assert fortios(port("air", "type vap-switch", "status down"), rest)["ssids"]["Air"]["enabled"] is False
     assert fortios(port("air", "type vap-switch"), rest)["ssids"]["Air"]["enabled"] is True

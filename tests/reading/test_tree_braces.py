@@ -26,8 +26,8 @@ PLATFORM = Platform.model_validate(
         "layout": {"kind": "braces", "outer": [r"groups \S+ "]},
         "bridging": "access-and-trunk",
         "lines": {"comment": ["#", "//"], "noise": r"\[edit", "script": ["#!", "commit$"]},
-        "audited": ["ports"],
-        "ignores": ["ports fan .*"],
+        "harmless": {"how it is cooled": ["ports fan .*"]},
+        "outside": {"of the time alone": ["clocks .*"]},
         "sections": [
             {"opens": r"ports (?P<NAME>p\d)", "template": "interface"},
             {"opens": r"ports (?P<PARENT>\S+) unit (?P<VLAN_TAG>\d+)", "template": "interface"},

@@ -148,7 +148,7 @@ def test_an_entry_that_is_not_closed_keeps_its_own_lines():
 
 def test_words_around_everything_are_left_out_and_keep_what_is_called_the_same_apart():
     ranges = "config ip-range\nedit 1\nset start-ip {1}.9\nset end-ip {1}.9\nnext\nend\n"
-    server = f"config system dhcp server\nedit 1\nset interface {{0}}\n{ranges}next\nend\n"
+    server = f"config system dhcp server\nedit 1\nset netmask 255.255.255.0\nset interface {{0}}\n{ranges}next\nend\n"
     port = "edit {0}\nset ip {1}.1 255.255.255.0\nnext\n"
     sides = (("a", "10.0.1"), ("b", "10.0.2"))
     text = f"config global\nconfig system interface\n{''.join(port.format(*s) for s in sides)}end\nend\n"
@@ -168,3 +168,26 @@ def test_ends_of_lines_and_blanks_change_nothing(change: str):
     assert not found.problem
     assert found.state == wanted.state
     assert not_understood(found) == []
+
+
+DOMAINS = "config vdom\nedit root\nnext\nedit yard\nnext\nend\n"
+GLOBAL = "config global\nconfig system global\nset hostname two\nend\nend\n"
+SERVER = "config system dhcp server\nedit 1\nset interface a\nnext\nend\n"
+ROOT, YARD = (f"config vdom\nedit {name}\n{SERVER}{END}end\n" for name in ("root", "yard"))
+SEVERAL, ONE = (f"#config-version=FGT60F-7.2.5-FW-build1-1:opmode=0:vdom={n}:user=reader\n" for n in (1, 0))
+
+
+@pytest.mark.parametrize(
+    ("text", "missing"),
+    [
+        (SEVERAL + DOMAINS + GLOBAL + ROOT + YARD, None),
+        (DOMAINS + GLOBAL + ROOT, '"vdom yard"'),
+        (GLOBAL, '"vdom"'),
+        (ROOT + YARD, '"global"'),
+        (SEVERAL + PORT + "        set type physical\n    next\nend\n" + END, '"global", "vdom"'),
+        (ONE + PORT + "        set type physical\n    next\nend\n" + END, None),
+    ],
+)
+def test_a_part_of_a_device_with_virtual_domains_is_no_whole_configuration(text: str, missing: str | None):
+    problem = reading_of("fortinet", text).problem
+    assert (f"nothing of {missing}:" in problem) if missing else problem == ""

@@ -8,8 +8,10 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from auditor.areas.observing import read
 from auditor.core.state import Setting
 from auditor.reading.layouts.uci import _words as words
+from auditor.reading.source import CaptureFile
 from tests.effort import amount
 from tests.reading.texts import kinds, not_understood, reading_of, state_of, uci
 
@@ -207,6 +209,38 @@ def test_an_area_is_shown_by_its_file(text: str, name: str, shown: set[str]):
     }
     missing = {str(setting) for setting in reading_of("openwrt", f"{text}\n", name).not_shown}
     assert areas - missing == shown
+
+
+NETWORK = "config interface 'lan'\n\toption device 'eth0'\n"
+SSH = "config dropbear\n\toption Port '22'\n"
+WEB = "config uhttpd 'main'\n\toption home '/www'\n"
+NAMES = "config dnsmasq\n\toption local '/lan/'\n"
+NONE = "uci: Entry not found\n"
+ASKED = f"root@ap:~# uci export dropbear\n{SSH}root@ap:~# uci export uhttpd\n{NONE}root@ap:~#\n"
+OF_FILES = {"ssids", "dhcp", "management.logins", "management.dns", "gateways.relay_to"}
+LOGINS = {"management.logins"}
+
+
+@pytest.mark.parametrize(
+    ("files", "shown"),
+    [
+        ({}, set()),
+        ({"dropbear": SSH}, set()),
+        ({"uhttpd": WEB}, set()),
+        ({"dropbear": SSH, "uhttpd": WEB}, LOGINS),
+        ({"dropbear": SSH, "uhttpd": NONE}, LOGINS),
+        ({"dropbear": SSH, "uci_export_uhttpd.txt": NONE}, LOGINS),
+        ({"dhcp": NAMES}, {"dhcp", "management.dns", "gateways.relay_to"}),
+        ({"all.txt": ASKED}, LOGINS),
+        ({"all.txt": f"root@ap:~# uci export\npackage dropbear\n{SSH}"}, OF_FILES),
+        ({"all.txt": f"root@ap:~# uci export dropbear\npackage dropbear\n{SSH}"}, set()),
+    ],
+)
+def test_what_a_file_shows_is_open_without_it(files: dict[str, str], shown: set[str]):
+    texts = {"network": NETWORK, **files}
+    found = read("openwrt", [CaptureFile(name, text.encode()) for name, text in texts.items()])
+    assert (found.problem, not_understood(found)) == ("", [])
+    assert OF_FILES - {*map(str, found.not_shown)} == shown
 
 
 @pytest.mark.parametrize(

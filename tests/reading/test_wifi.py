@@ -112,11 +112,17 @@ interface Dot11Radio0
 interface Dot11Radio0.7
  encapsulation dot1Q 7
  bridge-group 7
-{sub}"""
+{sub}
+"""
+WIRED = "interface GigabitEthernet0.7\n encapsulation dot1Q 7\n bridge-group 7\n"
 
 
-def aironet(ssid: str = "", radio: str = "", sub: str = "") -> dict[str, Any]:
-    text = "\n".join(line for line in AP.format(ssid=ssid, radio=radio, sub=sub).split("\n") if line.strip())
+AES = " encryption vlan 7 mode ciphers aes-ccm"
+
+
+def aironet(ssid: str = "", radio: str = "", sub: str = "", wired: str = WIRED) -> dict[str, Any]:
+    text = AP.format(ssid=ssid, radio=radio, sub=sub) + wired
+    text = "\n".join(line for line in text.split("\n") if line.strip())
     reading = ios(text)
     assert not_understood(reading) == []
     found: dict[str, Any] = state_of(reading)["ssids"]["T"]
@@ -136,16 +142,64 @@ def aironet(ssid: str = "", radio: str = "", sub: str = "") -> dict[str, Any]:
     ],
 )
 def test_lines_of_an_access_point_for_security(lines: str, security: str):
-    assert aironet(ssid=lines)["security"] == security
+    radio = AES if "wpa" in lines else ""
+    assert aironet(ssid=lines, radio=radio)["security"] == security
 
 
 def test_hidden_off_and_isolated_on_an_access_point():
     assert aironet()["hidden"] is True
-    assert aironet(ssid="   mbssid guest-mode")["hidden"] is False
+    assert aironet(ssid="   mbssid guest-mode")["hidden"] is True
+    assert aironet(ssid="   mbssid guest-mode", radio=" mbssid")["hidden"] is False
     assert aironet(ssid="   guest-mode")["hidden"] is False
     assert aironet(radio=" shutdown")["enabled"] is False
     assert aironet()["client_isolation"] is False
     assert aironet(sub=" bridge-group 7 port-protected")["client_isolation"] is True
+
+
+WPA2 = "   authentication key-management wpa version 2\n   wpa-psk ascii 0 secretsecret"
+
+
+@pytest.mark.parametrize(
+    ("ssid", "radio", "security"),
+    [
+        (WPA2, "", "unknown (open wpa version 2,wpa-psk)"),
+        (WPA2, " encryption vlan 8 mode ciphers aes-ccm", "unknown (open wpa version 2,wpa-psk)"),
+        (WPA2, " encryption vlan 7 mode ciphers tkip", "unknown (open mode ciphers tkip,wpa version 2,wpa-psk)"),
+        (
+            WPA2,
+            " encryption vlan 7 mode ciphers aes-ccm tkip",
+            "unknown (open mode ciphers aes-ccm tkip,wpa version 2,wpa-psk)",
+        ),
+        (WPA2, " encryption vlan 7 mode wep mandatory", "wep"),
+        ("", " encryption vlan 7 mode wep mandatory", "wep"),
+        (WPA2.replace("version 2", "version 2 optional"), AES, "open"),
+    ],
+)
+def test_a_key_protects_only_with_a_cipher_for_its_vlan(ssid: str, radio: str, security: str):
+    # from memory of the configuration guide: key management wants a cipher suite; "optional" lets others in, too
+    assert aironet(ssid=ssid, radio=radio)["security"] == security
+
+
+@pytest.mark.parametrize(
+    ("sub", "wired", "vlan"),
+    [
+        ("", WIRED, 7),
+        (" shutdown", WIRED, None),
+        ("", "", None),
+        ("", WIRED.replace("dot1Q 7", "dot1Q 8"), 8),
+        ("", WIRED.replace("bridge-group 7", "bridge-group 8"), None),
+        ("", WIRED + " shutdown", None),
+        ("", WIRED + "interface GigabitEthernet0\n shutdown", 7),
+    ],
+)
+def test_a_name_comes_out_where_its_bridge_group_leads(sub: str, wired: str, vlan: int | None):
+    assert aironet(sub=sub, wired=wired)["vlan"] == vlan
+
+
+def test_a_vlan_has_the_number_of_its_name():
+    text = AP.format(ssid="", radio="", sub="").replace("vlan 7", "vlan seven", 1) + WIRED
+    named = ios(f"dot11 vlan-name seven vlan 7\n{text}")
+    assert state_of(named)["ssids"]["T"]["vlan"] == 7
 
 
 WIFI = "/interface wifi\nset [ find default-name=wifi1 ] disabled=no configuration.mode=ap .ssid=T"

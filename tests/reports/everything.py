@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 from functools import cache
 from typing import Any
 
 from auditor.core.days import Days
-from auditor.core.report import Correction, Report
+from auditor.core.report import Approval, BearingLine, Correction, Report, Unverified
 from auditor.core.service import Fault, Leak, ServicePath
+from auditor.core.state import Setting
 from auditor.plan.loader import parse
 from auditor.reports.view import View, view_of
 from tests.compare.site import TODAY, conforming, edited, plan_text
@@ -54,7 +55,34 @@ def every_outcome() -> Report:
     site = site.having("ap2/network", "bash: uci: not found\n")
     site = replace(site, days=CAPTURED)
     site = site.without(*site.files_of("access1"), *(name for name in site.files_of("ap2") if name != "ap2/network"))
-    return site.report(occasion="acceptance")
+    return _with_bearing_lines(site.report(occasion="acceptance"))
+
+
+def _with_bearing_lines(report: Report) -> Report:
+    """Return the report with a limit, and with an overriding line that is accepted, on one of its devices."""
+    core = next(device for device in report.devices if device.name == "core1")
+    quoted = {"file": core.captures[0].file, "line": 7}
+    limit = BearingLine(
+        **quoted, text="switchport port-security", why="only known addresses pass", bears_on=["ports.x"]
+    )
+    override = BearingLine(
+        **quoted, text="dot1x guest-vlan 7", why="the VLAN is given at login; look at it on the device"
+    )
+    accepted = Unverified(
+        device="core1",
+        setting=Setting("ports", "GigabitEthernet1/0/11", "untagged"),
+        why=override.why,
+        cause="overriding",
+        lines=[override.text],
+        approved=Approval(
+            reason="the guests' printer", approved_by="site owner", ticket="", until=date(2099, 12, 31), expired=False
+        ),
+    )
+    devices = [
+        core.model_copy(update={"limits": [limit], "overriding": [override]}) if device is core else device
+        for device in report.devices
+    ]
+    return report.model_copy(update={"devices": devices, "unverified": [*report.unverified, accepted]})
 
 
 @cache
@@ -89,9 +117,10 @@ def planted(text: str) -> Report:
     told |= {"correction": Correction(by_hand=text)}
     first, *others = report.findings
     line = report.devices[1].not_understood[0].model_copy(update={"file": text, "text": text})
+    bearing = BearingLine(file=text, line=1, text=text, why=text, bears_on=[text])
     finding = first.model_copy(update={**told, "evidence": [line]})
     device = report.devices[1].model_copy(
-        update={"not_understood": [line], "reason": text, "notes": [text], "platform": "cisco_ios"}
+        update={"not_understood": [line], "reason": text, "notes": [text], "platform": "cisco_ios", "limits": [bearing]}
     )
     capture = device.captures[0].model_copy(update={"file": text})
     device = device.model_copy(update={"captures": [capture]})

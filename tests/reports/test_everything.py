@@ -56,10 +56,13 @@ def parts() -> dict[str, list[Words]]:
         "not understood": [
             (f"{line.file}:{line.line}", line.file) for device in report.devices for line in device.not_understood
         ],
-        "unverified": [(item.why,) for item in report.unverified],
+        "unverified": [(sanitize(item.why),) for item in report.unverified],
         "unverified settings": [(str(item.setting),) for item in report.unverified],
         "service paths": [(state,) for state in STATES]
         + [(text,) for row in whole_view().serving.rows for text in row.broken],
+        "limits": [(line.why,) for device in report.devices for line in device.limits],
+        "overriding": [(line.why,) for device in report.devices for line in device.overriding],
+        "accepted lines": [("approved until 2099-12-31 by site owner: the guests' printer", "the guests' printer")],
         "stale approvals": [("no finding matches this approval: remove it",)],
         "cautions": [("cut off the site",), ("local codes",)],
         "entries": [(entry,) for entry in whole_view().entries],
@@ -90,7 +93,7 @@ SHOWS = {
     "findings.csv": Shows(of_csv, frozenset({"verdict", "service paths", "stale approvals", "cautions", "entries"})),
     "findings.xlsx": Shows(of_xlsx, frozenset({"entries"})),
     "report.sarif": Shows(of_sarif, FOR_PROGRAMS | {"service paths", "entries"}),
-    "report.junit.xml": Shows(of_xml, FOR_PROGRAMS | {"stale approvals", "entries"}),
+    "report.junit.xml": Shows(of_xml, FOR_PROGRAMS | {"entries"}),
 }
 """Every format but the schema, which says nothing of a site."""
 SHEETS = {
@@ -107,6 +110,9 @@ SHEETS = {
     "unverified": "Unverified",
     "unverified settings": "Unverified",
     "service paths": "Service paths",
+    "limits": "Audit",
+    "overriding": "Audit",
+    "accepted lines": "Unverified",
     "stale approvals": "Audit",
     "cautions": "Audit",
     "days": "Devices",
@@ -119,6 +125,9 @@ RESULTS = {
     "trouble": {"not captured", "not readable", "incomplete"},
     "not understood": {"not understood"},
     "unverified": {"unverified"},
+    "limits": {"limit"},
+    "overriding": {"overriding"},
+    "accepted lines": {"unverified"},
     "days": {"captured"},
     "ages": {"captured"},
 }

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from ipaddress import IPv4Address
+from ipaddress import IPv4Address, IPv4Network
 from typing import Any, ClassVar
 
 from auditor.areas.area import Area, Impact, Mismatch, Sentence, Sighting, exposure, outage, upkeep
@@ -12,6 +12,7 @@ from auditor.areas.observation import Observation
 from auditor.areas.pair import Pair, shown
 from auditor.areas.planning import Planning, gateway_address
 from auditor.core.addresses import address_range, merge_ranges, range_text, subtract_ranges
+from auditor.core.dhcp_options import octets_in
 from auditor.core.service import ServicePath
 from auditor.core.state import DhcpScope, Setting
 from auditor.plan.schema import Subnet
@@ -68,7 +69,7 @@ class DhcpArea(Area):
             dns=tuple(sorted(str(server) for server in dns)) if dns is not None else None,
             domain=domain,
             lease_seconds=lease,
-            options=dict(sorted(plan.options.items())),
+            options={code: octets_in(value) for code, value in sorted(plan.options.items())},
             reservations={str(address): mac for address, mac in sorted(plan.reservations.items())},
         )
 
@@ -83,16 +84,24 @@ class DhcpArea(Area):
             topology.defaults["dhcp_scope"],
             own,
             by_interface=topology.dialect.tells_who_serves_dhcp,
+            by_vrf=topology.dialect.tells_vrf_of_dhcp,
         )
-        found = scopes.build(seen.evidence, system.dhcp_service)
+        found = scopes.build(seen.evidence, system.serving_in)
+        homes = {key: topology.interfaces.find(name) for key, name in scopes.interfaces().items()}
+        seen.served_in = {key: topology.layer2.vlan_of(home) for key, home in homes.items() if home}
         seen.unknown += scopes.unknown()
+        seen.overriding += scopes.overriding
         seen.remarks += scopes.remarks
+        topology.blocked |= scopes.blocked
         return found
 
     def align(self, pair: Pair) -> None:
-        """Planned texts are compared as they would be shown."""
+        """Planned texts are compared as they would be shown; what every server tells unasked is no option more."""
         scopes = pair.expected.state.dhcp
         pair.expect(dhcp={prefix: shown(scope, "domain", "options") for prefix, scope in scopes.items()})
+        own = pair.reading.own_addresses
+        found = {key: _without_own(scope, scopes.get(key), key, own) for key, scope in pair.observed.dhcp.items()}
+        pair.observe(dhcp=found)
 
     def unplanned(self, items: Mapping[str, Any], pair: Pair) -> Mapping[str, Any]:  # noqa: ARG002
         """Nothing may be leased that the plan does not have."""
@@ -131,6 +140,19 @@ class DhcpArea(Area):
     def serves(self, setting: Setting, device: str, path: ServicePath) -> bool:
         """A path's clients get their addresses from the scope of its prefix."""
         return path.gateway_device == device and setting.key == path.prefix
+
+
+def _without_own(scope: DhcpScope, planned: DhcpScope | None, prefix: str, own: frozenset[str]) -> DhcpScope:
+    """Return a scope without the mask of its prefix and the server's own address there (RFC 2132, 3.3 and 9.7)."""
+    net = IPv4Network(prefix)
+    unasked = {"1": {str(net.netmask), str(net.prefixlen)}, "54": {a for a in own if IPv4Address(a) in net}}
+    kept = planned.options if planned else {}
+    options = {
+        code: value
+        for code, value in scope.options.items()
+        if str(code) in map(str, kept) or value not in unasked.get(str(code), ())
+    }
+    return scope if len(options) == len(scope.options) else scope.model_copy(update={"options": options})
 
 
 def _size(ranges: Iterable[tuple[IPv4Address, IPv4Address]]) -> int:

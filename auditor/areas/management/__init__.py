@@ -20,7 +20,7 @@ class ManagementArea(Area):
     name = "management"
     told_by: ClassVar[Mapping[str, str]] = {
         "ntp": "system.ntp",
-        "dns": "system.dns interface.dns",
+        "dns": "system.dns interface.dns dhcp_network.upstream",
         "syslog": "system.syslog",
         "snmp": "system.snmp",
         "logins": "interface.lets_in system.logins system.login_ssh system.login_telnet system.login_http "
@@ -45,7 +45,7 @@ class ManagementArea(Area):
             value = getattr(own, name)
             if value is None:
                 value = getattr(common, name)
-            if value is None or Setting(self.name, "", name) in planning.platform.lacks:
+            if value is None:
                 planning.leave_open(self.name, "", name)
                 continue
             values[name] = tuple(sorted(set(value))) if isinstance(value, list) else value
@@ -56,10 +56,12 @@ class ManagementArea(Area):
         found = ObservedManagement(seen.topology)
         item = found.build(seen.evidence)
         seen.offered.update(found.offered)
+        seen.overriding += found.overriding
         return item
 
     def align(self, pair: Pair) -> None:
         """A planned login is not there if it is open only in a VRF that the device's planned address is not in."""
+        self._without_other_version(pair)
         if pair.expected.address is None:
             return
         there = pair.reading.offered_at(pair.expected.address)
@@ -67,7 +69,19 @@ class ManagementArea(Area):
         logins = tuple(way for way in found.logins or () if way in there or way not in (wanted.logins or ()))
         snmp = found.snmp and ("snmp" in there or not wanted.snmp)
         if (logins, snmp) != (found.logins, found.snmp):
+            if pair.reading.zoned or pair.reading.answers_at_some:
+                pair.reading.blocked.update(Setting(self.name, "", name) for name in ("logins", "snmp"))
             pair.observe(management=found.model_copy(update={"logins": logins, "snmp": snmp}))
+
+    def _without_other_version(self, pair: Pair) -> None:
+        """Servers by IPv6 address do not count where the plan names none; IPv6 is not audited."""
+        wanted, found = pair.expected.state.management, pair.observed.management
+        kept: dict[str, tuple[str, ...]] = {}
+        for name in ("ntp", "dns", "syslog"):
+            servers, planned = getattr(found, name) or (), getattr(wanted, name) or ()
+            if servers and not any(":" in server for server in planned):
+                kept[name] = tuple(server for server in servers if ":" not in server)
+        pair.observe(management=found.model_copy(update=kept))
 
     def impact(self, m: Mismatch, seen: Sighting) -> Impact:
         """What is open and should not be is exposure; what is missing, users do not notice."""

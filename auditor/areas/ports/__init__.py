@@ -14,6 +14,7 @@ from auditor.areas.ports import compared, impact, planned
 from auditor.areas.ports.observed import ObservedPorts
 from auditor.core.service import ServicePath
 from auditor.core.state import Port, Setting
+from auditor.topology.device import Topology
 
 _VLANS = (
     "interface.access_vlan interface.allowed_vlans interface.tagged_vlans interface.untagged_vlan interface.vlan_tag "
@@ -46,7 +47,15 @@ class PortsArea(Area):
         """Return the ports that lines say something of."""
         ports = ObservedPorts(seen.topology)
         seen.unknown += ports.unknown()
-        return ports.build(seen.evidence)
+        found = ports.build(seen.evidence)
+        seen.not_shown.update(ports.not_shown)
+        return found
+
+    def shows(self, topology: Topology, setting: Setting, answered: bool) -> bool:
+        """Where ports are left out at their defaults, a capture that says of one that it is on says it of all."""
+        if setting.field == "unlisted" and topology.platform.interfaces.silent == "explicit":
+            return answered and any(port.enabled and port.says("disabled") for port in topology.ports)
+        return super().shows(topology, setting, answered)
 
     def align(self, pair: Pair) -> None:
         """Call ports as the plan does, and bring in those that only the plan or only the device lists."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from auditor.areas.pair import Pair, shown
 from auditor.areas.ports.planned import OF_ANY
 from auditor.areas.reading import Reading
@@ -9,6 +11,10 @@ from auditor.core.domains import numbers
 from auditor.core.report import Doubt
 from auditor.core.state import DeviceState, Port, Setting
 from auditor.core.values import VlanSet
+from auditor.platforms.names import names_of
+
+_NUMBERED = re.compile(r"([A-Za-z-]+)((?:\d+/)+)(\d{1,2})")
+"""The name of a port: what sort it is, where it is, and its number there, which ports of all sorts share."""
 
 
 def align(pair: Pair) -> None:
@@ -18,7 +24,9 @@ def align(pair: Pair) -> None:
     _born_names(pair)
     _ineffective(pair)
     _silent(pair)
+    _left_out(pair)
     _unlisted(pair)
+    _native_unsaid(pair)
 
 
 def with_voice_as_planned(reading: Reading, planned: dict[str, Port]) -> DeviceState:
@@ -45,6 +53,7 @@ def _born_names(pair: Pair) -> None:
         ports = {renamed.get(name, name): port for name, port in pair.observed.ports.items()}
         uplinks = {renamed.get(name, name): uplink for name, uplink in pair.observed.uplinks.items()}
         pair.observe(ports=ports, uplinks=uplinks)
+        pair.leads = {renamed.get(name, name): tags for name, tags in pair.leads.items()}
 
 
 def _ineffective(pair: Pair) -> None:
@@ -66,11 +75,30 @@ def _silent(pair: Pair) -> None:
         pair.observe(ports={**pair.observed.ports, **silent})
 
 
+def _left_out(pair: Pair) -> None:
+    """A port that is off unless a line switches it on, and of which no line says anything, is off as planned."""
+    found = pair.platform.defaults.get("interface", ())
+    if any(each.when is None and each.where == {"kind": "port"} and each.values.get("disabled") for each in found):
+        planned = pair.expected.state.ports.items()
+        off = Port(mode="routed", enabled=False)
+        left_out = {name: off for name, port in planned if not port.enabled and name not in pair.observed.ports}
+        if left_out:
+            pair.observe(ports={**pair.observed.ports, **left_out})
+
+
 def _unlisted(pair: Pair) -> None:
-    """Ports that the plan does not list are judged by its rule for them."""
+    """Ports that the plan does not list are judged by its rule for them; what is in a planned bundle is planned."""
     expected, rule = pair.expected, pair.expected.unlisted
     known = {*expected.state.ports, *expected.ignored_ports}
-    unlisted = [name for name in pair.observed.ports if name not in known]
+    bundles = pair.reading.bundles
+    if rule is not None and pair.platform.interfaces.every:
+        _between(pair, rule, known | bundles.keys())
+        expected = pair.expected
+    known |= pair.reading.behind_what_is_off - pair.expected.state.ports.keys()
+    unlisted = [name for name in pair.observed.ports if name not in known and bundles.get(name) not in known]
+    if rule and rule.enabled:
+        book = names_of(pair.platform.name)
+        unlisted = [name for name in unlisted if not book.is_apart(name)]
     if rule is None or not unlisted:
         return
     unsaid = [Setting("ports", name, said) for name in unlisted for said in OF_ANY]
@@ -79,6 +107,39 @@ def _unlisted(pair: Pair) -> None:
         unsaid += [Setting("ports", name, part) for name in unlisted for part in open_fields]
     pair.expect(ports={**expected.state.ports, **dict.fromkeys(unlisted, rule)})
     pair.leave_open(*unsaid)
+
+
+def _between(pair: Pair, rule: Port, known: set[str]) -> None:
+    """Where each port has lines, one whose number is left out between others is there, and nobody knows how."""
+    listed = {
+        (m[2], int(m[3])): m[1] for name in pair.observed.ports.keys() | known if (m := _NUMBERED.fullmatch(name))
+    }
+    left_out: list[str] = []
+    for place, last in sorted(listed):
+        number = last - 1
+        while number and (place, number) not in listed:
+            listed[place, number] = listed[place, last]
+            left_out.append(f"{listed[place, last]}{place}{number}")
+            number -= 1
+    if left_out:
+        pair.observe(ports={**pair.observed.ports, **dict.fromkeys(left_out, rule)})
+        doubt = Doubt("not-saved", "no line says how this port is set; save the whole configuration")
+        pair.unverified.update((Setting("ports", name, "enabled"), doubt) for name in left_out)
+
+
+def _native_unsaid(pair: Pair) -> None:
+    """Where trunks begin in VLAN 1 and the plan has nothing there, one that is still in it has no native VLAN."""
+    platform, expected = pair.platform, pair.expected.state
+    begins_in = platform.vlans.built_in.keys() - expected.vlans.keys() if platform.bridging.trunks_add else ()
+    ports = {
+        name: port.model_copy(update={"untagged": None})
+        for name, port in pair.observed.ports.items()
+        if port.untagged in begins_in
+        and name in expected.ports
+        and (expected.ports[name].mode, expected.ports[name].untagged) == ("trunk", None)
+    }
+    if ports:
+        pair.observe(ports={**pair.observed.ports, **ports})
 
 
 def trunks_that_carry_all(pair: Pair) -> None:
@@ -102,7 +163,8 @@ def trunks_that_carry_all(pair: Pair) -> None:
             )
         untagged = port.untagged
         gone = untagged not in pair.observed.vlans and vlans_not_shown is None
-        if untagged not in pair.expected.state.vlans and (gone or untagged in built_in):
+        of_itself = untagged in built_in or isinstance(untagged, str)
+        if untagged not in pair.expected.state.vlans and (gone or of_itself):
             untagged = None
         ports[name] = port.model_copy(update={"tagged": tagged, "untagged": untagged})
     pair.observe(ports=ports)

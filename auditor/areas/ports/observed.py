@@ -4,25 +4,28 @@ from __future__ import annotations
 
 from enum import Enum, auto
 
-from auditor.core.state import Port
+from auditor.core.domains import Domain
+from auditor.core.state import Port, Setting
 from auditor.core.values import ALL_VLANS, NO_VLANS, VlanSet, allowed_vlans
 from auditor.reading.fields import UNTAGGED
 from auditor.reading.row_models.field_names import FieldName
 from auditor.reading.source import Ref
 from auditor.topology.device import SWITCHING, Topology
-from auditor.topology.evidence import Evidence, Later, Noted, Sources
+from auditor.topology.evidence import INSIDE, Evidence, Later, Noted, Sources
 from auditor.topology.interfaces import PORT_KINDS, Interface
+from auditor.topology.layer3 import ADDRESS, ADDRESSED, own_addresses
 from auditor.topology.memberships import joined
 
 _MORE_THAN_NATIVE = SWITCHING - {"native_vlan"}
-_ONE_BY_ONE = Interface.fields("mode", "memberships", "pvid")
+_ONE_BY_ONE = Interface.fields("mode", "memberships", "trunk_memberships", "pvid")
 _BY_MEMBERS = Interface.fields("vlan_members", "switched")
+_OF_TRUNKS = Interface.fields("native_vlan", "allowed_vlans")
 _ROUTING: tuple[FieldName, ...] = ("routed", "layer3", "addresses", "method")
 _ROUTED = Interface.fields(*_ROUTING)
 _COMMON: Sources = {"": (), "enabled": ("disabled",), "description": ("description", "label")}
 _VLANS: Sources = dict.fromkeys(("mode", "untagged", "tagged"), ())
 _TAGGED: Sources = dict.fromkeys(_VLANS, ("vlan_tag",))
-_SWITCHED: Sources = {**_COMMON, "mode": ("mode",), "voice": ("voice_vlan", "voice")}
+_SWITCHED: Sources = {**_COMMON, "mode": ("mode", "listed_mode"), "voice": ("voice_vlan", "voice")}
 _ALLOWED: tuple[FieldName, ...] = ("allowed_vlans", "vlan_members")
 _TRUNK: Sources = {
     **_SWITCHED,
@@ -33,9 +36,11 @@ _TRUNK: Sources = {
 _ACCESS: Sources = {**_SWITCHED, "untagged": ("access_vlan", "vlan_members"), "tagged": ("mode", "vlan_members")}
 _PHONE: Sources = {**_ACCESS, "untagged": ("native_vlan",), "voice": ("phone_vlan", "mode")}
 _BY_MODE = {"trunk": _TRUNK, "phone": _PHONE}
-_JOINING: tuple[FieldName, ...] = ("memberships", "pvid", "off_vlans", "admits")
+_JOINING: tuple[FieldName, ...] = ("memberships", "trunk_memberships", "pvid", "off_vlans", "admits")
 _JOINED: Sources = {**_SWITCHED, "untagged": _JOINING, "tagged": _JOINING}
 """By sort of port, which values of its interface each setting comes from."""
+_SECTIONS: Sources = {"sections": ()}
+"""Stands for no setting: lines that are the port's though none of them was read for one."""
 
 
 class _Sort(Enum):
@@ -60,6 +65,10 @@ class ObservedPorts:
         self._trunks_add = model.trunks_add
         listed = (name for name in self._layer2.members if name not in self._interfaces.devices)
         self._all = [*topology.ports, *(self._interfaces.device(name) for name in listed if self._is_port(name))]
+        self._negotiates = model.negotiates
+        self._bundles_alone = not model.bundled_ports
+        self.not_shown: dict[Setting, str] = {}
+        self._listing = _command_that_lists(topology)
         self._access = model.untouched == "access" or (model.untouched == "some-switch" and topology.switching)
 
     def _is_port(self, name: str) -> bool:
@@ -68,7 +77,18 @@ class ObservedPorts:
     def build(self, evidence: Evidence) -> dict[str, Port]:
         """Return the ports by name, and say where each setting was read."""
         evidence.ask("ports", self._sources)
-        return {interface.name: self._port(interface) for interface in self._all}
+        found = {interface.name: self._port(interface) for interface in self._all}
+        self._leave_open()
+        return found
+
+    def _leave_open(self) -> None:
+        """Say what is not shown of ports whose mode no line says, where they may negotiate it."""
+        for interface in self._all if self._negotiates else ():
+            decides = self._interfaces.bundle_of(interface) or interface
+            if decides.says("mode") or self._sort(decides) != _Sort.SWITCHED or decides.says_any(_BY_MEMBERS):
+                continue
+            fields = ("mode", "tagged", *(["untagged"] if decides.says_any(_OF_TRUNKS) else []))
+            self.not_shown.update((Setting("ports", interface.name, name), self._listing) for name in fields)
 
     def _port(self, interface: Interface) -> Port:
         bundle = self._interfaces.bundle_of(interface)
@@ -87,7 +107,7 @@ class ObservedPorts:
                 return self._with_voice(interface, mode, untagged, tagged)
             case _Sort.SUBDIVIDED:
                 tags = self._layer2.tags_on(interface.name)
-                own = int(interface.native_vlan or 0)
+                own = self._layer2.names.number(interface.native_vlan)
                 untagged = next((tag for tag, (_, native) in tags.items() if native or tag == own), None)
                 return _port(interface, "trunk", untagged, VlanSet(tags).but(untagged))
         return _port(interface, "routed", None, NO_VLANS)
@@ -113,9 +133,17 @@ class ObservedPorts:
         return interface.says_any(_ONE_BY_ONE) and (interface.mode == "general" or not interface.says("mode"))
 
     def unknown(self) -> list[Ref]:
-        """Return the lines by which a port sends several VLANs untagged, which no setting can say."""
+        """Return the lines by which a port sends several VLANs untagged, or has an address beside its VLANs.
+
+        No setting can say so.
+        """
         found: list[Ref] = []
         for interface in self._all:
+            natives = [child for child in self._interfaces.children.get(interface.name, ()) if child.tag_native]
+            if natives and interface.addresses:
+                found += interface.at("addresses")
+            elif interface.says_any(ADDRESSED) and self._sort(interface) == _Sort.SWITCHED and own_addresses(interface):
+                found += [ref for name in ADDRESS for ref in interface.refs(name)]
             if interface.says("memberships") and self._joins(interface) and self._sort(interface) == _Sort.SWITCHED:
                 beyond = joined(interface).beyond
                 lines = zip(interface.memberships, interface.refs_of_each("memberships"), strict=False)
@@ -132,15 +160,20 @@ class ObservedPorts:
         return alone and bool(self._layer2.tags_on(interface.name))
 
     def _sources(self, name: str) -> list[Noted]:
-        """Return where the settings of a port were read."""
+        """Return where the settings of a port were read, and the ports in a bundle that alone counts."""
         interface = self._interfaces.devices.get(name)
         if interface is None:
             return []
+        inside = interface.members if interface.kind == "bundle" and self._bundles_alone else ()
+        ports = [(self._interfaces.device(port), INSIDE) for port in inside]
+        return [*self._told_by(interface), *ports, (Later(lambda: interface.heads), _SECTIONS)]
+
+    def _told_by(self, interface: Interface) -> list[Noted]:
+        """Return where the settings of a port were read, but for ports in it and what else stands in its sections."""
         bundle = self._interfaces.bundle_of(interface)
         if bundle and bundle is not interface:
             told = [
-                (source, {k: v for k, v in names.items() if k in _VLANS})
-                for source, names in self._sources(bundle.name)
+                (source, {k: v for k, v in names.items() if k in _VLANS}) for source, names in self._told_by(bundle)
             ]
             return [(interface, {**_COMMON, **dict.fromkeys(_VLANS, ("bundle",))}), *told]
         match self._sort(interface):
@@ -153,7 +186,7 @@ class ObservedPorts:
                     (Later(lambda: self._layer2.lines_of_bridged(interface)), {"": (), "voice": (), **_VLANS}),
                 ]
             case _Sort.SUBDIVIDED:
-                children = [child for child, _ in self._layer2.tags_on(name).values()]
+                children = [child for child, _ in self._layer2.tags_on(interface.name).values()]
                 return [(interface, _COMMON), *((child, _TAGGED) for child in children)]
         return [(interface, {**_COMMON, "mode": _ROUTING})]
 
@@ -165,6 +198,10 @@ class ObservedPorts:
             return self._by_members(interface, mode, voice)
         if self._joins(interface):
             untagged, tagged, _ = joined(interface)
+            if interface.voice and list(tagged) == [voice]:
+                tagged = NO_VLANS
+            elif interface.voice:
+                voice = None  # it has to be in the VLAN that telephones tag; one that is in more is a trunk
             access = mode != "trunk" and not tagged and interface.admits != "tagged"
             return _port(interface, "access" if access else "trunk", untagged, tagged, voice)
         native = int(interface.native_vlan or 1)
@@ -182,7 +219,7 @@ class ObservedPorts:
         return self._with_voice(interface, mode, untagged, allowed.but(untagged), voice)
 
     def _with_voice(
-        self, interface: Interface, mode: str, untagged: int | None, tagged: VlanSet, voice: int | None = None
+        self, interface: Interface, mode: str, untagged: Domain | None, tagged: VlanSet, voice: int | None = None
     ) -> Port:
         """A port of a dialect whose voice VLAN is a tagged one with a mark is an access port with that alone."""
         if untagged and len(tagged) == 1 and tagged <= self._layer2.voice:
@@ -195,14 +232,23 @@ class ObservedPorts:
         members = interface.vlan_members
         vids = [vid for name in members for vid in sorted(names.of(name) or ())]
         if mode == "trunk":
-            native = int(interface.native_vlan or 0)
+            native = names.number(interface.native_vlan)
             untagged = native if native in vids else None
         else:
             untagged = vids[0] if vids else None if members else names.of_untouched()
         return _port(interface, mode, untagged, VlanSet(vids).but(untagged), voice)
 
 
-def _port(interface: Interface, mode: str, untagged: int | None, tagged: VlanSet, voice: int | None = None) -> Port:
+def _command_that_lists(topology: Topology) -> str:
+    """Return what to save to see the modes of ports."""
+    listing = {each.name for each in topology.dialect.templates if "LISTED_MODE" in each.value_names}
+    for line, command in topology.platform.commands.items():
+        if any(rule.template in listing for rule in command.sections):
+            return f'no line says its mode; also save the output of "{line}"'
+    return "no line says its mode; check it by hand"
+
+
+def _port(interface: Interface, mode: str, untagged: Domain | None, tagged: VlanSet, voice: int | None = None) -> Port:
     return Port.model_validate(
         {
             "enabled": interface.enabled,

@@ -24,9 +24,12 @@ def _by_kind(planning: Planning, name: str, plan: PortPlan) -> Port:
         return Port(enabled=False)
     if plan.uplink:
         planning.leave_open("ports", name, "untagged", "tagged", "voice")
+        if planning.lack("uplinks"):
+            planning.leave_open("ports", name, "mode")
+            return Port()
         return Port(mode="routed")
     if plan.access:
-        return _access(planning, plan.access, plan.voice)
+        return _access(planning, name, plan.access, plan.voice)
     names = list(planning.subnets) if plan.trunk == "all" else list(plan.trunk or [])
     if plan.trunk == "all":
         planning.carries_all.add(name)
@@ -35,10 +38,12 @@ def _by_kind(planning: Planning, name: str, plan: PortPlan) -> Port:
     return Port(mode="trunk", untagged=native, tagged=tagged)
 
 
-def _access(planning: Planning, subnet: str, voice_subnet: str | None) -> Port:
+def _access(planning: Planning, name: str, subnet: str, voice_subnet: str | None) -> Port:
     untagged = planning.vid(subnet)
     voice = planning.vid(voice_subnet) if voice_subnet else None
-    if voice and Setting("ports", "", "voice") in planning.platform.lacks:
+    lack = planning.lack("ports", "voice")
+    if voice and lack:
+        planning.lacking[Setting("ports", name, "voice")] = lack.why
         return Port(mode="trunk", untagged=untagged, tagged=VlanSet([voice]))
     return Port(mode="access", untagged=untagged, voice=voice)
 

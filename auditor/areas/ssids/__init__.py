@@ -29,7 +29,7 @@ class SsidsArea(Area):
         "security": "wifi.security wifi_profile.security",
         "bands": "wifi.band wifi.radios radio.ssids",
         "hidden": "wifi.hidden wifi.broadcast",
-        "client_isolation": "wifi.isolation wifi.forwarding interface.isolation",
+        "client_isolation": "wifi.isolation wifi.forwarding interface.isolation interface.isolated_in",
         "enabled": "wifi.disabled radio.disabled wifi.interface",
         "passphrase_matches": "wifi.passphrase wifi_profile.passphrase",
     }
@@ -73,8 +73,9 @@ class SsidsArea(Area):
         names = ObservedSsids(seen.topology)
         found = names.build(seen.evidence)
         seen.passphrases.update(names.passphrases)
+        seen.aired_on_bridges |= names.on_bridges
         seen.not_shown.update(names.not_shown)
-        if seen.topology.system.wifi_elsewhere:
+        if seen.topology.system.wifi_elsewhere or names.elsewhere:
             seen.not_shown[Setting(self.name)] = "check its Wi-Fi names on the manager of its access points"
         return found
 

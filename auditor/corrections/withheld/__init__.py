@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from auditor.areas import Mismatch
 from auditor.corrections.change import Change
-from auditor.corrections.withheld import addresses, hanging, scopes, switching
+from auditor.corrections.withheld import addresses, bridges, hanging, scopes, switching
 from auditor.corrections.withheld.by_hand import BY_HAND
 from auditor.corrections.withheld.context import DeviceContext
 from auditor.corrections.withheld.words import WORDS, say
@@ -22,6 +23,10 @@ class Withheld:
 
     def __init__(self, context: DeviceContext) -> None:
         self._context = context
+
+    def by_bridge(self, mismatch: Mismatch) -> str:
+        """Return why nothing is proposed for what is in bridges that have no numbers."""
+        return bridges.why(self._context, mismatch)
 
     def by_changes(self, changes: list[Change]) -> str:
         """Return why what commands bring about is withheld; the first change is the finding's own."""

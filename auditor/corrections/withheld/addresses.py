@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from ipaddress import IPv4Network
 
+from auditor.core.domains import domain
 from auditor.core.state import Setting
 from auditor.corrections.change import Change
 from auditor.corrections.withheld.context import DeviceContext, Readdressing, addresses_in, host_of, networks_of
@@ -41,7 +42,10 @@ def shares(context: DeviceContext, changes: list[Change]) -> Iterator[str]:
 
 def name_of(place: Setting) -> str:
     """Return what people call a layer-3 interface."""
-    return f"the interface of VLAN {place.key}" if place.area == "gateways" else place.key
+    if place.area != "gateways":
+        return place.key
+    known = domain(place.key)
+    return f"the interface of VLAN {known}" if isinstance(known, int) else known
 
 
 def _listed(texts: Iterable[str]) -> str:
@@ -70,7 +74,7 @@ def _reaches(context: DeviceContext, move: Readdressing) -> bool:
     old, new = networks_of(move.before), networks_of(move.after)
     if any(one.supernet_of(other) or other.supernet_of(one) for one in old for other in new):
         return True
-    hops = [host_of(hop.text) for hop in context.ways_out]
+    hops = [host_of(way.hop) for way in context.ways_out]
     return any(hop in net for hop in hops if hop for net in new)
 
 
@@ -114,7 +118,7 @@ def _leased(context: DeviceContext, move: Readdressing) -> Iterator[str]:
     """A lease goes, and with it perhaps the default route."""
     if move.place.area != "gateways" or "dhcp" not in move.gone:
         return
-    hops = [host_of(hop.text) for hop in context.ways_out]
+    hops = [host_of(way.hop) for way in context.ways_out]
     if not move.come:
         if not hops:
             yield say("last route", where=name_of(move.place))
@@ -138,10 +142,10 @@ def _way_out(context: DeviceContext, move: Readdressing, moves: list[Readdressin
     """The next hop of the default route is in a network that goes."""
     lost = networks_of(move.gone)
     left = _left(context, moves)
-    for hop in context.ways_out:
-        address = host_of(hop.text)
+    for way in context.ways_out:
+        address = host_of(way.hop)
         if address and any(address in net for net in lost) and not any(address in net for net in left):
-            yield say("way out", hop=hop.text, where=name_of(move.place))
+            yield say("way out", hop=way.hop, where=name_of(move.place))
 
 
 def _left(context: DeviceContext, moves: list[Readdressing]) -> set[IPv4Network]:

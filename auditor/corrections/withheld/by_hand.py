@@ -9,12 +9,24 @@ BY_HAND = {
     "text": "a text in it cannot be written safely as a command: set it by hand",
     "secret": "a line of it holds a secret, which is not kept: set it by hand",
     "ineffective": "its parent has no member ports: correct that by hand first",
+    "no zone": "its interface has no member ports, or is in no zone: correct that by hand first",
+    "blocked": "it is set up and has no effect: check where it answers, its interface's zone, and its encapsulation",
+    "inherited": "it comes from a group, which other places may use, too: change the group, or keep it away from here",
+    "process off": "the process that does it is switched off: switch that on first, then audit again",
+    "said otherwise": "lines of it are there and say otherwise: look at them first",
+    "most": "a longest lease is set, too: see which of both is meant",
     "routing": "routing is off on this device: switch it on first, then audit again",
+    "vrf": "it is in another VRF than what it is routed to: put it where the others are, by hand",
+    "more links": "it waits for more of its ports than are on: switch these on, or have it want fewer",
     "nothing": "no short, safe command sequence is known: set it by hand",
     "beneath": "a lower-layer interface is down (RFC 2863): fix that first",
     "only address": (
         "it is the only address that the device has, or its other addresses go as well: check first that the "
         "device answers at a planned one"
+    ),
+    "several addresses": (
+        "it has more than one address, or one beside a leased one: check which of them is the carrier's, and take the "
+        "others away by hand"
     ),
     "broken": "no commands could be made of what this capture shows: set it by hand",
     # said by pieces of platforms
@@ -87,6 +99,10 @@ BY_HAND = {
     "would not come back": (
         "it has a shared address, whose lines would not come back as they were: keep a copy, then set it by hand"
     ),
+    "managed apart": (
+        "one VLAN is set apart for management: it is not routed, and alone answers logins: decide first which it is"
+    ),
+    "layer 3 off": "the layer-3 interface of its VLAN is switched off by a line of its own: see why, then switch it on",
     "always in one": "a port of this switch is always in some VLAN: decide in which",
     "still untagged": "ports are still untagged in it: decide where they belong first",
     "group of both": "its shared address belongs to a group with the other gateways: set both by hand",

@@ -10,14 +10,15 @@ from ipaddress import AddressValueError, IPv4Address, IPv4Network
 from typing import Any, NamedTuple
 
 from auditor.areas import Mismatch, Pair, Reading
-from auditor.areas.reading import Block
+from auditor.areas.block import Block
 from auditor.core.addresses import interface_address
-from auditor.core.domains import domain, numbers
+from auditor.core.domains import Domain, domain
 from auditor.core.state import Port, Setting
 from auditor.corrections.change import Change
 from auditor.corrections.position import Position
 from auditor.platforms.definition import Platform
 from auditor.platforms.proposals import CorrectionRules
+from auditor.topology.routes import Route
 
 _ADDRESS = re.compile(r"(?<![\d.])\d{1,3}(?:\.\d{1,3}){3}(?![\d.])")
 
@@ -32,6 +33,13 @@ class ConfigLine(NamedTuple):
     def place(self) -> str:
         """Where it stands: the file, and the number of the first line of its section."""
         return f"{self.block.file}:{self.block.number}" if self.block.number else self.block.file
+
+
+class WayOut(NamedTuple):
+    """Where packets for elsewhere go: a next hop, empty where there is none, and the line that says so."""
+
+    hop: str
+    line: str
 
 
 class Readdressing(NamedTuple):
@@ -89,14 +97,16 @@ class DeviceContext:
         return found
 
     @cached_property
-    def ways_out(self) -> list[ConfigLine]:
-        """The next hops of default routes and default gateways, or the interfaces they lead to, with their sections."""
-        matches = (
-            (re.fullmatch(pattern, statement.text, re.IGNORECASE), statement)
-            for statement in self.statements
-            for pattern in self.rules.way_out
-        )
-        return [ConfigLine(match[1], statement.block) for match, statement in matches if match]
+    def ways_out(self) -> list[WayOut]:
+        """The next hops of default routes and default gateways, and what leads out without one."""
+        routes = [route for route in self.reading.routes.every if route.everywhere]
+        return [WayOut(str(hop), self._written(route)) for route in routes for hop in route.hops] + [
+            WayOut("", self._written(route)) for route in routes if not route.hops
+        ]
+
+    def _written(self, route: Route) -> str:
+        ref = route.refs[0]
+        return self.reading.lines[ref.source].texts[ref.line - 1].strip()
 
     @cached_property
     def addressed(self) -> dict[Setting, tuple[str, ...]]:
@@ -106,7 +116,7 @@ class DeviceContext:
             for vid, gateway in state.gateways.items():
                 found[Setting("gateways", str(vid))] = (*gateway.addresses, *gateway.shared_addresses)
             for port, uplink in state.uplinks.items():
-                found[Setting("uplinks", self.planned_name(port))] = (uplink.address or uplink.method,)
+                found[Setting("uplinks", self.planned_name(port))] = uplink.addresses or (uplink.method,)
         return found
 
     def addressed_port(self, port: str) -> bool:
@@ -131,6 +141,11 @@ class DeviceContext:
         return port if port in planned else names.get(port, port)
 
     @cached_property
+    def bridges(self) -> dict[str, Domain]:
+        """The bridges of the device that keep no VLANs apart, by name with the number that they were compared under."""
+        return {name: self.reading.numbered.get(name, name) for name in self.reading.tags_into}
+
+    @cached_property
     def own_places(self) -> set[Setting]:
         """The interfaces that have the device's planned own address."""
         return {place for place, texts in self.addressed.items() if self.is_own(texts)}
@@ -140,7 +155,7 @@ class DeviceContext:
         return self.position.address is not None and self.position.address in map(host_of, texts)
 
     @cached_property
-    def managed_in(self) -> set[int]:
+    def managed_in(self) -> set[Domain]:
         """The VLANs by which the device may be managed; none where the plan says no address.
 
         That of its planned own address and, where it does not have that address, all in which it has one.
@@ -148,10 +163,10 @@ class DeviceContext:
         if self.position.address is None:
             return set()
         places = self.own_places or set(self.addressed)
-        seen = set(numbers(domain(place.key) for place in places if place.area == "gateways"))
+        seen = {domain(place.key) for place in places if place.area == "gateways"}
         return seen | ({self.position.managed_in} if self.position.managed_in else set())
 
-    def may_lead_in(self, port: str, vids: set[int]) -> bool:
+    def may_lead_in(self, port: str, vids: set[Domain]) -> bool:
         """Return whether whoever works on the device may come by a port that carries some of its management now.
 
         Not by one that is no link, where a planned link by which they may come carries the same as planned. Without
@@ -164,7 +179,7 @@ class DeviceContext:
         """The ports at ends of planned links by which whoever works on the device may come."""
         return {port for port in self.position.linked if self.position.leads(port) != "away" or self._is_gateway}
 
-    def _intact(self, name: str, vids: set[int]) -> bool:
+    def _intact(self, name: str, vids: set[Domain]) -> bool:
         """Return whether a port is on and carries some VLANs, and is as planned in that."""
         planned, seen = (state.ports.get(name) for state in (self.pair.expected.state, self.pair.observed))
         idle = Setting("ports", name) in self.reading.ineffective
@@ -215,7 +230,7 @@ class DeviceContext:
         return None
 
 
-def how_carried(vid: int, port: Port) -> str:
+def how_carried(vid: Domain, port: Port) -> str:
     """Return how a port carries a VLAN; empty where it does not."""
     return "untagged" if port.untagged == vid else "tagged" if vid in port.tagged else ""
 

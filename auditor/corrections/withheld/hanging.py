@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
-from auditor.areas.reading import Block
+from auditor.areas.block import Block
 from auditor.corrections.withheld.context import ConfigLine, DeviceContext
 from auditor.corrections.withheld.words import say
 from auditor.platforms.shape import BLOCK_ENDS

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from auditor.core.domains import in_order
 from auditor.core.state import Setting
 from auditor.corrections.change import Change, carried
 from auditor.corrections.withheld.context import DeviceContext, how_carried
@@ -25,14 +26,14 @@ def why(context: DeviceContext, changes: list[Change]) -> Iterator[str]:
 
 def routing(context: DeviceContext) -> str:
     """Return why routing is not switched on: the default gateway would stop to count, and nothing takes its place."""
-    there = [hop for hop in context.ways_out if _is_stale(context, hop.block.header)]
+    there = [way for way in context.ways_out if _is_stale(context, way.line)]
     if there and len(there) == len(context.ways_out):
         return say("routing", device=context.position.device)
     return ""
 
 
-def _is_stale(context: DeviceContext, header: str) -> bool:
-    return any(re.fullmatch(pattern, header) for pattern in context.rules.routing_caution)
+def _is_stale(context: DeviceContext, line: str) -> bool:
+    return any(re.fullmatch(pattern, line) for pattern in context.rules.routing_caution)
 
 
 def _way_in(context: DeviceContext, change: Change) -> Iterator[str]:
@@ -45,7 +46,7 @@ def _way_in(context: DeviceContext, change: Change) -> Iterator[str]:
     device = context.position.device
     if not item.enabled:
         yield say("way in off", device=device, port=port)
-    for vid in sorted(used):
+    for vid in in_order(used):
         if how_carried(vid, before) != how_carried(vid, item):
             yield say("way in vlan", device=device, port=port, vid=vid)
     if before.mode != item.mode and not context.rules.candidate:

@@ -95,6 +95,10 @@ WORDS = {
         "once, perhaps the device itself. Check the table for every port and for the device itself, then switch "
         "filtering on from the console."
     ),
+    "bridges": (
+        "{device} has no VLAN numbers in {bridges}, so only the bridge says what belongs together. Move what is in the "
+        "wrong bridge, or in none, by hand, then audit again."
+    ),
     "routing": (
         "The default gateway may no longer count once {device} routes, and there is no default route: set the "
         "default route and switch routing on together, from the console."

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from functools import cache
+from itertools import pairwise
 
 from auditor.platforms.definition import Platform, SectionRule, any_of
 from auditor.platforms.shape import BLOCK_ENDS
@@ -75,6 +76,13 @@ def preparation(platform: Platform, rule: SectionRule) -> Preparation:  # noqa: 
     return prepare
 
 
+def _spacing(texts: list[str]) -> int:
+    """Return how many blank lines stand below each line, and so mean nothing: one where a terminal has doubled them."""
+    filled = sum(map(bool, texts))
+    beside = sum(1 for above, below in pairwise(texts) if above and below)
+    return int(filled > 1 and beside * 20 < filled)
+
+
 class _Cutter:
     def __init__(self, lines: Lines, platform: Platform, rules: Rules) -> None:
         self.lines = lines
@@ -89,6 +97,8 @@ class _Cutter:
         self.current: Section | None = None
         self.separated = True
         self.torn = False
+        self.spacing = _spacing(lines.texts)
+        self.block_end = platform.layout.block_end
 
     def run(self) -> list[Section]:
         kinds = self.lines.kinds
@@ -98,8 +108,9 @@ class _Cutter:
         number, end = 1, 0
         while token := search(text, end):
             if token.start() != end:
-                number += text.count("\n", end, token.start())
-                self.separated = True
+                blank = text.count("\n", end, token.start())
+                number += blank
+                self.separated = self.separated or blank > self.spacing
             line, block, stray, comments = token.groups()
             end = token.end()
             if line is not None:
@@ -137,14 +148,36 @@ class _Cutter:
 
     def below(self, block: str, number: int) -> int:
         """Give lines to the current section; return the number of the line behind them."""
-        count = block.count("\n")
         section = self.current
+        if section is not None and section.owner is not None and self.block_end:
+            block, strays = self.closed(section, block)
+            if strays:
+                return self.stray(section, block, strays, number)
+        count = block.count("\n")
         if section is None or section.owner is None:
             disposition = section.disposition if section else Disposition.OUTSIDE
             self.lines.kinds[number - 1 : number - 1 + count] = bytes([disposition]) * count
         if section is not None:
             section.append(block, number, count)
         return number + count
+
+    def closed(self, section: Section, block: str) -> tuple[str, str]:
+        """Return the lines of a block up to the one that ends it, and those below that, which belong nowhere."""
+        depth = len(block) - len(block.lstrip())
+        if section.body or not depth:
+            return block, ""
+        end = re.search(rf"^[ \t]{{1,{depth}}}{self.block_end}[ \t]*\n", block, re.MULTILINE)
+        return (block[: end.end()], block[end.end() :]) if end else (block, "")
+
+    def stray(self, section: Section, block: str, strays: str, number: int) -> int:
+        """Take a block with lines below its end; those but further ends are not understood."""
+        section.append(block, number, block.count("\n"))
+        number += block.count("\n")
+        for line in strays.splitlines():
+            ended = line.strip() in ("", self.block_end)
+            self.lines.kinds[number - 1] = Disposition.READ if ended else Disposition.NOT_UNDERSTOOD
+            number += 1
+        return number
 
     def margin(self, line: str, number: int) -> bool:
         """Take a line at the margin; return whether text that is no configuration begins with it."""
@@ -156,7 +189,7 @@ class _Cutter:
             return False
         header = _BLANKS.sub(" ", line) if "  " in line and not _CHOSEN.match(line) else line
         section = self.rules.open(header, number)
-        if section.owner is None:
+        if section.owner is None or self.in_its_mode(line):
             if self.continues(line, number):
                 self.below(line + "\n", number)
                 return False
@@ -179,6 +212,16 @@ class _Cutter:
         self.separated = self.torn = False
         self.sections.append(section)
         return False
+
+    def in_its_mode(self, line: str) -> bool:
+        """Return whether a line is one of the section right above, where nothing of that is indented.
+
+        It might open one, too; devices try the mode that they are in first.
+        """
+        section = self.current
+        if section is None or section.owner is None or self.separated or section.body.startswith((" ", "\t")):
+            return False
+        return section.owner.flat_line.fullmatch(line) is not None
 
     def continues(self, line: str, number: int) -> bool:
         """Return whether a line at the margin that opens nothing belongs to the section above all the same.

@@ -1,8 +1,8 @@
 """One statement a section: a path, a verb and ``key=value`` words, wrapped and quoted as an export has them.
 
 ``/interface vlan`` / ``add interface=bridge name=staff vlan-id=10`` becomes a section ``/interface vlan add`` with
-the lines ``interface=bridge``, ``name=staff`` and ``vlan-id=10``; values are unquoted. A key that is taken back,
-``!key``, is not said. A relative ``.key=value`` takes over the prefix in front of it.
+the lines ``interface=bridge``, ``name=staff`` and ``vlan-id=10``; values are unquoted. A key that is not set,
+``!key``, is a line without a value. A relative ``.key=value`` takes over the prefix in front of it.
 
 What a statement is about becomes lines of its own, of which a template reads those that it can tell the item by:
 ``[ find key=value ]`` is ``@key=value``, a name ``@=word``, an item's number ``@number=0`` (unless the statement says
@@ -32,6 +32,8 @@ _QUOTED = re.compile(r'"(?:[^"\\]|\\.)*"')
 _CONDITION = r'([\w.-]+)=("(?:[^"\\]|\\.)*"|[^\s"()\[\]{}&|;,$]+)'
 _FIND = re.compile(rf"find(?:\s+where)?((?:\s+{_CONDITION})*)\s*")
 _NUMBER = re.compile(r"\d+|\*[0-9A-Fa-f]+")
+_INTERNAL = re.compile(r"!\*[0-9A-Fa-f]+")
+"""Something without a name of its own that is no more."""
 _WORD = re.compile(
     r"""
     (?P<bracket>\[[^\]"]*(?:"(?:[^"\\]|\\.)*"[^\]"]*)*\])
@@ -232,7 +234,8 @@ class _Words:
                 self._prefix = key.rpartition(".")[0]
             self.body.append((f"{key}={_value(match)}", self._statement.line_at(match.end() - 1)))
         elif match["lone"].startswith("!"):
-            return
+            if not _INTERNAL.fullmatch(match["lone"]):
+                self.body.append((match["lone"], number))
         elif self.verb:
             self.body.append((_selection(match["lone"]), number))
         else:

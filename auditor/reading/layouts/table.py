@@ -2,7 +2,8 @@
 
 They are the answers to commands that show what a device has, whatever its configuration looks like. A row goes on in
 lines that are indented; blank lines mean nothing. A line at the margin belongs to the table where the rule that owns
-it says so (``flat``), or where a message has torn it off; any other ends the table.
+it says so (``flat``), or where a message has torn it off; any other ends the table. A device that does not know the
+command says so in the place of the table.
 """
 
 from __future__ import annotations
@@ -30,6 +31,7 @@ def preparation(platform: Platform, rule: SectionRule) -> Preparation:  # noqa: 
 def cut(lines: Lines, platform: Platform, rules: Rules) -> list[Section]:
     """Cut a text into tables and account for every line that is in none."""
     prompt, noise = any_of(platform.patterns("prompt")), any_of(platform.patterns("noise"))
+    refusal = any_of(platform.patterns("refusal"))
     comment = tuple(platform.patterns("comment"))
     sections: list[Section] = []
     current: Section | None = None
@@ -43,7 +45,7 @@ def cut(lines: Lines, platform: Platform, rules: Rules) -> list[Section]:
         elif line.startswith(comment) and not rules.owns(header_of(line)):
             lines.mark(number, Disposition.COMMENT)
             torn = False
-        elif prompt.match(line):
+        elif prompt.match(line) or (current is None and refusal.match(line)):
             lines.mark(number, Disposition.NOISE)
             current = None
         elif noise.match(line) and not rules.owns(header_of(line)):

@@ -24,6 +24,9 @@ _TOKEN = re.compile(
 )
 INACTIVE = "inactive:"
 """Stands in front of what is switched off as if it were not there."""
+_WORD = re.compile(r'"((?:[^"\\]|\\.)*)"|\'([^\']*)\'(?=\s|$)|(\S+)', re.DOTALL)
+PROTECTED = "protect:"
+"""Stands in front of what nobody may change, and changes nothing of what it says."""
 _QUOTE = re.compile(r'(?<!\\)(?:\\\\)*"')
 
 
@@ -43,13 +46,18 @@ class TreeBlock:
 
 @dataclass(slots=True)
 class Statement:
-    """A statement: all its words, those of the blocks around it first; its first line and all of its lines."""
+    """A statement: all its words, those of the blocks around it first; its first line and all of its lines.
+
+    ``shift``: how many words its blocks have that it has not. ``replaced``: a later one says the same thing anew.
+    """
 
     words: WordPath
     number: int
     block: TreeBlock | None
     off: bool = False
     numbers: list[int] = field(default_factory=list)
+    shift: int = 0
+    replaced: bool = False
 
     def __post_init__(self) -> None:
         self.numbers = self.numbers or [self.number]
@@ -205,11 +213,12 @@ class Braces(Parser):
             self.lines.mark(self.number, Disposition.COMMENT)
 
     def _inactive(self, words: list[str]) -> bool:
-        """Return whether words begin with the mark of what is switched off, and take it away."""
-        if words and words[0] == INACTIVE:
+        """Take marks away that words begin with; return whether one is that of what is switched off."""
+        off = False
+        while words and words[0] in (INACTIVE, PROTECTED):
+            off = off or words[0] == INACTIVE
             del words[0]
-            return True
-        return False
+        return off
 
     def _end(self, words: list[str]) -> None:
         """Take a statement; each word of a list in brackets makes one of its own."""
@@ -224,15 +233,22 @@ class Braces(Parser):
 
 
 class Worded(Parser):
-    """Blocks between ``config`` and ``end``, entries of a table between ``edit`` and ``next``, ``set`` statements."""
+    """Blocks between ``config`` and ``end``, entries of a table between ``edit`` and ``next``, ``set`` statements.
+
+    What is set or unset again in the same entry is so from then on, and not as it was said before.
+    """
 
     _STATEMENT = re.compile(r"\s*(?:(?:set|unset|config|edit)\s+\S|next\s*$|end\s*$)")
     _OPENS_QUOTE = re.compile(r"\s*(?:set|config|edit)\s(?:.*\s)?\"[^\"]*$")
 
+    def __init__(self, lines: Lines, platform: Platform) -> None:
+        super().__init__(lines, platform)
+        self._said: dict[WordPath, Statement] = {}
+
     def line(self, text: str) -> None:
         """Take a line by its first word."""
         numbers = [self.number]
-        if len(_QUOTE.findall(text)) % 2:
+        if '"' in text and len(_QUOTE.findall(text)) % 2:
             text = self._quoted(text, numbers)
         verb, *words = self._words(text)
         match verb:
@@ -259,13 +275,23 @@ class Worded(Parser):
                 self.close()
             case "set" if words and self.current and (self.current.entry or not self.current.had_entries):
                 self.statement(words, numbers)
+                self._replace(words[0])
             case "set" | "edit" | "next" | "unset" if verb != "unset" or self.current is None:
                 self.problem(f"line {numbers[0]} stands outside of the block that it belongs in")
                 self.lines.mark(numbers[0], Disposition.NOT_UNDERSTOOD)
             case _:
                 self.statement([verb, *words], numbers)
+                if verb == "unset" and words:
+                    self._replace(words[0])
         for number in numbers[1:]:
             self.lines.mark(number, Disposition.LITERAL)
+
+    def _replace(self, key: str) -> None:
+        """Have the last statement take the place of the one that said the same key of its entry before."""
+        path = (*(self.current.path if self.current else ()), key)
+        if before := self._said.get(path):
+            before.replaced = True
+        self._said[path] = self.statements[-1]
 
     def _quoted(self, text: str, numbers: list[int]) -> str:
         """Return a line with those that a quoted value goes on in; alone where its quote is never closed."""
@@ -287,16 +313,21 @@ class Worded(Parser):
     @staticmethod
     def _words(text: str) -> list[str]:
         found = []
-        for match in re.finditer(r'"((?:[^"\\]|\\.)*)"|\'([^\']*)\'(?=\s|$)|(\S+)', text, re.DOTALL):
+        for match in _WORD.finditer(text):
             double, single, bare = match.groups()
-            word = re.sub(r"\\(.)", r"\1", double) if double is not None else single if single is not None else bare
+            word = bare if bare is not None else single
+            if double is not None:
+                word = re.sub(r"\\(.)", r"\1", double) if "\\" in double else double
             found.append(held(word) if word else '""')
         return found
 
 
 def held(word: str) -> str:
     """Return a word with the blanks in it held together, ends of lines spelt out."""
-    return re.sub(r"[ \t]", HELD_BLANK, word.replace(HELD_BLANK, "\ufffd")).replace("\n", "\\n")
+    if word.isalnum():
+        return word
+    word = word.replace(HELD_BLANK, "\ufffd").replace(" ", HELD_BLANK).replace("\t", HELD_BLANK)
+    return word.replace("\n", "\\n")
 
 
 PARSERS: dict[str, type[Parser]] = {"braces": Braces, "words": Worded}

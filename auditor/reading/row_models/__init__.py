@@ -25,9 +25,9 @@ from auditor.reading.row_models.dhcp import (
     RelayRow,
 )
 from auditor.reading.row_models.row import Row
-from auditor.reading.row_models.switching import InterfaceRow, VlanRow
-from auditor.reading.row_models.system import SystemRow
-from auditor.reading.row_models.wifi import RadioRow, WifiRow
+from auditor.reading.row_models.switching import ChipPortRow, ChipVlanRow, InterfaceRow, VlanRow, ZoneRow
+from auditor.reading.row_models.system import RouteRow, SystemRow
+from auditor.reading.row_models.wifi import AccessPointRow, RadioRow, WifiGroupRow, WifiRow, WifiRuleRow
 
 
 @dataclass(slots=True)
@@ -36,6 +36,9 @@ class ReadRows:
 
     interface: list[InterfaceRow] = field(default_factory=list)
     vlan: list[VlanRow] = field(default_factory=list)
+    zone: list[ZoneRow] = field(default_factory=list)
+    chip_vlan: list[ChipVlanRow] = field(default_factory=list)
+    chip_port: list[ChipPortRow] = field(default_factory=list)
     dhcp_scope: list[DhcpScopeRow] = field(default_factory=list)
     dhcp_network: list[DhcpNetworkRow] = field(default_factory=list)
     dhcp_range: list[DhcpRangeRow] = field(default_factory=list)
@@ -46,7 +49,11 @@ class ReadRows:
     wifi: list[WifiRow] = field(default_factory=list)
     wifi_profile: list[WifiRow] = field(default_factory=list)
     radio: list[RadioRow] = field(default_factory=list)
+    wifi_group: list[WifiGroupRow] = field(default_factory=list)
+    wifi_rule: list[WifiRuleRow] = field(default_factory=list)
+    access_point: list[AccessPointRow] = field(default_factory=list)
     system: list[SystemRow] = field(default_factory=list)
+    route: list[RouteRow] = field(default_factory=list)
 
     def of(self, feature: str) -> list[Row]:
         """Return the rows of a feature, to be added to: they are of its model."""
@@ -67,7 +74,9 @@ DEFAULTED: tuple[Feature, ...] = get_args(Feature)
 RowDefaults = dict[Feature, list[Default]]
 """What lines that are not there mean in this capture, by feature."""
 
-PORT_LISTS = frozenset({"members", "tagged_ports", "untagged_ports"})
+PORT_LISTS = frozenset(
+    {"members", "tagged_ports", "untagged_ports", "pvid_ports", "removed_ports", "not_tagged", "forbidden_ports"}
+)
 """Fields that list ports; where a dialect writes ranges of them, each port of a range is listed."""
 
 

@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import Annotated, Any, Self, cast, get_args, get_origin, get_type_hints
 
 from auditor.core.values import VlanSet
-from auditor.reading.fields import Addresses, Flag, Netmask, OffFlag, Servers
+from auditor.reading.fields import Addresses, Flag, GroupAddresses, Netmask, OffFlag, Servers, WordList
 from auditor.reading.row_models.field_names import FieldName, Fields
 from auditor.reading.source import Ref, Refs
 
@@ -107,12 +107,15 @@ class Layer3Fields(Row):
     """What may stand wherever a dialect puts a layer-3 interface.
 
     ``shared_used``, ``relay_used``: whether the shared addresses or the relay are in use; ``dhcp_server``: whether
-    DHCP is served on it.
+    DHCP is served on it. ``shared_groups`` are shared addresses of several groups, the group's number before each;
+    those of the groups in ``shared_on`` are in use.
     """
 
     addresses: Addresses = ()
     netmask: Netmask = ""
     shared_addresses: Addresses = ()
+    shared_groups: GroupAddresses = ()
+    shared_on: WordList = ()
     relay_to: Servers = ()
     method: str = ""
     shared_used: Flag = True
