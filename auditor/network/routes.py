@@ -17,6 +17,7 @@ _DISCARDED = "packets to {target} are discarded by this route: check where they 
 _UNRESOLVED = (
     "packets to {target} are sent to {hop}, which is in no network of this device: check the address of the next router"
 )
+_ITSELF = "packets to {target} are sent to {hop}, which is this device itself: check the address of the next router"
 _NOBODY = (
     "packets to {target} are sent to {hop}, and nothing in the plan has that address, while {gateway} is planned to "
     "route that subnet: check the address of the next router"
@@ -92,7 +93,9 @@ def _wrong(
         return ""
     reasons = []
     for hop in route.hops:
-        if not (found.resolves(hop) or any(hop in network for network in at_home)):
+        if hop in found.own:
+            reasons.append(_ITSELF.format(target=target.name, hop=hop))
+        elif not (found.resolves(hop) or any(hop in network for network in at_home)):
             reasons.append(_UNRESOLVED.format(target=target.name, hop=hop))
         elif gateway := others.get(hop):
             reasons.append(_NOBODY.format(target=target.name, hop=hop, gateway=gateway))

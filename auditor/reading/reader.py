@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from functools import cached_property
+from itertools import chain
 from typing import Any, NamedTuple, cast
 
 from auditor.platforms.definition import any_of
@@ -72,7 +73,7 @@ class Readout:
                         text.mark(section.number, Disposition.NOT_UNDERSTOOD)
                     begun.add(match[0])
         self._override()
-        self._whole = "\n".join(line for text in self.lines for line in text.texts)
+        self._whole = "\n".join(chain.from_iterable(text.texts for text in self.lines))
         self.wording.keep(self.rows, self.lines)
         self._take_back()
 
@@ -109,7 +110,7 @@ class Readout:
 
     @cached_property
     def _without_banners(self) -> str:
-        return "\n".join(line for text in self.lines for line in text.without_banners())
+        return "\n".join(chain.from_iterable(text.without_banners() for text in self.lines))
 
     def _in_force(self, told: Told) -> Told | None:
         """Return what is known of a line in this capture, where that hangs on others."""
@@ -188,7 +189,7 @@ class Readout:
 
     def _override(self) -> None:
         """Mark the lines that override since another one is missing, in the capture or in their section."""
-        said = {line.strip() for text in self.lines for line in text.without_banners()} if self._missing else set()
+        said = set(map(str.strip, self._without_banners.split("\n"))) if self._missing else set()
         there: dict[str, bool] = {}
         for ref, missing, place, body in self._missing:
             pattern = re.compile(missing.other, re.IGNORECASE)

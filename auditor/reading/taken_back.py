@@ -43,19 +43,24 @@ def taken_back(
     known: Fields | None = None
     for (source, _), numbers in of.items():
         texts, kinds = lines[source].texts, lines[source].kinds
-        for number in numbers:
-            match = _NEGATED.fullmatch(texts[number - 1]) if kinds[number - 1] in _SILENT else None
-            if not match:
+        negated = [
+            (number, match[1])
+            for number in numbers
+            if kinds[number - 1] in _SILENT and (match := _NEGATED.fullmatch(texts[number - 1]))
+        ]
+        if not negated:
+            continue
+        above = _by_first_word((n, texts[n - 1].lower().split()) for n in numbers if kinds[n - 1] == Disposition.READ)
+        for number, what in negated:
+            words = what.lower().split()
+            candidates = [(n, t) for n, t in above.get(words[0], ()) if n < number and len(t) >= len(words)]
+            if not candidates:
                 continue
-            words = match[1].lower().split()
             loosely = kinds[number - 1] != Disposition.READ
-            before = (n for n in numbers if n < number and kinds[n - 1] == Disposition.READ)
-            for earlier in before:
-                told = texts[earlier - 1].lower().split()
-                if told[:1] != words[:1] or len(told) < len(words):
-                    continue
-                public = shown(match[1]).lower().split()
-                if public == words and not all(map(_alike, told, words)):
+            public = shown(what).lower().split()
+            masked = public != words
+            for earlier, told in candidates:
+                if not masked and not all(map(_alike, told, words)):
                     continue
                 if _begins(shown(texts[earlier - 1]).lower().split(), public, loosely=loosely):
                     known = fields() if known is None else known
@@ -63,6 +68,14 @@ def taken_back(
                     into = known.get(other, set())
                     if into and into.isdisjoint(known.get(ref, ())):
                         yield ref, other
+
+
+def _by_first_word(lines: Iterable[tuple[int, list[str]]]) -> dict[str, list[tuple[int, list[str]]]]:
+    found: dict[str, list[tuple[int, list[str]]]] = {}
+    for number, words in lines:
+        if words:
+            found.setdefault(words[0], []).append((number, words))
+    return found
 
 
 def _begins(told: Sequence[str], words: Sequence[str], *, loosely: bool) -> bool:

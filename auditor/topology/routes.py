@@ -5,12 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from ipaddress import IPv4Address, IPv4Network
+from ipaddress import IPv4Address, IPv4Interface, IPv4Network
 
 from auditor.reading.row_models.system import RouteRow
 from auditor.reading.source import Refs
 from auditor.topology.device import Topology
-from auditor.topology.layer3 import IPV4, LEASED, own_addresses, own_networks
+from auditor.topology.layer3 import IPV4, LEASED, own_addresses
 
 _LEARNS = re.compile(r"(?:^|[ /])(?:ospf|bgp|rip|eigrp|isis|babel)\b")
 _ALL = IPv4Network("0.0.0.0/0")
@@ -42,12 +42,14 @@ class Routes:
 
     Attributes:
         every: those in force.
-        connected: the networks of its own addresses.
+        own: its own addresses.
+        connected: the networks of these.
         leased: a carrier may tell it the way to all else.
         learns: other routers tell it ways, so that what is written is not all there is.
     """
 
     every: tuple[Route, ...]
+    own: frozenset[IPv4Address]
     connected: tuple[IPv4Network, ...]
     leased: bool
     learns: bool
@@ -102,8 +104,9 @@ def _rank(route: Route) -> tuple[int, int]:
 def routes_of(topology: Topology) -> Routes:
     """Return a device's static routes."""
     up = [interface for interface in topology.interfaces.all() if topology.layer3.up(interface)]
-    leased = any(not {*own_addresses(interface)}.isdisjoint(LEASED) for interface in up)
-    connected = {network for interface in up for network in own_networks(interface)}
+    addresses = [address for interface in up for address in own_addresses(interface)]
+    own = [IPv4Interface(address) for address in addresses if address not in LEASED]
+    connected = {each.network for each in own}
     routing = topology.system.routing and len(connected) > 1
     rows = (row for row in topology.rows.route if not (row.inactive or row.disabled))
     of_interfaces = (
@@ -113,8 +116,9 @@ def routes_of(topology: Topology) -> Routes:
     )
     return Routes(
         (*(route for row in rows for route in _route(row, routing=routing)), *of_interfaces),
+        frozenset(each.ip for each in own),
         tuple(connected),
-        leased,
+        len(own) < len(addresses),
         any(map(_LEARNS.search, topology.headers)),
     )
 

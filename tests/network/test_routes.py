@@ -73,6 +73,7 @@ def test_how_a_route_is_read(platform: str, route: str, read: object):
         ("10.95.50.0/26 discard", "packets to 10.95.50.0/26 are discarded by this route"),
         ("10.95.50.0/26 next-hop 10.250.0.1", "sent to 10.250.0.1, which is in no network of this device"),
         ("10.95.50.0/26 next-hop 10.95.99.9", "sent to 10.95.99.9, and nothing in the plan has that address"),
+        ("10.95.50.0/26 next-hop 10.95.99.1", "sent to 10.95.99.1, which is this device itself"),
         ("10.95.10.0/25 next-hop 203.0.113.9", "which is on a network of this device, are sent elsewhere"),
         ("10.95.50.64/26 next-hop 10.95.99.2", ""),
     ],

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from auditor.areas import Expected, Reading, expected_of, read
@@ -182,7 +182,7 @@ class Trials:
 
     def _shown(self, reading: Reading) -> tuple[object, ...]:
         """Return all that an audit looks at of a reading; lines that bear on settings by what they say of them."""
-        address, snooped = self.expected.address, reading.snooped
+        address, snooped, routes = self.expected.address, reading.snooped, reading.routes
         return (
             reading.observed,
             reading.not_shown,
@@ -193,6 +193,7 @@ class Trials:
             sorted(reading.offered_at(address)) if address else (),
             {bundle: made.ways for bundle, made in reading.aggregations.items()},
             (set(snooped.vlans), set(snooped.servers), [port for port in reading.state.ports if snooped.trusts(port)]),
+            (sorted(repr(replace(route, refs=())) for route in routes.every), replace(routes, every=())),
             [sorted(map(repr, lines.bearings.values())) for lines in reading.lines],
             sorted((line.why, line.on) for line in reading.open_lines.more),
         )
