@@ -89,7 +89,8 @@ def apply_defaults(defaults: list[Default], row: Row, only: Collection[str] | No
     said = row.said
     for default in defaults:
         for name, value in default.where.items():
-            if (found := said.get(name)) != value and (found is None or not _is(found, value)):
+            found = said.get(name)
+            if found != value and (not isinstance(found, str | tuple) or not _is(found, value)):
                 break
         else:
             for name, value in default.values.items():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from ipaddress import IPv4Address, IPv4Interface
+from ipaddress import IPv4Address
 
 from auditor.core.addresses import network_key
 from auditor.core.state import DhcpScope, Setting
@@ -122,13 +122,7 @@ def _without_tag(topology: Topology) -> Iterator[tuple[Ref, Bearing]]:
 def _in_two_places(topology: Topology) -> Iterator[tuple[Ref, Bearing]]:
     """Yield the addresses of interfaces in no VLAN whose prefix a VLAN of the device has as well."""
     layer2, layer3 = topology.layer2, topology.layer3
-    fixed = [
-        (i, layer2.vlan_of(i), IPv4Interface(a))
-        for i in topology.interfaces.all()
-        if layer3.up(i)
-        for a in own_addresses(i)
-        if a not in LEASED
-    ]
+    fixed = [(i, layer2.vlan_of(i), own) for i, own in layer3.fixed if layer3.up(i)]
     inside = [(vlan, i, own) for i, vlan, own in fixed if vlan is not None]
     for other, vlan, own in fixed:
         for inner, its, net in inside if vlan is None and own.network.prefixlen < 32 else ():
@@ -185,7 +179,7 @@ def _answering_none(topology: Topology) -> set[IPv4Address]:
     system, fixed = topology.system, set()
     named = {*system.names_at}
     alone = bool(named or system.names_on)
-    for interface in topology.interfaces.all():
+    for interface in topology.layer3.addressed:
         own = {a.partition("/")[0] for a in (*own_addresses(interface), *interface.shared_addresses)}
         if interface.name in system.names_on:
             named |= own
@@ -200,11 +194,7 @@ def _answering_none(topology: Topology) -> set[IPv4Address]:
 
 def _by_carriers(topology: Topology) -> Iterator[tuple[Ref, Bearing]]:
     """Yield what an uplink's side has a say in: names that are asked there, too, and logins offered there alone."""
-    leased = [
-        interface
-        for interface in topology.interfaces.all()
-        if interface.enabled and not {*own_addresses(interface)}.isdisjoint(LEASED)
-    ]
+    leased = topology.layer3.leased
     alone = any(row.upstream_alone for row in topology.rows.dhcp_network)
     if not alone and any(interface.dns for interface in topology.interfaces.all()):
         for interface in leased:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from functools import cached_property
+from functools import cached_property, lru_cache
 from ipaddress import IPv4Address, IPv4Interface, IPv4Network
 
 from auditor.core.state import Setting
@@ -45,6 +45,7 @@ def own_networks(interface: Interface) -> list[IPv4Network]:
     return [IPv4Interface(address).network for address in own_addresses(interface) if address not in LEASED]
 
 
+@lru_cache(maxsize=4096)
 def _masked(address: str, netmask: str) -> str:
     if address in LEASED or not address.endswith("/32"):
         return address
@@ -60,15 +61,25 @@ class Layer3:
         self._zones = zones
 
     @cached_property
-    def _fixed(self) -> list[tuple[Interface, IPv4Interface]]:
+    def addressed(self) -> list[Interface]:
+        """The interfaces that have addresses, get them from elsewhere, or share some."""
+        return [i for i in self._interfaces.all() if i.addresses or i.method or i.shared_addresses]
+
+    @cached_property
+    def fixed(self) -> list[tuple[Interface, IPv4Interface]]:
         """All addresses that are not leased, with their interfaces."""
-        every = ((interface, a) for interface in self._interfaces.all() for a in own_addresses(interface))
+        every = ((interface, a) for interface in self.addressed for a in own_addresses(interface))
         return [(interface, IPv4Interface(address)) for interface, address in every if address not in LEASED]
+
+    @cached_property
+    def leased(self) -> list[Interface]:
+        """The interfaces whose addresses a carrier tells, as far as they are switched on."""
+        return [i for i in self.addressed if i.enabled and not {*own_addresses(i)}.isdisjoint(LEASED)]
 
     @cached_property
     def vrfs(self) -> dict[str, str]:
         """By address the VRF that it is in, where that is not the one of everything else."""
-        apart = [interface for interface in self._interfaces.all() if interface.vrf and self.up(interface)]
+        apart = [interface for interface in self.addressed if interface.vrf and self.up(interface)]
         return {a.partition("/")[0]: interface.vrf for interface in apart for a in own_addresses(interface)}
 
     @cached_property
@@ -92,17 +103,17 @@ class Layer3:
 
     def is_in(self, net: IPv4Network, vrf: str) -> bool:
         """Return whether a prefix, or the one that it is in, is that of an interface of a VRF, or of none at all."""
-        vrfs = {i.vrf or DEFAULT_VRF for i, own in self._fixed if own.network.overlaps(net) and self.up(i)}
+        vrfs = {i.vrf or DEFAULT_VRF for i, own in self.fixed if own.network.overlaps(net) and self.up(i)}
         return not vrfs or (vrf or DEFAULT_VRF) in vrfs
 
     def vrf_in(self, net: IPv4Network) -> str | None:
         """Return the VRF of the interface with an address in a prefix; ``None`` where there is none."""
-        return next((i.vrf for i, own in self._fixed if own.ip in net and self.up(i)), None)
+        return next((i.vrf for i, own in self.fixed if own.ip in net and self.up(i)), None)
 
     @cached_property
     def own(self) -> frozenset[str]:
         """The device's own addresses, without their length, and those that it shares."""
-        found = [a for i in self._interfaces.all() if self.up(i) for a in (*own_addresses(i), *i.shared_addresses)]
+        found = [a for i in self.addressed if self.up(i) for a in (*own_addresses(i), *i.shared_addresses)]
         return frozenset(address.partition("/")[0] for address in found)
 
     def up(self, interface: Interface) -> bool:
@@ -144,7 +155,7 @@ class Layer3:
 
         ``offered``: by service, the interfaces by which alone it is offered; none where that is any.
         """
-        found = [i for i in self._interfaces.all() if address in (a.partition("/")[0] for a in own_addresses(i))]
+        found = [i for i in self.addressed if address in (a.partition("/")[0] for a in own_addresses(i))]
         there = {
             name
             for name, only in offered.items()
@@ -158,16 +169,16 @@ class Layer3:
 
         ``everywhere``: it is served whatever interfaces say, where requests come in.
         """
-        found = [i for i, own in self._fixed if own.ip in net and self.up(i)]
+        found = [i for i, own in self.fixed if own.ip in net and self.up(i)]
         return not found or any((everywhere or i.dhcp_server) and self.asked_for_dhcp(i) for i in found)
 
     def own_in(self, net: IPv4Network) -> IPv4Interface | None:
         """Return an interface's own address in a prefix."""
-        return next((own for _, own in self._fixed if own.network == net), None)
+        return next((own for _, own in self.fixed if own.network == net), None)
 
     def net_of(self, address: IPv4Address) -> IPv4Network | None:
         """Return the prefix of an interface's own address that another address is in."""
-        return next((own.network for _, own in self._fixed if address in own.network), None)
+        return next((own.network for _, own in self.fixed if address in own.network), None)
 
     def lines_of_address(self, name: str) -> Refs:
         """Return the lines of an interface's address."""

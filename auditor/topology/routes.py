@@ -5,12 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from ipaddress import IPv4Address, IPv4Interface, IPv4Network
+from ipaddress import IPv4Address, IPv4Network
 
 from auditor.reading.row_models.system import RouteRow
 from auditor.reading.source import Refs
 from auditor.topology.device import Topology
-from auditor.topology.layer3 import IPV4, LEASED, own_addresses
+from auditor.topology.layer3 import IPV4
 
 _LEARNS = re.compile(r"(?:^|[ /])(?:ospf|bgp|rip|eigrp|isis|babel)\b")
 _ALL = IPv4Network("0.0.0.0/0")
@@ -103,22 +103,21 @@ def _rank(route: Route) -> tuple[int, int]:
 
 def routes_of(topology: Topology) -> Routes:
     """Return a device's static routes."""
-    up = [interface for interface in topology.interfaces.all() if topology.layer3.up(interface)]
-    addresses = [address for interface in up for address in own_addresses(interface)]
-    own = [IPv4Interface(address) for address in addresses if address not in LEASED]
+    layer3 = topology.layer3
+    own = [address for interface, address in layer3.fixed if layer3.up(interface)]
     connected = {each.network for each in own}
     routing = topology.system.routing and len(connected) > 1
     rows = (row for row in topology.rows.route if not (row.inactive or row.disabled))
     of_interfaces = (
         Route(_ALL, hops, out=False, discards=False, distance=_NEAREST, vrf="", refs=interface.at("next_hops"))
-        for interface in up
-        if (hops := _addresses(interface.next_hops))
+        for interface in layer3.addressed
+        if interface.next_hops and layer3.up(interface) and (hops := _addresses(interface.next_hops))
     )
     return Routes(
         (*(route for row in rows for route in _route(row, routing=routing)), *of_interfaces),
         frozenset(each.ip for each in own),
         tuple(connected),
-        len(own) < len(addresses),
+        any(map(layer3.up, layer3.leased)),
         any(map(_LEARNS.search, topology.headers)),
     )
 

@@ -94,7 +94,7 @@ def _telling_no_time(
 
 def _beside(topology: Topology, names: Collection[str]) -> set[str]:
     """Return the device's own addresses on other interfaces than some, or none where it names none."""
-    others = (interface for interface in topology.interfaces.all() if interface.name not in names)
+    others = (interface for interface in topology.layer3.addressed if interface.name not in names)
     found = {a.partition("/")[0] for each in others for a in (*own_addresses(each), *each.shared_addresses)}
     return found if names else set()
 
@@ -133,7 +133,7 @@ def _ruled(topology: Topology) -> Iterator[tuple[Ref, Bearing]]:
 def _answering_no_arp(topology: Topology) -> Iterator[tuple[Ref, Bearing]]:
     """Yield the lines by which interfaces with addresses answer no ARP, or that of stations alone that nobody adds."""
     served = [row for row in topology.rows.dhcp_scope if not row.inactive and not row.disabled]
-    for interface in topology.interfaces.all():
+    for interface in topology.layer3.addressed:
         scopes = [row for row in served if row.interface == interface.name]
         shut = interface.arp == "none" or (interface.arp == "known" and scopes and not any(s.adds_arp for s in scopes))
         if not shut or not (own_addresses(interface) or interface.shared_addresses):
