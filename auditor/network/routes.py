@@ -64,7 +64,7 @@ def misled(
         seen: set[tuple[Refs, Setting]] = set()
         at_home = _at_home(plan, every, device)
         for target in _targets(plan, every, device):
-            if any(target.address in network for network in at_home if not found.connects(network)):
+            if any(target.address in own.network for own in at_home if not found.connects(own.network)):
                 continue  # what is amiss with its own address is told as that
             towards = found.towards(target.address)
             inside = _inside(plan, every, device, target.address)
@@ -82,7 +82,7 @@ def misled(
 
 
 def _wrong(
-    found: Routes, route: Route, target: _Target, others: Mapping[IPv4Address, str], at_home: Sequence[IPv4Network]
+    found: Routes, route: Route, target: _Target, others: Mapping[IPv4Address, str], at_home: Sequence[IPv4Interface]
 ) -> str:
     """Return why a route does not lead to its target; empty where it may."""
     if route.discards:
@@ -93,9 +93,9 @@ def _wrong(
         return ""
     reasons = []
     for hop in route.hops:
-        if hop in found.own:
+        if hop in found.own and any(hop == own.ip for own in at_home):
             reasons.append(_ITSELF.format(target=target.name, hop=hop))
-        elif not (found.resolves(hop) or any(hop in network for network in at_home)):
+        elif not (found.resolves(hop) or any(hop in own.network for own in at_home)):
             reasons.append(_UNRESOLVED.format(target=target.name, hop=hop))
         elif gateway := others.get(hop):
             reasons.append(_NOBODY.format(target=target.name, hop=hop, gateway=gateway))
@@ -111,15 +111,15 @@ def _inside(plan: Plan, every: Mapping[str, Expected], device: str, address: IPv
     return others if any(address in prefix for prefix in others) else []
 
 
-def _at_home(plan: Plan, every: Mapping[str, Expected], device: str) -> list[IPv4Network]:
-    """Return the networks that a device is planned to have addresses in."""
+def _at_home(plan: Plan, every: Mapping[str, Expected], device: str) -> list[IPv4Interface]:
+    """Return the addresses that a device is planned to have, each with its network."""
     state = every[device].state
     planned = [text for gateway in state.gateways.values() for text in gateway.addresses]
     planned += [text for uplink in state.uplinks.values() for text in uplink.addresses]
-    found = [IPv4Interface(text).network for text in planned if IPV4.fullmatch(text.partition("/")[0])]
+    found = [IPv4Interface(text) for text in planned if IPV4.fullmatch(text.partition("/")[0])]
     own = plan.data.devices[device].address
-    home = (subnet.prefix for subnet in plan.data.subnets.values() if own and own in subnet.prefix)
-    return [*found, *home]
+    prefixes = (subnet.prefix for subnet in plan.data.subnets.values() if own and own in subnet.prefix)
+    return [*found, *(IPv4Interface(f"{own}/{prefix.prefixlen}") for prefix in prefixes)]
 
 
 def _gateway_at(plan: Plan, hop: IPv4Address) -> str | None:
