@@ -44,7 +44,7 @@ INSIDE = {
         ["block", "observation", "planning", "names", "expected"],
     ],
     "topology": [
-        ["contradicted", "hindered", "routes", "snooping", "undone"],
+        ["contradicted", "hindered", "routes", "snooping", "split", "undone"],
         ["device"],
         ["absent", "ineffective", "layer3", "pvids"],
         ["memberships", "zones"],

@@ -210,3 +210,11 @@ class DeviceRead:
         if setting.area in ("vlans", "gateways"):
             places += [setting._replace(key=name) for name, vid in self.numbered.items() if str(vid) == key]
         return places
+
+    def _also_called(self, place: Setting) -> list[Setting]:
+        """Return a place by the other name that a plan may use: a port's name of birth, a bridge's number."""
+        if place.area in ("ports", "uplinks"):
+            return [place._replace(key=born) for born, now in self.born_as.items() if now == place.key != born]
+        if place.area in ("vlans", "gateways") and place.key in self.numbered:
+            return [place._replace(key=str(self.numbered[place.key]))]
+        return []

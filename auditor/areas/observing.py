@@ -15,6 +15,7 @@ from auditor.topology.contradicted import contradicted
 from auditor.topology.device import Topology
 from auditor.topology.hindered import hindered
 from auditor.topology.snooping import starved
+from auditor.topology.split import split
 from auditor.topology.undone import undone
 
 
@@ -51,6 +52,7 @@ def read(platform: str, sources: Sequence[CaptureFile]) -> Reading:
         *hindered(topology, state.dhcp, seen.evidence.of),
         *undone(topology, state.dhcp, seen.evidence.of),
         *contradicted(topology),
+        *split(topology),
     )
     together: dict[Ref, Bearing] = {}
     for ref, bearing in (*seen.overriding, *late):

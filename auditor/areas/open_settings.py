@@ -15,7 +15,8 @@ from auditor.reading.source import Bearing, Disposition, Lines, Ref
 class OpenLine(NamedTuple):
     """A line, what became of it, why it is in a closed list, and what it bears on: settings, items or whole areas.
 
-    ``contradicts``: it is about what other lines say otherwise.
+    ``contradicts``: it is about what other lines say otherwise. ``also``: what it bears on, by the other names that a
+    plan may use: those of birth of renamed ports, numbers of bridges.
     """
 
     ref: Ref
@@ -23,6 +24,7 @@ class OpenLine(NamedTuple):
     why: str
     on: tuple[Setting, ...]
     contradicts: bool = False
+    also: tuple[Setting, ...] = ()
 
     def bears_on(self, settings: Iterable[Setting]) -> list[Setting]:
         """Return those settings that the line bears on.
@@ -31,7 +33,7 @@ class OpenLine(NamedTuple):
         port, whose mode says whether its VLANs are planned.
         """
         settings = list(settings)
-        places = set(self.on)
+        places = {*self.on, *self.also}
         areas = {place for place in places if not place.key}
         found = [
             setting
@@ -58,6 +60,7 @@ class OpenLines:
         places: where its sections stand.
         state: what was observed.
         evidence: the lines of an item; ``inside`` the first ones of its parts, as are the ports of a bundle.
+        also_called: the same place by the other names that a plan may use.
         more: lines that are read and override a setting all the same, why, and which one.
     """
 
@@ -70,6 +73,7 @@ class OpenLines:
         evidence: Callable[[Setting], Iterable[Ref]],
         *,
         inside: Callable[[Setting], Iterable[Ref]],
+        also_called: Callable[[Setting], Iterable[Setting]],
         more: Iterable[tuple[Ref, str, Setting]] = (),
     ) -> None:
         self._platform = platform
@@ -78,11 +82,16 @@ class OpenLines:
         self._state = state
         self._evidence = evidence
         self._inside = inside
+        self._also_called = also_called
         self.more = [OpenLine(ref, Disposition.OVERRIDING, why, (on,)) for ref, why, on in more]
         self._items: dict[Ref, list[Setting]] | None = None
 
     def of(self, *kinds: Disposition) -> Iterator[OpenLine]:
         """Yield the lines of some kinds, in their order: limits, overriding ones, those that nobody understood."""
+        for line in self._of(*kinds):
+            yield line._replace(also=tuple(other for place in line.on for other in self._also_called(place)))
+
+    def _of(self, *kinds: Disposition) -> Iterator[OpenLine]:
         for source, lines in enumerate(self._lines):
             for kind in kinds:
                 for number in lines.numbered(kind):

@@ -94,6 +94,7 @@ class Reading(DeviceRead):
                 self.state,
                 lambda item: {ref for place in self._as_noted(item) for ref in whole(place)},
                 inside=lambda item: {ref for at in self._as_noted(item) for ref in self._seen.evidence.inside(at)},
+                also_called=self._also_called,
                 more=self._seen.topology.overriding,
             )
         return self._open
