@@ -196,7 +196,8 @@ def _by_carriers(topology: Topology) -> Iterator[tuple[Ref, Bearing]]:
     """Yield what an uplink's side has a say in: names that are asked there, too, and logins offered there alone."""
     leased = topology.layer3.leased
     alone = any(row.upstream_alone for row in topology.rows.dhcp_network)
-    if not alone and any(interface.dns for interface in topology.interfaces.all()):
+    fixed = topology.system.dns or any(interface.dns for interface in topology.interfaces.all())
+    if not alone and fixed:
         for interface in leased:
             refs = interface.at("method") if interface.peer_dns else ()
             yield from ((ref, Bearing(_CARRIERS, (Setting("management", field="dns"),))) for ref in refs)

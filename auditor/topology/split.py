@@ -99,11 +99,11 @@ def _bridge_below(topology: Topology, interface: Interface) -> str:
 def _told(topology: Topology, vid: int, part: _Part) -> Iterator[tuple[Ref, Bearing]]:
     for ports, place in ((part.untagged, _UNTAGGED), (part.tagged, _TAGGED)):
         for port in ports:
-            bearing = Bearing(_APART, (place,), key=port.name)
+            bearing = Bearing(_APART, (place,), key=port.name, contradicts=True)
             yield from ((ref, bearing) for ref in topology.layer2.lines_of_bridged(port) or (port.head,))
     for row in part.names:
-        bearing = Bearing(_APART, (Setting("ssids", field="vlan"),), key=row.ssid)
+        bearing = Bearing(_APART, (Setting("ssids", field="vlan"),), key=row.ssid, contradicts=True)
         yield from ((ref, bearing) for ref in row.at("bridge"))
     for interface in part.gateways:
-        bearing = Bearing(_APART, (Setting("gateways"),), key=str(vid))
+        bearing = Bearing(_APART, (Setting("gateways"),), key=str(vid), contradicts=True)
         yield from ((ref, bearing) for ref in interface.at("parent"))
