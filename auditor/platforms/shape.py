@@ -64,6 +64,7 @@ LineKind = Literal[
     "above_end",
     "any_key",
     "outer",
+    "off",
 ]
 """What a line is that is no configuration.
 
@@ -77,6 +78,7 @@ LineKind = Literal[
 - ``end``: the line that a complete configuration ends with; none where the dialect has no such line. ``above_end``:
   lines below the last of which it must stand, where it also stands elsewhere.
 - ``any_key``: what stands before the first prompt until any key is pressed, which agrees to nothing.
+- ``off``: a line of a section by which the section as a whole is off, so that nothing in it overrides.
 - ``outer``: it says that blocks of the layout's ``outer`` stand around everything.
 """
 

@@ -22,6 +22,7 @@ from auditor.reading.wording import Wording
 from auditor.redact import redact
 
 _NAMED = re.compile(r"(?m)^@?name=(.+)$")
+_IS_OFF = Told(Disposition.HARMLESS, "it is off")
 
 
 class SectionPlace(NamedTuple):
@@ -112,21 +113,23 @@ class Readout:
     def _without_banners(self) -> str:
         return "\n".join(chain.from_iterable(text.without_banners() for text in self.lines))
 
-    def _in_force(self, told: Told) -> Told | None:
-        """Return what is known of a line in this capture, where that hangs on others."""
+    def _in_force(self, told: Told, *, off: bool = False) -> Told | None:
+        """Return what is known of a line in this capture, where that hangs on others; ``off``: its section is off."""
+        if off and told.kind == Disposition.OVERRIDING:
+            return None if told.read else _IS_OFF
         if told.when is None:
             return told
         if told.when not in self._occurring:
             self._occurring[told.when] = re.search(told.when, self._without_banners, re.MULTILINE) is not None
         return told if self._occurring[told.when] else told.otherwise
 
-    def _in_section(self, outcome: Parsed) -> tuple[bytes, dict[int, Told]]:
+    def _in_section(self, outcome: Parsed, *, off: bool) -> tuple[bytes, dict[int, Told]]:
         """Return what became of each line of a section, and what is known of some, in this capture."""
-        if not any(told.when for told in outcome.told.values()):
+        if not off and not any(told.when for told in outcome.told.values()):
             return outcome.kinds, outcome.told
         kinds, found = bytearray(outcome.kinds), {}
         for index, told in outcome.told.items():
-            if (known := self._in_force(told)) is not None:
+            if (known := self._in_force(told, off=off)) is not None:
                 found[index] = known
             if known is not told:
                 kinds[index] = known.kind if known else Disposition.READ if told.read else Disposition.NOT_UNDERSTOOD
@@ -141,10 +144,11 @@ class Readout:
         place = len(self.places)
         self.places.append(SectionPlace(source, section.number, section.header, section.numbers))
         owner = section.owner
+        off = any(self.dialect.off.fullmatch(line.strip()) for line in section.body.split("\n"))
         if self.dialect.names.tells_made and (owner is None or owner.template.feature == "system"):
             self.elsewhere.update(_NAMED.findall(section.body))
         if owner is None:
-            told = self._in_force(section.told) if section.told else None
+            told = self._in_force(section.told, off=off) if section.told else None
             if told is not section.told:
                 kind = told.kind if told else Disposition.NOT_UNDERSTOOD
                 for number in (section.number, *section.numbers):
@@ -163,7 +167,7 @@ class Readout:
         if owner.rule.whole:
             body, numbers = f"{section.header}\n{body}", (section.number, *numbers)
         outcome = owner.template.read(body)
-        kinds, known = self._in_section(outcome)
+        kinds, known = self._in_section(outcome, off=off)
         lines.account(numbers, kinds)
         if owner.conditions:
             for number, line in zip(numbers, body.split("\n"), strict=False):

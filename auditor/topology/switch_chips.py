@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from auditor.core.values import ALL_VLANS, NO_VLANS, VlanSet
@@ -15,6 +15,9 @@ from auditor.reading.source import Ref
 _CPU = "cpu"
 _USUAL = frozenset({"", "disabled", "auto", "leave-as-is"})
 """Words of a port that does nothing about VLANs."""
+_HEADERS = ("always-strip", "add-if-missing")
+"""Words of a port that takes tags off or puts them on. Some chips know no such words, and take the tag of its own VLAN
+off at each port (from memory of the vendor's manual); where a port says one, the chip is none of these."""
 _BOUND = ("secure", "check")
 """The modes in which a port looks at the chip's table and lets nothing else pass."""
 
@@ -36,6 +39,8 @@ class SwitchChips:
             return
         self._interfaces = [row for row in read_rows.interface if not row.inactive]
         self._ports = self._by_name(told, table, book)
+        self._by_header = any(row.egress in _HEADERS for row in self._ports.values())
+        self.unknown += self._beside_table(table)
         bridges = {row.name: row.bridge for row in self._interfaces if row.bridge}
         members = {name for row in table for name in row.ports} | self._ports.keys()
         more: list[InterfaceRow] = []
@@ -80,8 +85,25 @@ class SwitchChips:
                 self.unknown += row.at("number")
         return found
 
+    def _beside_table(self, table: list[ChipVlanRow]) -> Iterator[Ref]:
+        """Yield the lines by which VLANs that a port has beside its own leave it without a tag.
+
+        So do all that leave by a port that strips tags, and those that come in by access ports and get none.
+        """
+        strips = any(row.egress == _HEADERS[0] and self._pvid(name) for name, row in self._ports.items())
+        for name, row in self._ports.items():
+            bound = row.mode in _BOUND and self._vids(name, table).but(self._pvid(name))
+            if bound and (row.egress == _HEADERS[0] or (strips and row.egress not in _HEADERS and name != _CPU)):
+                yield from row.at("egress")
+
     def _vids(self, name: str, table: Iterable[ChipVlanRow]) -> VlanSet:
-        return VlanSet(vid for row in table if name in row.ports for vid in row.vlan_ids)
+        inside = name == _CPU
+        return VlanSet(
+            vid
+            for row in table
+            if name in row.ports or (inside and any(port.endswith(_CPU) for port in row.ports))
+            for vid in row.vlan_ids
+        )
 
     def _pvid(self, name: str) -> int:
         row = self._ports.get(name)
@@ -119,5 +141,5 @@ class SwitchChips:
         )
 
     def _tags(self, name: str) -> bool:
-        """Return whether a port tags all that leaves by it."""
-        return name in self._ports and self._ports[name].egress == "add-if-missing"
+        """Return whether what leaves by a port has a tag: it puts one on, or takes none off where others do."""
+        return name in self._ports and self._ports[name].egress != _HEADERS[0] and self._by_header

@@ -29,6 +29,8 @@ _WORST = "Only the worst messages are sent, or those of one subject: check which
 _NO_WAY_IN = (
     "This access point is managed from here, and no interface lets access points in: check where it is connected"
 )
+_IN_VRF = "Interfaces may be in a routing table of their own: check which, and whether their traffic gets out"
+_ROUTED = (Setting("gateways"), Setting("uplinks"), Setting("dhcp"), Setting("management", field="ntp"))
 _MANAGERS = ("capwap", "fabric")
 """By which access points reach who manages them (CAPWAP, RFC 5415), or by more than that."""
 _ENTERPRISE = "enterprise"
@@ -66,6 +68,7 @@ def _all(
     yield from _answering_no_arp(topology)
     yield from _of_system(topology.system)
     yield from _not_let_in(topology)
+    yield from _in_vrfs(topology)
     for row in topology.wifi.rows:
         on = (Setting("ssids", field="vlan"),)
         yield from ((ref, Bearing(_BESIDE, on, key=row.ssid)) for ref in beyond_the_air(topology.layer2, row))
@@ -174,3 +177,22 @@ def _not_let_in(topology: Topology) -> Iterator[tuple[Ref, Bearing]]:
         for point in topology.rows.access_point:
             if not point.inactive and not point.disabled:
                 yield point.head, Bearing(_NO_WAY_IN, (Setting("ssids", field="enabled"),))
+
+
+def _in_vrfs(topology: Topology) -> Iterator[tuple[Ref, Bearing]]:
+    """Yield the lines that put interfaces into VRFs, where one of them is in use."""
+    parents = {interface.parent for interface in topology.interfaces.all()}
+    for row in topology.system.here:
+        if any(name in parents or _in_use(topology, name) for name in row.in_vrf):
+            yield from ((ref, Bearing(_IN_VRF, _ROUTED)) for ref in row.refs("in_vrf"))
+
+
+def _in_use(topology: Topology, name: str) -> bool:
+    """Return whether an interface has addresses, or is more than a port that nothing is said of."""
+    interfaces = topology.interfaces
+    name = interfaces.spelt(name)
+    if name in interfaces.bridge_of or name in interfaces.bundled or name in interfaces.children:
+        return True
+    found = interfaces.devices.get(name)
+    kind = found.kind if found else interfaces.book.tell(name)[0]
+    return kind != "port" or (found is not None and bool(own_addresses(found)))

@@ -27,7 +27,7 @@ FieldName = Literal[
     "managed_radios", "answers_names", "managed", "capwap", "pvid_ports", "applied", "only_on", "upstream",
     "upstream_alone", "dial_pool", "listed_mode", "listed", "listed_on", "by_several", "ciphers", "several",
     "session", "snooped", "arp_checked", "dns_leased", "dns_from", "answers_at", "snmp_at", "names_at", "names_on",
-    "names_off", "dns_replaced", "option_set", "client", "peer_dns", "aggregation", "dhcp_allowed",
+    "names_off", "dns_replaced", "option_set", "client", "peer_dns", "in_vrf", "aggregation", "dhcp_allowed",
     "range_masks", "ntp_open", "removed_ports", "lines", "line_count", "isolated_in", "hardware",
     "not_tagged", "forbidden_ports", "tagged_in", "untagged_in", "trunk_memberships",
     "serves_time", "time_on", "login_services", "login_at", "macs",

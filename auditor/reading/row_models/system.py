@@ -46,6 +46,7 @@ class SystemRow(Row):
     of users of version 3, who read something where there are a ``user``, a ``group`` and a ``view``.
     ``relay_by``: the interfaces by which alone servers are asked that requests are relayed to.
     ``dns_from``: interfaces whose carriers name DNS servers that are used, too.
+    ``in_vrf``: the interfaces of a VRF that has no name in any setting.
     ``dhcp_allowed``: where there are some, the only servers that may answer in these.
     ``arp_checked_vlans``: there ARP passes only from addresses that snooping has seen leased, or from trusted ports.
     ``ntp_open``: whether time servers are asked, what is written leaves open.
@@ -64,6 +65,7 @@ class SystemRow(Row):
     dns: Servers = ()
     dns_used: Flag = True
     dns_from: WordList = ()
+    in_vrf: Commas = ()
     answers_at: Servers = ()
     snmp_at: Servers = ()
     snmp_from: WordList = ()
