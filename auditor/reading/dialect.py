@@ -40,7 +40,7 @@ class Dialect:
             self.conditions = Conditions(platform)
             self.refusals = any_of(platform.patterns("refusal"))
             self.interrupted = any_of(platform.patterns("interruption"))
-            self.off = any_of(platform.patterns("off"))
+            self.off = any_of(platform.patterns("off")) if platform.patterns("off") else None
             self.read_on = [re.compile(pattern, re.IGNORECASE) for pattern in platform.patterns("clock")]
             self.ends_below = re.compile(platform.pattern("above_end"), re.IGNORECASE)
             self.ends_with = re.compile(platform.pattern("end")) if platform.patterns("end") else None

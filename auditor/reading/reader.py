@@ -144,7 +144,8 @@ class Readout:
         place = len(self.places)
         self.places.append(SectionPlace(source, section.number, section.header, section.numbers))
         owner = section.owner
-        off = any(self.dialect.off.fullmatch(line.strip()) for line in section.body.split("\n"))
+        is_off = self.dialect.off
+        off = is_off is not None and any(is_off.fullmatch(line.strip()) for line in section.body.split("\n"))
         if self.dialect.names.tells_made and (owner is None or owner.template.feature == "system"):
             self.elsewhere.update(_NAMED.findall(section.body))
         if owner is None:
