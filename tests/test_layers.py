@@ -63,7 +63,7 @@ INSIDE = {
         ["layouts"],
         ["sections"],
         ["rows"],
-        ["row_models", "words", "known"],
+        ["row_models", "words", "known", "narrowed"],
         ["fields", "source"],
         ["terminal"],
         ["__init__"],

@@ -65,6 +65,7 @@ LineKind = Literal[
     "any_key",
     "outer",
     "off",
+    "begin",
 ]
 """What a line is that is no configuration.
 
@@ -79,6 +80,7 @@ LineKind = Literal[
   lines below the last of which it must stand, where it also stands elsewhere.
 - ``any_key``: what stands before the first prompt until any key is pressed, which agrees to nothing.
 - ``off``: a line of a section by which the section as a whole is off, so that nothing in it overrides.
+- ``begin``: the line that a whole configuration begins with, so that another one begins another configuration.
 - ``outer``: it says that blocks of the layout's ``outer`` stand around everything.
 """
 

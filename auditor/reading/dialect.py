@@ -12,6 +12,7 @@ from auditor.platforms.names import names_of
 from auditor.reading.answers import Answers
 from auditor.reading.known import Conditions, known_of
 from auditor.reading.layouts import PREPARATIONS
+from auditor.reading.narrowed import Narrowed
 from auditor.reading.row_models import DEFAULTED, FEATURES, Feature, RowDefaults, converters
 from auditor.reading.rows import Template, Typing
 from auditor.reading.sections import Owner, Rules
@@ -39,6 +40,7 @@ class Dialect:
             self.answers = Answers(platform, self._rules)
             self.conditions = Conditions(platform)
             self.refusals = any_of(platform.patterns("refusal"))
+            self.narrowed = Narrowed(platform)
             self.interrupted = any_of(platform.patterns("interruption"))
             self.off = any_of(platform.patterns("off")) if platform.patterns("off") else None
             self.read_on = [re.compile(pattern, re.IGNORECASE) for pattern in platform.patterns("clock")]

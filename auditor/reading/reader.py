@@ -239,13 +239,18 @@ class Readout:
                 return f"{text.name}: {text.problem}"
             if not any(text.texts):
                 return f"{text.name}: the file is empty; where the device has nothing to show, save what it answers"
+            if narrowed := self.dialect.narrowed.problem(text):
+                return f"{text.name}: {narrowed}"
             broken = [line.strip() for line in text.texts if self.dialect.interrupted.match(line)]
             if broken:
                 return f"{text.name}: the device says that it stopped in the middle: {broken[-1]!r}"
-        named = {row.head.source for row in self.rows.system if row.hostname}
-        if len(named) > 1:
-            files = sorted({self.lines[source].name for source in named})
+        named = {ref for row in self.rows.system if row.hostname for ref in row.refs("hostname")}
+        named = {ref for ref in named if ref.line not in self.lines[ref.source].inherited}
+        files = sorted({self.lines[ref.source].name for ref in named})
+        if len(files) > 1:
             return f"{' and '.join(files)} are both a configuration with a name: keep the one of today"
+        if len(named) > 1:
+            return f"{files[0]}: more than one configuration with a name stands in it: keep the one of today"
         if self.dialect.ends_with and not any(self._ends(text) for text in lines):
             return "the line that ends a configuration is missing: the capture is cut short"
         return ""
