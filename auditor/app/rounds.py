@@ -26,6 +26,7 @@ from auditor.core.report import Occasion, Report
 from auditor.evidence import Recorded
 from auditor.plan.loader import Plan
 from auditor.plan.old_names import old_names
+from auditor.review import review
 
 if TYPE_CHECKING:
     from auditor.app.capturing import Access, SiteCaptures
@@ -222,9 +223,16 @@ def _audited(
     if remarks := [str(site.plan.problem(path, text)) for path, text in old_names(site.plan)]:
         tell(and_more(remarks))
     recorded = Recorded(site.plan, source) if folder else None
-    notes = _unplanned(source, site.plan)
+    notes = [*_unsound(site.plan), *_unplanned(source, site.plan)]
     report = keeper.keep(ask(site.plan, recorded or Guarded(site.plan, source), notes=notes, corrections=bool(folder)))
     return hand_on(site.label, report, folder, recorded)
+
+
+def _unsound(plan: Plan) -> list[str]:
+    """Return a remark where what is as planned may not work, because the plan is not sound itself."""
+    errors = sum(remark.rule.level == "error" for remark in review(plan))
+    found = f"{errors} error{'s' * (errors > 1)}"
+    return [f'the plan has {found}, so what is as planned may not work: run "auditor review"'] if errors else []
 
 
 def _unplanned(source: CaptureSource, plan: Plan) -> list[str]:

@@ -38,7 +38,7 @@ def problem(platform: str, text: str) -> str:
 def test_what_a_filter_left_out_may_matter(platform: str, prompt: str, text: str):
     found = problem(platform, f"{prompt}\n{text}")
     assert "leaves out a part of it: save all that" in found
-    assert prompt.split()[-1] in found
+    assert prompt.rsplit(maxsplit=1)[-1] in found
 
 
 @pytest.mark.parametrize(
