@@ -45,6 +45,7 @@ INSIDE = {
     ],
     "topology": [
         ["contradicted", "hindered", "routes", "snooping", "split", "undone"],
+        ["resolver", "users"],
         ["device"],
         ["absent", "ineffective", "layer3", "pvids"],
         ["memberships", "zones"],

@@ -12,7 +12,7 @@ from auditor.core.values import VlanSet
 from auditor.passphrases import StoredPassphrase
 from auditor.reading.source import Lines
 from auditor.topology.aggregation import Aggregation, aggregations
-from auditor.topology.layer3 import IPV4
+from auditor.topology.interfaces import IPV4
 from auditor.topology.routes import Routes, routes_of
 from auditor.topology.snooping import Snooped, snooped_in
 from auditor.topology.system import DEFAULT_VRF

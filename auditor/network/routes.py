@@ -10,7 +10,7 @@ from auditor.areas import Expected
 from auditor.core.state import Setting
 from auditor.plan.loader import Plan
 from auditor.reading.source import Refs
-from auditor.topology.layer3 import IPV4
+from auditor.topology.interfaces import IPV4
 from auditor.topology.routes import Route, Routes
 
 _DISCARDED = "packets to {target} are discarded by this route: check where they are to go"

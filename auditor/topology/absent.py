@@ -49,7 +49,7 @@ class Makers:
         for wifi in (*rows.wifi, *rows.wifi_profile):
             yield from self._lines(wifi, "bridge", "master")
         for line in rows.system:
-            yield from self._lines(line, "names_on", "names_off", "only_on")
+            yield from self._lines(line, "names_on", "names_by", "names_off", "only_on")
 
     def _lines(self, row: Row, *names: FieldName) -> Iterator[Ref]:
         for field in names if not row.inactive else ():

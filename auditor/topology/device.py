@@ -17,7 +17,7 @@ from auditor.topology.interfaces import PORT_KINDS, Interface, Interfaces
 from auditor.topology.layer2 import Layer2
 from auditor.topology.layer3 import LEASED, Layer3, own_addresses
 from auditor.topology.managed_radios import MESH
-from auditor.topology.relays import relay, relay_of_device
+from auditor.topology.relays import relay, relay_of_device, serve_up_to
 from auditor.topology.switch_chips import SwitchChips
 from auditor.topology.system import ANY, System
 from auditor.topology.wifi_interfaces import WifiInterfaces
@@ -69,7 +69,8 @@ class Topology:
         self.defaults = defaults
         self.interfaces = Interfaces(dialect.names, rows, defaults["interface"])
         self.system = System([row for row in rows.system if self._offered(row)], defaults["system"])
-        relay_of_device(self.interfaces, rows.system)
+        relay_of_device(self.interfaces, rows.system, rows.route)
+        serve_up_to(self.interfaces, rows.interface)
         self.wifi = WifiInterfaces(rows, defaults)
         relay(self.interfaces, rows.relay)
         joined = [*self.wifi.joined(), *(self._bridges_of_the_air() if self.platform.bridging.air_apart else ())]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from ipaddress import IPv4Address
 
 from auditor.core.addresses import network_key
 from auditor.core.state import DhcpScope, Setting
@@ -13,8 +12,9 @@ from auditor.reading.source import Bearing, Ref
 from auditor.topology.aggregation import aggregations
 from auditor.topology.device import Topology
 from auditor.topology.interfaces import PORT_KINDS, Interface
-from auditor.topology.layer3 import LEASED, own_addresses, own_networks
+from auditor.topology.layer3 import own_addresses, own_networks
 from auditor.topology.pvids import beside_pvid, only_leaving
+from auditor.topology.resolver import unanswered
 
 _UNTRUSTED = (
     "DHCP is snooped on this bridge and no port of it is trusted, so servers behind its ports cannot answer: "
@@ -30,7 +30,6 @@ _ON_MEMBER = (
     "check whether it belongs on the bridge"
 )
 _TWO_CHANNELS = "Names on one radio have different channels, and some are not broadcast: check which radio each is on"
-_UNANSWERED = "Clients are told to ask this device for names, and it answers none: let it answer, or tell them another"
 _MIXED = "Ports of one bundle are told different ways to form it, so some of them are left out: make them alike"
 _OUTSIDE = "This login is offered on the carrier's side alone: check who is meant to reach it"
 _CARRIERS = "The carrier's DNS servers are asked as well: check whether they may be"
@@ -90,14 +89,7 @@ def hindered(
     yield from _in_two_places(topology)
     yield from _by_carriers(topology)
     yield from _without_tag(topology)
-    own = _answering_none(topology)
-    for key, scope in scopes.items():
-        if any(":" not in server and IPv4Address(server) in own for server in scope.dns or ()):
-            place = Setting("dhcp", key, "dns")
-            yield from (
-                (ref, Bearing(_UNANSWERED, (Setting("dhcp", field="dns"),), key=key, contradicts=True))
-                for ref in lines(place)
-            )
+    yield from unanswered(topology, scopes, lines)
 
 
 def _behind_what_is_off(topology: Topology, bridge: Interface) -> Iterator[tuple[Ref, Bearing]]:
@@ -172,24 +164,6 @@ def _other(member: Interface, bundle: Interface, name: FieldName) -> bool:
     if name == "allowed_vlans":
         return allowed_vlans(member.allowed_vlans) != allowed_vlans(bundle.allowed_vlans)
     return bool(member.said[name] != bundle.said[name])
-
-
-def _answering_none(topology: Topology) -> set[IPv4Address]:
-    """Return the device's own addresses at which it answers nobody who asks for names."""
-    system, fixed = topology.system, set()
-    named = {*system.names_at}
-    alone = bool(named or system.names_on)
-    for interface in topology.layer3.addressed:
-        own = {a.partition("/")[0] for a in (*own_addresses(interface), *interface.shared_addresses)}
-        if interface.name in system.names_on:
-            named |= own
-        fixed |= {(address, interface.name in system.names_off) for address in own - {*LEASED}}
-    answering = system.answers_names and (not alone or "0.0.0.0" in named)  # noqa: S104 - as it stands in a capture
-    return {
-        IPv4Address(address)
-        for address, off in fixed
-        if ":" not in address and (off or not (answering or (system.answers_names and address in named)))
-    }
 
 
 def _by_carriers(topology: Topology) -> Iterator[tuple[Ref, Bearing]]:

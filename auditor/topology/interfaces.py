@@ -17,6 +17,8 @@ from auditor.reading.source import Ref, Refs
 from auditor.topology.evidence import apply_defaults
 from auditor.topology.logical import of_ports
 
+_OCTET = r"(?:25[0-5]|2[0-4]\d|1\d\d|[1-9]?\d)"
+IPV4 = re.compile(rf"{_OCTET}(?:\.{_OCTET}){{3}}")
 _ALL = InterfaceRow.fields() - InterfaceRow.fields("name", "kind")
 _OF_VLANS = LAYER3 | VlanRow.fields("disabled")
 _MEMBERS = InterfaceRow.fields("members")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from functools import cached_property, lru_cache
 from ipaddress import IPv4Address, IPv4Interface, IPv4Network
@@ -10,14 +9,12 @@ from ipaddress import IPv4Address, IPv4Interface, IPv4Network
 from auditor.core.state import Setting
 from auditor.reading.row_models.field_names import FieldName
 from auditor.reading.source import Refs
-from auditor.topology.interfaces import Interface, Interfaces
+from auditor.topology.interfaces import IPV4, Interface, Interfaces
 from auditor.topology.layer2 import Layer2
 from auditor.topology.system import DEFAULT_VRF
 from auditor.topology.zones import Zones
 
 LEASED = ("dhcp", "pppoe")
-_OCTET = r"(?:25[0-5]|2[0-4]\d|1\d\d|[1-9]?\d)"
-IPV4 = re.compile(rf"{_OCTET}(?:\.{_OCTET}){{3}}")
 ADDRESS: tuple[FieldName, ...] = ("method", "addresses")
 ADDRESSED = Interface.fields(*ADDRESS)
 
@@ -169,12 +166,16 @@ class Layer3:
 
         ``everywhere``: it is served whatever interfaces say, where requests come in.
         """
-        found = [i for i, own in self.fixed if own.ip in net and self.up(i)]
+        found = self.interfaces_in(net)
         return not found or any((everywhere or i.dhcp_server) and self.asked_for_dhcp(i) for i in found)
 
     def own_in(self, net: IPv4Network) -> IPv4Interface | None:
         """Return an interface's own address in a prefix."""
         return next((own for _, own in self.fixed if own.network == net), None)
+
+    def interfaces_in(self, net: IPv4Network) -> list[Interface]:
+        """Return the interfaces with an own address in a prefix that are on."""
+        return [i for i, own in self.fixed if own.ip in net and self.up(i)]
 
     def net_of(self, address: IPv4Address) -> IPv4Network | None:
         """Return the prefix of an interface's own address that another address is in."""

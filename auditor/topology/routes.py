@@ -10,7 +10,7 @@ from ipaddress import IPv4Address, IPv4Network
 from auditor.reading.row_models.system import RouteRow
 from auditor.reading.source import Refs
 from auditor.topology.device import Topology
-from auditor.topology.layer3 import IPV4
+from auditor.topology.interfaces import IPV4
 
 _LEARNS = re.compile(r"(?:^|[ /])(?:ospf|bgp|rip|eigrp|isis|babel)\b")
 _ALL = IPv4Network("0.0.0.0/0")

@@ -12,6 +12,7 @@ from auditor.topology.device import Topology
 from auditor.topology.layer3 import own_addresses
 from auditor.topology.pvids import beyond_the_air
 from auditor.topology.system import System
+from auditor.topology.users import shut_out
 
 _TWICE = "Two bridges claim this port or VLAN: they are joined, or one of them goes without it; check which is meant"
 _NO_TIME = "Clients are told to ask this device for the time, and it tells none: let it, or tell them another server"
@@ -25,6 +26,9 @@ _NO_ARP = (
     "This interface tells stations its address only where they are known, and no lease makes them known: check who is"
 )
 _NO_KEY = "This time server has to prove a key that the device does not have: check the key"
+_SELDOM = (
+    "What the device itself has to say is of other facilities than those sent to this server: check which are wanted"
+)
 _WORST = "Only the worst messages are sent, or those of one subject: check which are wanted"
 _NO_WAY_IN = (
     "This access point is managed from here, and no interface lets access points in: check where it is connected"
@@ -36,6 +40,11 @@ _MANAGERS = ("capwap", "fabric")
 _ENTERPRISE = "enterprise"
 _EVERY_DAY = frozenset({"info", "warning", "error"})
 """The severities that an ordinary day brings."""
+_OTHERS = frozenset(
+    {"conflict-log", "cron", "dfc", "external", "ftp", "lpr", "mail", "mark", "news", "uucp"}
+    | {f"local{number}" for number in range(8)}
+)
+"""Facilities (RFC 5424, 6.2.1, and those of dialects) by which a device says nothing of itself."""
 _TIME_SERVERS = 42
 """RFC 2132, 8.3."""
 _ANYWHERE = (
@@ -67,6 +76,7 @@ def _all(
     yield from _ruled(topology)
     yield from _answering_no_arp(topology)
     yield from _of_system(topology.system)
+    yield from shut_out(topology.system)
     yield from _not_let_in(topology)
     yield from _in_vrfs(topology)
     for row in topology.wifi.rows:
@@ -161,6 +171,14 @@ def _of_system(system: System) -> Iterator[tuple[Ref, Bearing]]:
     if rules and not any(map(_of_every_day, rules)):
         on = (Setting("management", field="syslog"),)
         yield from ((ref, Bearing(_WORST, on)) for row in rules for ref in row.refs("syslog_topics"))
+    sent: dict[str, list[SystemRow]] = {}
+    for row in (row for row in system.here if row.says("syslog_what") and not row.syslog_none):
+        for server in {*row.syslog, row.syslog_action} - {""}:
+            sent.setdefault(server, []).append(row)
+    for rows in sent.values():
+        if {row.syslog_what for row in rows} <= _OTHERS:
+            on = (Setting("management", field="syslog"),)
+            yield from ((ref, Bearing(_SELDOM, on)) for row in rows for ref in row.refs("syslog_what") or (row.head,))
 
 
 def _of_every_day(row: SystemRow) -> bool:

@@ -9,7 +9,7 @@ from types import MappingProxyType
 from typing import TypeVar
 
 from auditor.areas.dhcp.offers import OfferPart, Offers
-from auditor.areas.dhcp.pools import added, alone_in, masked_apart, told_alone, told_apart
+from auditor.areas.dhcp.pools import added, alone_in, masked_apart, on_several_wires, told_alone, told_apart
 from auditor.areas.dhcp.ranges import WithRanges, counted, dropped_of, ranges_of
 from auditor.core.addresses import host_range, network, network_key, range_text, subtract_ranges
 from auditor.core.state import DhcpScope, Setting
@@ -122,6 +122,7 @@ class ObservedScopes:
                 self._reserve(kept, kept.address, macs or kept.mac or kept.client, kept.scope_name, scopes=of_it)
         evidence.ask("dhcp", self._sources)
         found = {key: self._finish(scope) for key, scope in self._scopes.items()}
+        self.overriding += on_several_wires(scopes, self._layer3)
         self.overriding += told_alone(scopes, found, self._offers)
         for key, scope in self._scopes.items():
             self.overriding += told_apart(

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from ipaddress import IPv4Address, IPv4Network
 
 from auditor.areas.dhcp.offers import OfferPart, Offers
-from auditor.core.addresses import interface_address, network
+from auditor.core.addresses import interface_address, network, network_key
 from auditor.core.state import DhcpScope, Setting
 from auditor.reading.row_models.dhcp import DhcpScopeRow
 from auditor.reading.row_models.row import Row
@@ -17,6 +17,10 @@ from auditor.topology.layer3 import Layer3
 _ALONE = "this host is told something else than the others of its network: check whether it should be"
 _OTHER_MASK = "the clients of this range are told another mask than those of the pool's last one: check which is right"
 _APART = "this prefix has several pools, and their clients are told different things: check who gets which"
+_ONE_WIRE = (
+    "these prefixes are told to be on one wire, and are not: clients may get an address of the other; give each a "
+    "shared network of its own"
+)
 _COMPARED = ("gateway", "dns", "domain", "lease_seconds", "options")
 """What the clients of all pools of a prefix are told alike."""
 _OFFERED: Sources = {
@@ -83,6 +87,20 @@ def masked_apart(row: DhcpScopeRow, key: str) -> Iterator[tuple[Ref, Bearing]]:
     bearing = Bearing(_OTHER_MASK, (Setting("dhcp"),), key=key)
     lines = zip(row.range_masks, row.refs("range_masks"), strict=False)
     yield from ((ref, bearing) for mask, ref in lines if mask != row.range_masks[-1])
+
+
+def on_several_wires(rows: Iterable[DhcpScopeRow], layer3: Layer3) -> Iterator[tuple[Ref, Bearing]]:
+    """Yield the first lines of scopes that are told to share a network, and whose interfaces are not the same."""
+    groups: dict[str, list[tuple[DhcpScopeRow, IPv4Network, frozenset[str]]]] = {}
+    for row in rows:
+        if row.group and row.network and (net := network(row.network)):
+            on = frozenset(interface.name for interface in layer3.interfaces_in(net))
+            groups.setdefault(row.group, []).append((row, net, on))
+    for scopes in groups.values():
+        homes = [on for _, _, on in scopes if on]
+        apart = bool(homes) and not frozenset.intersection(*homes)
+        bearings = ((row.head, Bearing(_ONE_WIRE, (Setting("dhcp"),), key=network_key(net))) for row, net, _ in scopes)
+        yield from bearings if apart else ()
 
 
 def told_apart(

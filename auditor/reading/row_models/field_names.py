@@ -36,7 +36,8 @@ FieldName = Literal[
     "arp", "adds_arp", "syslog_topics", "some", "refused", "ntp_keyed", "ntp_keys", "snmp_reader",
     "login_by_mac", "mac_login_at",
     "prefix", "next_hops", "out", "discards", "distance", "idle_gateway",
-    "vid", "bridge_id",
+    "vid", "bridge_id", "names_from", "names_by", "upto", "user", "user_off",
+    "user_locked", "user_key", "users_alone", "keys_alone", "users_elsewhere",
 ]  # fmt: skip
 """A field of some row model, or of an interface; ``test_row_models.py`` holds both together."""
 

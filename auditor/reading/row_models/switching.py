@@ -50,6 +50,7 @@ class InterfaceRow(Layer3Fields):
         admits: which frames enter: ``all``, ``tagged`` or ``untagged``.
         bridged: of a network, that its members form a bridge.
         relays: DHCP requests on it are relayed to the servers of the whole device.
+        upto: what is said holds for all VLAN interfaces up to this one.
         relay_answers: servers that such requests are relayed to are heard on it, and on none that does not say so.
         label: what else it is called; its description where it has no other.
         lets_in: the logins, and ``snmp``, by which the device is reached through it, where that is said of interfaces.
@@ -123,6 +124,7 @@ class InterfaceRow(Layer3Fields):
     isolation: Flag = False
     isolated_in: str = ""
     relays: Flag = False
+    upto: str = ""
     relay_answers: Flag = False
     next_hops: WordList = ()
     label: str = ""

@@ -30,6 +30,8 @@ class SystemRow(Row):
     ``routing``: packets are passed on between layer-3 interfaces; ``bundle_count``: how many bundles there may be.
     ``managed_radios``: the radios whose names are kept elsewhere; ``answers_names``: it is a DNS server for others;
     ``names_at``, ``names_on``: at these addresses, or those of these interfaces, alone; ``names_off``: not there;
+    ``names_by``: those alone who ask by these interfaces, at an address of one of them; ``names_from``: only those who
+    ask from these prefixes;
     ``http_at``, ``https_at``: the interfaces by which alone these are offered.
     ``serves_time``: it is a time server for others, by the interfaces ``time_on`` alone, where it lists any.
     ``ntp_keyed``: the keys that time servers have to prove; ``ntp_keys`` those that the device has.
@@ -51,6 +53,9 @@ class SystemRow(Row):
     ``arp_checked_vlans``: there ARP passes only from addresses that snooping has seen leased, or from trusted ports.
     ``ntp_open``: whether time servers are asked, what is written leaves open.
     ``only_on``: the one interface that a login is offered on, nowhere if there is none of that name.
+    ``user``: one who may log in, unless he is ``user_off``; by password, unless he is ``user_locked``, or by a key, if
+    he has a ``user_key``. SSH lets in those alone who are ``users_alone``, where it names some, and by a key where
+    there are ``keys_alone``. ``users_elsewhere``: a server knows users, too.
     ``lines``: first and last number of the terminal lines that it is about; ``line_count``: how many there are at
     least. Where some are said, the others let in all that terminal lines let in until they are told.
     """
@@ -102,6 +107,8 @@ class SystemRow(Row):
     names_at: Servers = ()
     names_on: WordList = ()
     names_off: WordList = ()
+    names_from: WordList = ()
+    names_by: WordList = ()
     routing: Flag = True
     only_vlan: VlanRef = ""
     vrf: str = ""
@@ -121,6 +128,13 @@ class SystemRow(Row):
     snooped_vlans: Vlans = VlanSet()
     dhcp_allowed: Servers = ()
     arp_checked_vlans: Vlans = VlanSet()
+    user: str = ""
+    user_off: Present = False
+    user_locked: Present = False
+    user_key: Present = False
+    users_alone: WordList = ()
+    keys_alone: Present = False
+    users_elsewhere: Flag = False
     lines: LineNumbers = ()
     line_count: Offset = 0
 
