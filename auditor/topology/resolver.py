@@ -33,7 +33,7 @@ def unanswered(
 def _holders(topology: Topology) -> dict[str, list[Interface]]:
     """Return by own address of the device the interfaces that have it."""
     found: dict[str, list[Interface]] = {}
-    for interface in topology.interfaces.all():
+    for interface in topology.layer3.addressed:
         for address in {*own_addresses(interface), *interface.shared_addresses} - {*LEASED}:
             found.setdefault(address.partition("/")[0], []).append(interface)
     return found
