@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from auditor.areas.observation import Observation
 from auditor.core.domains import Domain
@@ -10,9 +10,10 @@ from auditor.core.observed import Observed
 from auditor.core.state import DeviceState, Gateway, Setting
 from auditor.core.values import VlanSet
 from auditor.passphrases import StoredPassphrase
-from auditor.reading.source import Lines
+from auditor.reading.source import Lines, Refs
 from auditor.topology.aggregation import Aggregation, aggregations
 from auditor.topology.interfaces import IPV4
+from auditor.topology.layer3 import LEASED, own_addresses
 from auditor.topology.routes import Routes, routes_of
 from auditor.topology.snooping import Snooped, snooped_in
 from auditor.topology.system import DEFAULT_VRF
@@ -202,6 +203,22 @@ class DeviceRead:
         offered = {name for name in self._seen.offered.get(vrf, set()) if system.answers_by(name, vrf, address)}
         offered = {name for name in offered if address not in layer3.own or topology.answers(name, address)}
         return layer3.offered_at(address, {name: at.get(name, ()) for name in offered})
+
+    def vrfs_at(self, address: str) -> set[str]:
+        """Return the VRF of one of the device's addresses; where it is leased, those in which addresses are."""
+        layer3, interfaces = self._seen.topology.layer3, self._seen.topology.interfaces
+        if address in layer3.own:
+            return {layer3.vrfs.get(address, DEFAULT_VRF)}
+        leased = (i for i in interfaces.all() if layer3.up(i) and not set(LEASED).isdisjoint(own_addresses(i)))
+        return {interface.vrf or DEFAULT_VRF for interface in leased}
+
+    def asked_in_vrfs(self) -> Iterator[tuple[str, str, str, Refs]]:
+        """Yield each server that is asked in another VRF than the default one: the VRF, what for, whom, the lines."""
+        yield from self._seen.topology.system.asked_in_vrfs()
+
+    def is_beside(self, vrf: str, server: str) -> bool:
+        """Return whether a server is on a network of an interface in a VRF."""
+        return self._seen.topology.layer3.is_beside(vrf, server)
 
     def _as_noted(self, setting: Setting) -> list[Setting]:
         """Return the places under which the evidence of a setting was noted: by names of birth, by bridges' names."""

@@ -13,9 +13,10 @@ from auditor.network.graph import KnownDevice
 from auditor.network.leaks import Leaks
 from auditor.network.links import link_report
 from auditor.network.routes import misled
+from auditor.network.servers import asked_apart
 from auditor.network.service_paths import Ways
 from auditor.network.site import SiteNetwork
-from auditor.network.snooping import answered, unanswered
+from auditor.network.snooping import answered, unanswered, unbelieved
 from auditor.plan.loader import Plan
 from auditor.reading.source import Refs
 
@@ -50,9 +51,12 @@ def overridden(
     made = {device: reading.aggregations for device, reading in readings.items()}
     for (device, port), here, why in unmet(plan.link_ends(), made):
         yield device, here.refs, why, Setting("ports", port, "enabled")
-    snooped = {device: found for device, reading in readings.items() if (found := reading.snooped).vlans}
+    snooped = {device: found for device, reading in readings.items() if (found := reading.snooped).used}
     for device, vid, refs, why in unanswered(answered(plan, every), snooped) if snooped else ():
         yield device, refs, why, Setting("vlans", str(vid))
+    for device, vid, refs, why in unbelieved(plan, every, snooped) if snooped else ():
+        yield device, refs, why, Setting("vlans", str(vid))
+    yield from asked_apart(plan, every, readings)
     routes = {device: reading.routes for device, reading in readings.items()}
     yield from misled(plan, every, routes, lambda device, setting: readings[device].refs_of(setting))
 

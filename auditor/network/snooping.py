@@ -1,4 +1,4 @@
-"""DHCP snooping between clients and their server: the port towards it has to be trusted, and the server be allowed."""
+"""DHCP snooping and checks of ARP: the port towards server or gateway has to be trusted, the server be allowed."""
 
 from __future__ import annotations
 
@@ -15,6 +15,10 @@ from auditor.topology.snooping import Snooped
 _UNTRUSTED = (
     "DHCP is snooped in VLAN {vid} and {port}, the port towards its server {server}, is not trusted, so no answer "
     "comes back: check which ports may be trusted"
+)
+_UNBELIEVED = (
+    "ARP is checked in VLAN {vid} and {port}, the port towards its gateway {gateway}, is not trusted, so the gateway "
+    "is not heard unless its address is bound: check which ports may be trusted"
 )
 _NOT_ALLOWED = (
     "DHCP is snooped in VLAN {vid} and its server {server} is not among those that may answer: check the list"
@@ -51,12 +55,39 @@ def answered(plan: Plan, every: Mapping[str, Expected]) -> Iterator[Answered]:
         relay = frozenset(map(str, subnet.dhcp.relay))
         if relay:
             yield Answered(gateway, vid, "", ", ".join(sorted(relay)), (relay,))
-        for way in site.planned.ways_from([(gateway, vid)]).values():
-            if len(way) > 1:
-                before, here = way[-2:]
-                ports = (far[1] for _, far in site.planned.hops[before, here])
-                allowed = (*addresses, relay) if relay else tuple(addresses)
-                yield from (Answered(here[0], vid, port, gateway, allowed) for port in ports)
+        allowed = (*addresses, relay) if relay else tuple(addresses)
+        yield from (Answered(device, vid, port, gateway, allowed) for device, port in _towards(site, gateway, vid))
+
+
+def _towards(site: SiteNetwork, gateway: str, vid: int) -> Iterator[tuple[str, str]]:
+    """Yield each device on the planned way of a VLAN, and the ports by which it is connected towards the gateway."""
+    for way in site.planned.ways_from([(gateway, vid)]).values():
+        if len(way) > 1:
+            before, here = way[-2:]
+            yield from ((here[0], far[1]) for _, far in site.planned.hops[before, here])
+
+
+def unbelieved(
+    plan: Plan, every: Mapping[str, Expected], snooped: Mapping[str, Snooped]
+) -> Iterator[tuple[str, int, Refs, str]]:
+    """Yield device, VLAN, lines and reason where a check of ARP keeps a gateway's answers from its hosts.
+
+    Args:
+        plan: the plan.
+        every: of each of its devices, what is planned.
+        snooped: by device, what is checked.
+    """
+    checking = {vid for found in snooped.values() for vid in found.checked}
+    if not checking:
+        return
+    site = SiteNetwork(plan, {name: KnownDevice(expected, None) for name, expected in every.items()})
+    for subnet in plan.data.subnets.values():
+        gateway, vid = plan.gateway_of(subnet), subnet.vlan
+        for device, port in _towards(site, gateway, vid) if gateway and vid in checking else ():
+            found = snooped.get(device)
+            if found and vid in found.checked and found.carries(port, vid) and not found.believes(port):
+                why = _UNBELIEVED.format(vid=vid, port=port, gateway=gateway)
+                yield device, vid, found.checked[vid], why
 
 
 def unanswered(ways: Iterator[Answered], snooped: Mapping[str, Snooped]) -> Iterator[tuple[str, int, Refs, str]]:

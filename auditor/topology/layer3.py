@@ -103,6 +103,12 @@ class Layer3:
         vrfs = {i.vrf or DEFAULT_VRF for i, own in self.fixed if own.network.overlaps(net) and self.up(i)}
         return not vrfs or (vrf or DEFAULT_VRF) in vrfs
 
+    def is_beside(self, vrf: str, server: str) -> bool:
+        """Return whether a server is on a network of an interface in a VRF."""
+        if not IPV4.fullmatch(server):
+            return False
+        return any(i.vrf == vrf and IPv4Address(server) in own.network and self.up(i) for i, own in self._fixed)
+
     def vrf_in(self, net: IPv4Network) -> str | None:
         """Return the VRF of the interface with an address in a prefix; ``None`` where there is none."""
         return next((i.vrf for i, own in self.fixed if own.ip in net and self.up(i)), None)

@@ -29,12 +29,19 @@ class Snooped:
     Attributes:
         vlans: by VLAN the lines that say so.
         servers: by address the lines that allow a server; without any, all may answer.
+        checked: by VLAN the lines that have ARP checked there.
     """
 
     vlans: Mapping[int, Refs]
     servers: Mapping[str, Refs]
+    checked: Mapping[int, Refs]
     _interfaces: Interfaces
     _ports: Mapping[str, Port]
+
+    @property
+    def used(self) -> bool:
+        """Whether anything is snooped or checked."""
+        return bool(self.vlans or self.checked)
 
     def carries(self, port: str, vid: int) -> bool:
         """Return whether a port was seen in a VLAN."""
@@ -44,6 +51,10 @@ class Snooped:
     def trusts(self, port: str) -> bool:
         """Return whether servers may answer by a port."""
         return self._interfaces.device(port).trusted
+
+    def believes(self, port: str) -> bool:
+        """Return whether ARP that comes in by a port is not checked."""
+        return self._interfaces.device(port).arp_trusted
 
 
 def snooped_in(topology: Topology, ports: Mapping[str, Port]) -> Snooped:
@@ -60,7 +71,10 @@ def snooped_in(topology: Topology, ports: Mapping[str, Port]) -> Snooped:
     servers: dict[str, Refs] = {}
     for row in topology.system.here:
         servers.update((server, (*servers.get(server, ()), *row.refs("dhcp_allowed"))) for server in row.dhcp_allowed)
-    return Snooped(found, servers, topology.interfaces, ports)
+    checked: dict[int, Refs] = {}
+    for refs, vids in _checking(topology):
+        checked.update((vid, (*checked.get(vid, ()), *refs)) for vid in vids)
+    return Snooped(found, servers, checked, topology.interfaces, ports)
 
 
 def _snooping(topology: Topology) -> list[tuple[Refs, VlanSet]]:
@@ -69,13 +83,16 @@ def _snooping(topology: Topology) -> list[tuple[Refs, VlanSet]]:
     return rows + [(row.refs("snooped"), row.vids) for row in inside if row.snooped]
 
 
+def _checking(topology: Topology) -> list[tuple[Refs, VlanSet]]:
+    inside = [row for row in topology.rows.vlan if not row.inactive]
+    rows = [(row.refs("arp_checked_vlans"), row.arp_checked_vlans) for row in topology.system.here]
+    return rows + [(row.refs("arp_checked"), row.vids) for row in inside if row.arp_checked]
+
+
 def starved(topology: Topology, ports: Mapping[str, Port]) -> Iterator[tuple[Ref, Bearing]]:
     """Yield the lines by which DHCP or ARP does not pass in a VLAN, with what they bear on; ``ports`` as observed."""
     system = topology.system
-    inside = [row for row in topology.rows.vlan if not row.inactive]
-    snooping = _snooping(topology)
-    checking = [(row.refs("arp_checked_vlans"), row.arp_checked_vlans) for row in system.here]
-    checking += [(row.refs("arp_checked"), row.vids) for row in inside if row.arp_checked]
+    snooping, checking = _snooping(topology), _checking(topology)
     snooped = VlanSet({vid for _, vids in snooping for vid in vids} if system.snooping else ())
     checked = VlanSet({vid for _, vids in checking for vid in vids} - snooped)
     if not snooped and not checked:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from auditor.core.values import VlanSet
 from auditor.platforms.definition import Default
@@ -51,6 +51,19 @@ class System(SystemRow):
         said = [row.dhcp_service for row in self.apart if row.vrf == vrf and row.says("dhcp_service")]
         one_for_all = vrf == DEFAULT_VRF or not self.says("dhcp_service")
         return said[-1] if said else self.dhcp_service and one_for_all
+
+    def asked_in_vrfs(self) -> Iterator[tuple[str, str, str, Refs]]:
+        """Yield each server that is asked in another VRF than the default one: the VRF, what for, whom, the lines."""
+        for row in (*self.here, *self.apart):
+            own = _vrf(row)
+            kinds: tuple[tuple[FieldName, Sequence[str], str], ...] = (
+                ("ntp", row.ntp, own if row.says("vrf") else self.ntp_vrf or own),
+                ("dns", row.dns, own),
+                ("syslog", row.syslog, own),
+            )
+            for name, servers, vrf in kinds:
+                for server in servers if vrf != DEFAULT_VRF else ():
+                    yield vrf, name, server, row.refs(name)
 
     @property
     def all_lines_said(self) -> bool:
