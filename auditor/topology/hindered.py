@@ -40,6 +40,11 @@ _NOT_ALLOWED = "The VLAN of phones is not in this list: check whether phones rea
 _BOTH = "DHCP is both served and relayed here, and the device does one of the two: check which one"
 _ALIKE = Interface.fields("access_vlan", "native_vlan", "allowed_vlans", "voice_vlan")
 """The values of ports in a bundle that have to be those of the bundle, beside their mode."""
+_OF_MODE: dict[str, tuple[FieldName, ...]] = {
+    "trunk": ("native_vlan", "allowed_vlans"),
+    "access": ("access_vlan", "voice_vlan"),
+}
+"""Those of them that count in a mode."""
 _BEHIND_PORTS = (Setting("ssids", field="vlan"), Setting("ports", field="untagged"), Setting("ports", field="tagged"))
 
 
@@ -146,24 +151,31 @@ def _on_members(topology: Topology) -> Iterator[tuple[Ref, Bearing]]:
 
 
 def _unlike_members(topology: Topology) -> Iterator[tuple[Ref, Bearing]]:
-    """Yield the VLAN lines of ports in bundles by which such a port leaves its bundle, and others stay in it."""
+    """Yield the VLAN lines of ports in bundles by which such a port leaves its bundle."""
     interfaces = topology.interfaces
     bundles = [each for each in interfaces.devices.values() if each.kind == "bundle"]
     for bundle in bundles if topology.platform.bridging.members_alike else ():
         members = [member for member in map(interfaces.device, bundle.members) if member.enabled]
-        unlike = {member.name: [name for name in _ALIKE if _other(member, bundle, name)] for member in members}
-        bearing = Bearing(_UNLIKE, (Setting("ports"),), key=bundle.name)
-        for member in members if not all(unlike.values()) else ():
-            yield from ((ref, bearing) for name in unlike[member.name] for ref in member.at(name))
+        bearing = Bearing(_UNLIKE, (Setting("ports"),), key=bundle.name, contradicts=True)
+        for member in members:
+            yield from ((ref, bearing) for name in _unlike(member, bundle) for ref in member.at(name))
 
 
-def _other(member: Interface, bundle: Interface, name: FieldName) -> bool:
-    """Return whether two of one mode both say something, and not the same."""
-    if member.mode != bundle.mode or not member.says(name) or not bundle.says(name):
-        return False
+def _unlike(member: Interface, bundle: Interface) -> list[FieldName]:
+    """Return what a port in a bundle has otherwise than that; where it says no mode, it may leave out the rest, too."""
+    if not member.refs("mode") or not bundle.refs("mode"):
+        said = [name for name in _ALIKE if member.says(name) and bundle.says(name)]
+        return [name for name in said if member.mode == bundle.mode and _value(member, name) != _value(bundle, name)]
+    if member.mode != bundle.mode:
+        return ["mode"]
+    return [name for name in _OF_MODE.get(member.mode, ()) if _value(member, name) != _value(bundle, name)]
+
+
+def _value(interface: Interface, name: FieldName) -> object:
+    """Return what a port has of VLANs, as it is where nothing is said."""
     if name == "allowed_vlans":
-        return allowed_vlans(member.allowed_vlans) != allowed_vlans(bundle.allowed_vlans)
-    return bool(member.said[name] != bundle.said[name])
+        return allowed_vlans(interface.allowed_vlans)
+    return interface.said.get(name, None if name == "voice_vlan" else "1")
 
 
 def _by_carriers(topology: Topology) -> Iterator[tuple[Ref, Bearing]]:
