@@ -111,7 +111,10 @@ class OverridingLines(Part):
         unless: they override nothing where another line of the capture looks like this, as what they name is defined
             there: ``{name}`` stands for what a group of that name holds. They are then what other lists, or the
             template, make of them.
-        beside: that line stands in the same section.
+        where: they override only where other lines of the capture look like these; ``{name}`` stands for what a group
+            of the line, or of one of these before it, holds, and ``{head}`` for the last word of the section's first
+            line. They are then what they are with ``unless``.
+        beside: those lines stand in the same section.
     """
 
     lines: Patterns
@@ -121,4 +124,10 @@ class OverridingLines(Part):
     read: bool = False
     when: str | None = None
     unless: str = ""
+    where: Listed = []
     beside: bool = False
+
+    @property
+    def conditional(self) -> bool:
+        """Whether it hangs on other lines."""
+        return bool(self.unless or self.where)

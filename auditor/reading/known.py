@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from auditor.core.state import Setting
 from auditor.platforms.definition import Platform, SectionRule
@@ -110,7 +110,7 @@ def _as_one(entries: Iterable[tuple[int, str, frozenset[str]]]) -> re.Pattern[st
 
 def known_of(rule: SectionRule) -> KnownLines:
     """Return what is known of the lines of a kind of section."""
-    read = [each for each in rule.overriding if each.read and not each.unless]
+    read = [each for each in rule.overriding if each.read and not each.conditional]
     more = _reasons(rule.limits, Disposition.LIMIT)
     though_read = KnownLines([*_overriding(read), *more]) if read or more else None
     return KnownLines([*_lists(rule), *_reasons(rule.blocks, Disposition.HARMLESS, block=True)], though_read)
@@ -124,7 +124,7 @@ def known_sections(platform: Platform) -> KnownLines:
 def _lists(part: SectionRule | Platform) -> list[tuple[list[str], Told]]:
     """Return the lists that sections and whole platforms have alike; what overrides is looked for first."""
     limits, harmless = _reasons(part.limits, Disposition.LIMIT), _reasons(part.harmless, Disposition.HARMLESS)
-    return [*_overriding(each for each in part.overriding if not each.unless), *limits, *harmless]
+    return [*_overriding(each for each in part.overriding if not each.conditional), *limits, *harmless]
 
 
 def _overriding(lists: Iterable[OverridingLines]) -> list[tuple[list[str], Told]]:
@@ -142,38 +142,70 @@ def _reasons(lists: Mapping[str, list[str]], kind: Disposition, *, block: bool =
 
 @dataclass(frozen=True, slots=True)
 class Missing:
-    """What is known of a line if none like another one, a pattern, is in the capture or (``beside``) in its section."""
+    """What is known of a line by other lines of the capture or (``beside``) of its section.
+
+    Attributes:
+        told: what is known of it then.
+        other: a pattern of a line that must not be there; empty where none must not.
+        where: patterns of lines that have to be there, each filled with what ``groups`` and those before it hold.
+    """
 
     told: Told
     other: str
     beside: bool
+    where: tuple[str, ...] = ()
+    groups: Mapping[str, str] = field(default_factory=dict)
+
+    def holds(self, lines: Collection[str]) -> bool:
+        """Return whether it is so among these lines."""
+        if self.other and any(map(re.compile(_filled(self.other, self.groups), re.IGNORECASE).fullmatch, lines)):
+            return False
+        return _all_there(self.where, self.groups, lines)
+
+
+def _filled(pattern: str, groups: Mapping[str, str]) -> str:
+    for name, value in groups.items():
+        pattern = pattern.replace(f"{{{name}}}", re.escape(value))
+    return pattern
+
+
+def _all_there(patterns: Sequence[str], groups: Mapping[str, str], lines: Collection[str]) -> bool:
+    """Return whether there are lines like all of these, each of which may name what one before it has."""
+    if not patterns:
+        return True
+    first = re.compile(_filled(patterns[0], groups), re.IGNORECASE)
+    found = (match for line in lines if (match := first.fullmatch(line)))
+    return any(_all_there(patterns[1:], {**groups, **_groups(match)}, lines) for match in found)
+
+
+def _groups(match: re.Match[str]) -> dict[str, str]:
+    return {name: value or "" for name, value in match.groupdict().items()}
 
 
 class Conditions:
-    """Lines of a part that override where another line is missing which they name or need."""
+    """Lines of a part that override where another line is missing which they name or need, or is there."""
 
     def __init__(self, part: SectionRule | Platform) -> None:
-        conditional = [each for each in part.overriding if each.unless]
+        conditional = [each for each in part.overriding if each.conditional]
         self._every = [(re.compile(text, re.IGNORECASE), each) for each in conditional for text in each.lines]
-        self._remembered: dict[str, tuple[Missing, ...]] = {}
+        self._remembered: dict[tuple[str, str], tuple[Missing, ...]] = {}
 
     def __bool__(self) -> bool:
         """Whether there are any."""
         return bool(self._every)
 
-    def of(self, text: str) -> tuple[Missing, ...]:
-        """Return what would be known of a line, condition by condition."""
-        if text not in self._remembered:
+    def of(self, text: str, header: str = "") -> tuple[Missing, ...]:
+        """Return what would be known of a line, condition by condition; ``header`` is its section's first line."""
+        asked = text, header.rpartition(" ")[2]
+        if asked not in self._remembered:
             if len(self._remembered) >= _REMEMBERED:
                 self._remembered.clear()
-            self._remembered[text] = tuple(self._find(text))
-        return self._remembered[text]
+            self._remembered[asked] = tuple(self._find(*asked))
+        return self._remembered[asked]
 
-    def _find(self, text: str) -> Iterator[Missing]:
+    def _find(self, text: str, head: str) -> Iterator[Missing]:
         for pattern, each in self._every:
             if match := pattern.fullmatch(text):
-                groups = {name: value or "" for name, value in match.groupdict().items()}
-                other = each.unless
-                for name, value in groups.items():
-                    other = other.replace(f"{{{name}}}", re.escape(value))
-                yield Missing(_told(each, groups.get("KEY", "")), other, each.beside)
+                groups = {**_groups(match), "head": head}
+                told = _told(each, groups.get("KEY", ""))
+                yield Missing(told, each.unless, each.beside, tuple(each.where), groups)

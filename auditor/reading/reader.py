@@ -172,7 +172,7 @@ class Readout:
         lines.account(numbers, kinds)
         if owner.conditions:
             for number, line in zip(numbers, body.split("\n"), strict=False):
-                found = owner.conditions.of(line.strip())
+                found = owner.conditions.of(line.strip(), section.header)
                 self._missing += [(Ref(source, number), missing, place, section.body) for missing in found]
         weighing: dict[int, Disposition] = {}
         for index, told in known.items():
@@ -195,17 +195,15 @@ class Readout:
     def _override(self) -> None:
         """Mark the lines that override since another one is missing, in the capture or in their section."""
         said = set(map(str.strip, self._without_banners.split("\n"))) if self._missing else set()
-        there: dict[str, bool] = {}
+        held: dict[tuple[object, ...], bool] = {}
         for ref, missing, place, body in self._missing:
-            pattern = re.compile(missing.other, re.IGNORECASE)
-            if missing.beside:
-                found = any(pattern.fullmatch(line.strip()) for line in body.split("\n"))
-            else:
-                if missing.other not in there:
-                    there[missing.other] = any(map(pattern.fullmatch, said))
-                found = there[missing.other]
             lines = self.lines[ref.source]
-            if not found and lines.kinds[ref.line - 1] < Disposition.OVERRIDING:
+            asked = (missing.other, missing.where, *missing.groups.items())
+            if missing.beside:
+                holds = missing.holds({line.strip() for line in body.split("\n")})
+            else:
+                holds = held[asked] = held[asked] if asked in held else missing.holds(said)
+            if holds and lines.kinds[ref.line - 1] < Disposition.OVERRIDING:
                 lines.mark(ref.line, Disposition.OVERRIDING, _bearing(missing.told, place))
 
     def _nameable(self, feature: str, head: dict[str, Any]) -> bool:
