@@ -58,7 +58,7 @@ INSIDE = {
     ],
     "reading": [
         ["reader"],
-        ["days", "taken_back", "wording"],
+        ["days", "stored", "taken_back", "wording"],
         ["dialect"],
         ["answers"],
         ["layouts"],

@@ -13,10 +13,13 @@ from auditor.areas.open_settings import OpenLines
 from auditor.core.observed import Observed
 from auditor.core.report import BearingLine, QuotedLine
 from auditor.core.state import KEYED_AREAS, Setting, fields_of
+from auditor.platforms import catalogue
+from auditor.platforms.definition import any_of
 from auditor.reading.days import ReadOn
 from auditor.reading.fields import freed
 from auditor.reading.reader import SectionPlace
 from auditor.reading.source import AUDITED_KINDS, Disposition, Lines, Ref, Refs
+from auditor.reading.stored import stored_at
 from auditor.reading.wording import Wording
 from auditor.redact import KnownSecrets, LineRead, redact
 
@@ -180,9 +183,19 @@ class Reading(DeviceRead):
             return [setting]
         return [setting, *(setting._replace(field=name) for name in fields_of(setting.area))]
 
+    @property
+    def stored(self) -> list[QuotedLine]:
+        """The lines that say of a file that it is what the device starts with, and not what it runs."""
+        pattern = any_of(catalogue.get(self.platform).patterns("stored"))
+        found = ((source, stored_at(lines, pattern)) for source, lines in enumerate(self.lines))
+        return [self._quote(Ref(source, number)) for source, number in found if number]
+
     def remarked(self) -> list[tuple[QuotedLine, str]]:
         """Return what was read and is no setting: the line, and what is remarkable about it."""
-        return [(self._quote(remark.ref), remark.text) for remark in self._seen.remarks]
+        stored = [
+            (line, "the configuration that the device starts with, not the one that it runs") for line in self.stored
+        ]
+        return stored + [(self._quote(remark.ref), remark.text) for remark in self._seen.remarks]
 
     def redacted(
         self,

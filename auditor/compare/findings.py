@@ -73,7 +73,8 @@ def result_of(
     unverified = _unverified(plan, expected.device, judgement, today)
     areas = _areas(judgement, findings)
     not_understood = reading.quoted_not_understood() if reading else []
-    incomplete = [*_incomplete(judgement, unverified, not_understood), *aged]
+    stored = reading.stored if reading else []
+    incomplete = [*_incomplete(judgement, unverified, not_understood), *map(_stored, stored), *aged]
     if reason:
         incomplete = [Incomplete(cause="device", why=reason)]
     complete = not incomplete
@@ -131,6 +132,12 @@ def _areas(judgement: Judgement, findings: list[Finding]) -> dict[str, Counts]:
                 approved=sum(1 for f in found if not f.counts),
             )
     return counted
+
+
+def _stored(line: QuotedLine) -> Incomplete:
+    """Return that a file does not show what the device runs."""
+    why = f"{line.file} is what the device starts with ({line.text.strip()}), which may differ from what it runs"
+    return Incomplete(cause="not-saved", why=f"{why}: save its running configuration")
 
 
 def _incomplete(

@@ -60,6 +60,7 @@ LineKind = Literal[
     "interruption",
     "script",
     "clock",
+    "stored",
     "end",
     "above_end",
     "any_key",
@@ -76,6 +77,8 @@ LineKind = Literal[
 - ``script``: what a statement looks like that sets a device up and is no configuration of one.
 - ``clock``: what a device prints when it is read, with groups ``year``, ``month`` (a number, or three letters of its
   English name) and ``day`` of its clock; a date of change is none. Comments or noise, whole lines.
+- ``stored``: what stands with the configuration that a device starts with, in place of the one that it runs: whole
+  comments, prompts or noise.
 - ``end``: the line that a complete configuration ends with; none where the dialect has no such line. ``above_end``:
   lines below the last of which it must stand, where it also stands elsewhere.
 - ``any_key``: what stands before the first prompt until any key is pressed, which agrees to nothing.
