@@ -12,6 +12,7 @@ from auditor.network.effects import explained
 from auditor.network.graph import KnownDevice
 from auditor.network.leaks import Leaks
 from auditor.network.links import link_report
+from auditor.network.marked_requests import dropped
 from auditor.network.routes import misled
 from auditor.network.servers import asked_apart
 from auditor.network.service_paths import Ways
@@ -51,7 +52,10 @@ def overridden(
     made = {device: reading.aggregations for device, reading in readings.items()}
     for (device, port), here, why in unmet(plan.link_ends(), made):
         yield device, here.refs, why, Setting("ports", port, "enabled")
-    snooped = {device: found for device, reading in readings.items() if (found := reading.snooped).used}
+    guarding = {device: reading.snooped for device, reading in readings.items()}
+    snooped = {device: found for device, found in guarding.items() if found.used}
+    for device, vid, refs, why in dropped(plan, every, guarding) if snooped else ():
+        yield device, refs, why, Setting("vlans", str(vid))
     for device, vid, refs, why in unanswered(answered(plan, every), snooped) if snooped else ():
         yield device, refs, why, Setting("vlans", str(vid))
     for device, vid, refs, why in unbelieved(plan, every, snooped) if snooped else ():

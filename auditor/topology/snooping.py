@@ -30,13 +30,16 @@ class Snooped:
         vlans: by VLAN the lines that say so.
         servers: by address the lines that allow a server; without any, all may answer.
         checked: by VLAN the lines that have ARP checked there.
+        marks: requests get option 82 where they are snooped.
     """
 
     vlans: Mapping[int, Refs]
     servers: Mapping[str, Refs]
     checked: Mapping[int, Refs]
+    marks: bool
     _interfaces: Interfaces
     _ports: Mapping[str, Port]
+    _topology: Topology
 
     @property
     def used(self) -> bool:
@@ -51,6 +54,29 @@ class Snooped:
     def trusts(self, port: str) -> bool:
         """Return whether servers may answer by a port."""
         return self._interfaces.device(port).trusted
+
+    def has_clients(self, vid: int, towards: set[str]) -> bool:
+        """Return whether a VLAN has other ports than those towards its gateway, on which requests are looked at."""
+        ports = (name for name, port in self._ports.items() if port.enabled and self.carries(name, vid))
+        return any(name not in towards and not self._is_trusted(name) for name in ports)
+
+    def drops_marked(self, port: str, vid: int) -> bool:
+        """Return whether requests with option 82 are dropped on a port."""
+        snooped = vid in self.vlans and self.carries(port, vid) and not self._topology.system.lets_in_marked
+        return snooped and not self._is_trusted(port)
+
+    def believes_marked(self, vid: int) -> bool:
+        """Return whether the server or relay of a VLAN takes requests with option 82 and no address of a relay."""
+        if self._topology.system.believes_marked:
+            return True
+        layer2 = self._topology.layer2
+        homes = [i for i in self._interfaces.all() if i.addresses and layer2.vlan_of(i) == vid]
+        return not homes or any(interface.believes_marked for interface in homes)
+
+    def _is_trusted(self, port: str) -> bool:
+        interface = self._interfaces.device(port)
+        bundle = self._interfaces.bundle_of(interface)
+        return interface.trusted or bool(bundle and bundle.trusted)
 
     def believes(self, port: str) -> bool:
         """Return whether ARP that comes in by a port is not checked."""
@@ -74,7 +100,8 @@ def snooped_in(topology: Topology, ports: Mapping[str, Port]) -> Snooped:
     checked: dict[int, Refs] = {}
     for refs, vids in _checking(topology):
         checked.update((vid, (*checked.get(vid, ()), *refs)) for vid in vids)
-    return Snooped(found, servers, checked, topology.interfaces, ports)
+    marks = topology.system.marks_requests
+    return Snooped(found, servers, checked, marks, topology.interfaces, ports, topology)
 
 
 def _snooping(topology: Topology) -> list[tuple[Refs, VlanSet]]:

@@ -59,6 +59,7 @@ class InterfaceRow(Layer3Fields):
         vrf: the VRF that its addresses are in.
         in_lists: the lists that it is in; where a list is a member of a bridge, what is in it is.
         trusted: DHCP servers that are connected here may answer, where that is snooped; ``arp_trusted``: so may ARP.
+        believes_marked: as of a SystemRow, for requests that come in here.
         aggregation: how it takes part in its bundle, or how the bundle is made: ``active`` or ``passive`` where that is
             agreed on by LACP, ``static``, or another protocol.
         min_links: of a bundle, how many of its ports must be on for it to be up.
@@ -137,6 +138,7 @@ class InterfaceRow(Layer3Fields):
     snooping: Flag = False
     trusted: Flag = False
     arp_trusted: Flag = False
+    believes_marked: Flag = False
     aggregation: str = ""
     min_links: Offset = 0
     tracked: WordList = ()

@@ -42,6 +42,8 @@ class SystemRow(Row):
     is offered, or another one is asked; ``ntp_vrf``: the one in which all time servers are.
     ``managed_in``: the one VLAN in which it is managed, and which it does not route.
     ``snooping``: what DHCP servers answer in the ``snooped_vlans`` passes only from ports that are trusted.
+    ``marks_requests``: they get option 82 (RFC 3046) where that is snooped; ``lets_in_marked``: such requests pass from
+    ports that are not trusted; ``believes_marked``: a server or relay takes them without the address of a relay.
     ``answers_at``: the addresses that a login is answered at; at all of them, where a row says none. ``snmp_at``: those
     that SNMP is answered at; ``snmp_vrf``: the VRF in which it is; ``snmp_from``: those who may ask, all where a row
     says none, ``none`` for those who may not; ``snmp_on``: the interfaces by which alone; ``snmp_parts``: what there is
@@ -126,6 +128,9 @@ class SystemRow(Row):
     managed_in: VlanRef = ""
     snooping: Flag = False
     snooped_vlans: Vlans = VlanSet()
+    marks_requests: Flag = False
+    lets_in_marked: Flag = True
+    believes_marked: Flag = True
     dhcp_allowed: Servers = ()
     arp_checked_vlans: Vlans = VlanSet()
     user: str = ""
