@@ -206,11 +206,10 @@ class DeviceRead:
 
     def vrfs_at(self, address: str) -> set[str]:
         """Return the VRF of one of the device's addresses; where it is leased, those in which addresses are."""
-        layer3, interfaces = self._seen.topology.layer3, self._seen.topology.interfaces
+        layer3 = self._seen.topology.layer3
         if address in layer3.own:
             return {layer3.vrfs.get(address, DEFAULT_VRF)}
-        leased = (i for i in interfaces.all() if layer3.up(i) and not set(LEASED).isdisjoint(own_addresses(i)))
-        return {interface.vrf or DEFAULT_VRF for interface in leased}
+        return {interface.vrf or DEFAULT_VRF for interface in layer3.leased if layer3.up(interface)}
 
     def asked_in_vrfs(self) -> Iterator[tuple[str, str, str, Refs]]:
         """Yield each server that is asked in another VRF than the default one: the VRF, what for, whom, the lines."""

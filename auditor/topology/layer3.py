@@ -107,7 +107,7 @@ class Layer3:
         """Return whether a server is on a network of an interface in a VRF."""
         if not IPV4.fullmatch(server):
             return False
-        return any(i.vrf == vrf and IPv4Address(server) in own.network and self.up(i) for i, own in self._fixed)
+        return any(i.vrf == vrf and IPv4Address(server) in own.network and self.up(i) for i, own in self.fixed)
 
     def vrf_in(self, net: IPv4Network) -> str | None:
         """Return the VRF of the interface with an address in a prefix; ``None`` where there is none."""
