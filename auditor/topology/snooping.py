@@ -111,6 +111,8 @@ def _snooping(topology: Topology) -> list[tuple[Refs, VlanSet]]:
 
 
 def _checking(topology: Topology) -> list[tuple[Refs, VlanSet]]:
+    if not topology.system.checks_arp:
+        return []
     inside = [row for row in topology.rows.vlan if not row.inactive]
     rows = [(row.refs("arp_checked_vlans"), row.arp_checked_vlans) for row in topology.system.here]
     return rows + [(row.refs("arp_checked"), row.vids) for row in inside if row.arp_checked]

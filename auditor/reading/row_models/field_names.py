@@ -35,7 +35,7 @@ FieldName = Literal[
     "relay_by", "tracked", "standard", "device",
     "arp", "adds_arp", "syslog_topics", "some", "refused", "ntp_keyed", "ntp_keys", "snmp_reader",
     "login_by_mac", "mac_login_at",
-    "marks_requests", "lets_in_marked", "believes_marked",
+    "marks_requests", "lets_in_marked", "believes_marked", "checks_arp",
     "prefix", "next_hops", "out", "discards", "distance", "idle_gateway",
     "vid", "bridge_id", "names_from", "names_by", "upto", "user", "user_off",
     "user_locked", "user_key", "users_alone", "keys_alone", "users_elsewhere",

@@ -52,7 +52,8 @@ class SystemRow(Row):
     ``dns_from``: interfaces whose carriers name DNS servers that are used, too.
     ``in_vrf``: the interfaces of a VRF that has no name in any setting.
     ``dhcp_allowed``: where there are some, the only servers that may answer in these.
-    ``arp_checked_vlans``: there ARP passes only from addresses that snooping has seen leased, or from trusted ports.
+    ``arp_checked_vlans``: there ARP passes only from addresses that snooping has seen leased, or from trusted ports,
+    where ``checks_arp`` has it checked at all.
     ``ntp_open``: whether time servers are asked, what is written leaves open.
     ``only_on``: the one interface that a login is offered on, nowhere if there is none of that name.
     ``user``: one who may log in, unless he is ``user_off``; by password, unless he is ``user_locked``, or by a key, if
@@ -140,6 +141,7 @@ class SystemRow(Row):
     users_alone: WordList = ()
     keys_alone: Present = False
     users_elsewhere: Flag = False
+    checks_arp: Flag = True
     lines: LineNumbers = ()
     line_count: Offset = 0
 
