@@ -157,8 +157,12 @@ def _unlike_members(topology: Topology) -> Iterator[tuple[Ref, Bearing]]:
     for bundle in bundles if topology.platform.bridging.members_alike else ():
         members = [member for member in map(interfaces.device, bundle.members) if member.enabled]
         bearing = Bearing(_UNLIKE, (Setting("ports"),), key=bundle.name, contradicts=True)
+        unlike = {member.name: _unlike(member, bundle) for member in members}
+        # one of another mode goes alone, and what it is then is told of the port itself
+        staying = any("mode" not in names for names in unlike.values())
         for member in members:
-            yield from ((ref, bearing) for name in _unlike(member, bundle) for ref in member.at(name))
+            names = [name for name in unlike[member.name] if name != "mode" or not staying]
+            yield from ((ref, bearing) for name in names for ref in member.at(name))
 
 
 def _unlike(member: Interface, bundle: Interface) -> list[FieldName]:

@@ -40,13 +40,14 @@ interface vlan 10
     ip address 192.0.2.1/25
 {}
 """
+ASKED, JOINS = "aaa authentication login joining group far", "   authentication open eap joining"
 DEFINED = {
     ("cisco_ios", IOS, "snmp-server community invented view ALL RO", ""): "snmp-server view ALL iso included",
     ("cisco_ios", IOS, "ntp server 192.0.2.9 key 4", ""): "ntp trusted-key 4",
     ("cisco_ios", IOS, "ntp authenticate", ""): "ntp trusted-key 4",
     ("cisco_ios", IOS, "", " authentication port-control auto"): "radius server meadow",
     ("cisco_ios", AP, "", "   authentication open eap joining"): "aaa authentication login joining group radius",
-    ("cisco_ios", AP, "aaa group server radius joining\n server name meadow", ""): "radius server meadow",
+    ("cisco_ios", AP, f"{ASKED}\naaa group server radius far\n server name meadow", JOINS): "radius server meadow",
     ("aruba_aoscx", CX, "ntp authentication", ""): "ntp trusted-key 4",
 }
 """By platform, text and what stands in it: the line that defines what is named there."""
@@ -62,6 +63,16 @@ def test_what_is_named_has_to_be_defined(case: tuple[str, str, str, str], other:
     named = (above or inside).split("\n")[-1].split()
     assert [line.text.split()[:2] for line in overriding(platform, text.format(above, inside))] == [named[:2]]
     assert overriding(platform, text.format(f"{other}\n!\n{above}", inside)) == []
+
+
+@pytest.mark.parametrize(
+    ("above", "inside"),
+    [("", JOINS), (ASKED, ""), ("aaa authentication login joining group near", JOINS), (ASKED, f"{JOINS}s")],
+)
+def test_what_nothing_leads_to_overrides_nothing(above: str, inside: str) -> None:
+    known = "aaa group server radius near\n server name field\nradius server field"
+    text = AP.format(f"{known}\naaa group server radius far\n server name meadow\n{above}", inside)
+    assert [line.text for line in overriding("cisco_ios", text) if "meadow" in line.text] == []
 
 
 def test_a_name_that_others_begin_with_defines_nothing() -> None:
