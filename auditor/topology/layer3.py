@@ -159,11 +159,14 @@ class Layer3:
         ``offered``: by service, the interfaces by which alone it is offered; none where that is any.
         """
         found = [i for i in self.addressed if address in (a.partition("/")[0] for a in own_addresses(i))]
+        said = any(i.says("lets_in") and self.up(i) for i in self._interfaces.all())
         there = {
             name
             for name, only in offered.items()
             for i in found
-            if self._zones.let_in(i, name) and (not only or i.name in map(self._interfaces.spelt, only))
+            if (name in i.lets_in or not said)
+            and self._zones.let_in(i, name)
+            and (not only or i.name in map(self._interfaces.spelt, only))
         }
         return there if found else set(offered)
 

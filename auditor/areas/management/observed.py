@@ -122,14 +122,14 @@ class ObservedManagement:
         for row in self._system.apart:
             self.offered.setdefault(row.vrf, set()).update(self._of_vrf(row, web))
         zones = self._topology.zones
+        ways_in = [i for i in self._topology.interfaces.all() if i.says_any(ADDRESSED) and up(i)]
         if zones.used:
-            ways_in = [i for i in self._topology.interfaces.all() if i.says_any(ADDRESSED) and up(i)]
             for offered in self.offered.values():
                 shut = {name for name in offered if not any(zones.let_in(i, name) for i in ways_in)}
                 offered.difference_update(shut)
                 names = {"snmp" if name == "snmp" else "logins" for name in shut}
                 self._topology.blocked |= {Setting("management", "", name) for name in names}
-            self.overriding += self._from_carriers(ways_in)
+        self.overriding += self._from_carriers(ways_in)
         everywhere: set[str] = set().union(*self.offered.values())
         evidence.note("management", "", self._system, _TOLD)
         return Management(
@@ -146,11 +146,14 @@ class ObservedManagement:
         system = self._system
         only = {"http": system.http_at, "https": system.https_at, "snmp": system.snmp_on}
         found: dict[Ref, tuple[set[str], set[Setting]]] = {}
+        vlan_of = self._topology.layer2.vlan_of
+        inside = {way for each in ways_in if vlan_of(each) is not None for way in each.lets_in}
         for interface in ways_in:
             port = self._topology.layer3.port_below(interface)
             for way in set().union(*self.offered.values()) if port else ():
                 if port and (not only.get(way) or interface.name in map(interfaces.spelt, only[way])):
-                    for ref in zones.lines_letting_in(interface, way):
+                    own = interface.refs("lets_in") if way in interface.lets_in and way in inside else ()
+                    for ref in (*own, *zones.lines_letting_in(interface, way)):
                         ways, places = found.setdefault(ref, (set(), set()))
                         ways.add(way)
                         places.add(Setting("uplinks", port.name))
