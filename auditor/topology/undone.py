@@ -9,7 +9,6 @@ from auditor.core.state import DhcpScope, Setting
 from auditor.reading.row_models.system import SystemRow
 from auditor.reading.source import Bearing, Ref
 from auditor.topology.device import Topology
-from auditor.topology.interfaces import PORT_KINDS
 from auditor.topology.layer3 import own_addresses
 from auditor.topology.pvids import beyond_the_air
 from auditor.topology.system import System
@@ -35,7 +34,6 @@ _NO_WAY_IN = (
     "This access point is managed from here, and no interface lets access points in: check where it is connected"
 )
 _IN_VRF = "Interfaces may be in a routing table of their own: check which, and whether their traffic gets out"
-_ELSEWHERE = "This is on a bridge and is no port: check what it joins to the networks of the bridge, as a tunnel does"
 _ROUTED = (Setting("gateways"), Setting("uplinks"), Setting("dhcp"), Setting("management", field="ntp"))
 _MANAGERS = ("capwap", "fabric")
 """By which access points reach who manages them (CAPWAP, RFC 5415), or by more than that."""
@@ -81,7 +79,6 @@ def _all(
     yield from shut_out(topology.system)
     yield from _not_let_in(topology)
     yield from _in_vrfs(topology)
-    yield from _joined_elsewhere(topology)
     for row in topology.wifi.rows:
         on = (Setting("ssids", field="vlan"),)
         yield from ((ref, Bearing(_BESIDE, on, key=row.ssid)) for ref in beyond_the_air(topology.layer2, row))
@@ -217,16 +214,3 @@ def _in_use(topology: Topology, name: str) -> bool:
     found = interfaces.devices.get(name)
     kind = found.kind if found else interfaces.book.tell(name)[0]
     return kind != "port" or (found is not None and bool(own_addresses(found)))
-
-
-def _joined_elsewhere(topology: Topology) -> Iterator[tuple[Ref, Bearing]]:
-    """Yield the lines that put what is neither port nor radio, as a tunnel, on a bridge that has ports."""
-    on = (Setting("ports", field="untagged"), Setting("ports", field="tagged"))
-    radios = {row.interface for row in topology.wifi.rows}
-    for interface in topology.interfaces.devices.values():
-        bridge = topology.interfaces.bridge(interface.name)
-        if not bridge or interface.kind != "other" or not interface.enabled or interface.name in radios:
-            continue
-        if any(member.kind in PORT_KINDS for member in topology.interfaces.members(bridge.name)):
-            refs = interface.at("bridge") if interface.says("bridge") else bridge.at("members")
-            yield from ((ref, Bearing(_ELSEWHERE, on)) for ref in refs)
