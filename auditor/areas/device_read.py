@@ -13,7 +13,6 @@ from auditor.passphrases import StoredPassphrase
 from auditor.reading.source import Lines, Refs
 from auditor.topology.aggregation import Aggregation, aggregations
 from auditor.topology.interfaces import IPV4
-from auditor.topology.layer3 import LEASED, own_addresses
 from auditor.topology.routes import Routes, routes_of
 from auditor.topology.snooping import Snooped, snooped_in
 from auditor.topology.system import DEFAULT_VRF

@@ -9,7 +9,7 @@ from auditor.areas import Expected, Reading
 from auditor.core.state import Setting
 from auditor.plan.loader import Plan
 from auditor.reading.source import Refs
-from auditor.topology.layer3 import IPV4
+from auditor.topology.interfaces import IPV4
 
 _APART = "{server} is asked in VRF {vrf}, and the device is managed in another one: check whether it is reached there"
 
