@@ -13,6 +13,8 @@ from auditor.topology.device import Topology
 from auditor.topology.interfaces import IPV4
 
 _LEARNS = re.compile(r"(?:^|[ /])(?:ospf|bgp|rip|eigrp|isis|babel)\b")
+_IDLE = re.compile(r"router (\w+?6?)( redistribute\S* .*)?")
+"""A protocol without neighbours, networks or areas; some devices print it that way whether it is used or not."""
 _ALL = IPv4Network("0.0.0.0/0")
 _NEAREST = 1
 """The distance of a route that says none: the usual one, of static routes."""
@@ -118,8 +120,15 @@ def routes_of(topology: Topology) -> Routes:
         frozenset(each.ip for each in own),
         tuple(connected),
         any(map(layer3.up, layer3.leased)),
-        any(map(_LEARNS.search, topology.headers)),
+        _learns(topology.headers),
     )
+
+
+def _learns(headers: Iterable[str]) -> bool:
+    """Return whether other routers tell a device ways, by the first lines of its sections."""
+    found = [(header, _IDLE.fullmatch(header)) for header in headers if _LEARNS.search(header)]
+    printed = {idle[1] for _, idle in found if idle and idle[2]}
+    return any(idle is None or idle[1] not in printed for _, idle in found)
 
 
 def _route(row: RouteRow, *, routing: bool) -> Iterator[Route]:

@@ -96,3 +96,18 @@ def test_a_gateway_with_an_address_of_its_own_needs_a_way_out():
     told = {item.why.partition("): ")[2] for item in report.unverified if str(item.setting).startswith("uplinks.")}
     assert told == {"no route of this device leads to the carrier: check its routes"}
     assert report.exit_code == 3
+
+
+IDLE = 'config router ospf\n    config redistribute "connected"\n    end\nend\n'
+AREA = IDLE.replace("    end\nend\n", "    end\n    config area\n        edit 0.0.0.0\n        next\n    end\nend\n")
+
+
+@pytest.mark.parametrize(("more", "learns"), [("", False), (IDLE, False), (AREA, True)])
+def test_a_protocol_that_is_printed_and_not_used_tells_no_ways(more: str, learns: bool):
+    site = conforming("fortinet")
+    route = (
+        'config router static\n    edit 1\n        set gateway 203.0.113.5\n        set device "wan1"\n    next\nend\n'
+    )
+    report = site.having("gw1.cfg", site.text("gw1.cfg").replace(route, more)).audited()
+    assert report.findings == []
+    assert report.exit_code == (0 if learns else 3)
