@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from itertools import chain
 
 from auditor.areas import Expected, Reading
 from auditor.core.service import Services
@@ -54,12 +55,14 @@ def overridden(
         yield device, here.refs, why, Setting("ports", port, "enabled")
     guarding = {device: reading.snooped for device, reading in readings.items()}
     snooped = {device: found for device, found in guarding.items() if found.used}
-    for device, vid, refs, why in dropped(plan, every, guarding) if snooped else ():
-        yield device, refs, why, Setting("vlans", str(vid))
-    for device, vid, refs, why in unanswered(answered(plan, every), snooped) if snooped else ():
-        yield device, refs, why, Setting("vlans", str(vid))
-    for device, vid, refs, why in unbelieved(plan, every, snooped) if snooped else ():
-        yield device, refs, why, Setting("vlans", str(vid))
+    if snooped:
+        lost = (
+            dropped(plan, every, guarding),
+            unanswered(answered(plan, every), snooped),
+            unbelieved(plan, every, snooped),
+        )
+        for device, vid, refs, why in chain.from_iterable(lost):
+            yield device, refs, why, Setting("vlans", str(vid))
     yield from asked_apart(plan, every, readings)
     routes = {device: reading.routes for device, reading in readings.items()}
     yield from misled(plan, every, routes, lambda device, setting: readings[device].refs_of(setting))

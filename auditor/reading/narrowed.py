@@ -61,7 +61,7 @@ class Narrowed:
 
     def _asked(self, lines: Lines) -> Iterator[_Asked]:
         for number, line in enumerate(lines.texts, 1):
-            if not self._prompt.match(line):
+            if not (_BEHIND_A_PROMPT.search(line) and self._prompt.match(line)):  # the mark is looked for faster
                 continue
             typed = _BEHIND_A_PROMPT.split(line, maxsplit=1)[-1].strip()
             head, *pipes = _PIPE.split(typed)
